@@ -1,0 +1,3 @@
+//! Hatchward: odds, plans and records for reptile breeders.
+pub mod engine; // inheritance: no IO, no clock, no English
+pub mod species; // what is known of each species: genes, names, care numbers

@@ -1,0 +1,2 @@
+//! The command line: parse arguments, build the program, run one command; no logic.
+fn main() {}

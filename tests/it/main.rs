@@ -1,0 +1,1 @@
+//! Tests by user role and by source.
