@@ -1,0 +1,174 @@
+//! Text to [`Reading`]: what a message asks, in layers that can be tested alone.
+//!
+//! words (`words`) → names and phrases, glued words and slips (`matching`, over `vocabulary`, `lexicon`, `spelling`) →
+//! animals (`animals`) → pairings and wishes (`pairing`) → kind of question (`intents`).
+//!
+//! In: any text and what is known of the talk ([`Context`]). Out: a [`Reading`]; nothing a person types is an error.
+//! May touch: `species`, `engine`. Never: a clock, a random source, a database, a chat.
+//! Invariant: every word ends as meaning, as known filler, as an assumption, as a question or as an unread word.
+//! Start at [`Reader::read`].
+
+pub mod requests; // what a message asks: the product of this room
+pub mod vocabulary; // everyday words by role, from config/words
+pub mod words; // signs, numbers, letters
+
+mod animals; // items to one animal
+mod intents; // what kind of thing is asked
+mod lexicon; // names of genes, combinations and lines
+mod matching; // words to items
+mod pairing; // items to parents and a wish
+mod settle; // which species
+mod spelling; // slips of the pen
+
+use thiserror::Error;
+
+use crate::species::{Catalogue, SpeciesId};
+use requests::{Assumed, Choice, Intent, Question, Reading, Unclear};
+
+/// What the reader knows before it reads.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Context {
+    /// The species of this place, where one is set.
+    pub species: Option<SpeciesId>,
+}
+
+/// Limits of one question; above them the reader asks for less.
+pub mod limits {
+    /// Most loci in one animal.
+    pub const LOCI: usize = 16;
+    /// Most eggs in one clutch.
+    pub const EGGS: u32 = 60;
+    /// Most clutches.
+    pub const CLUTCHES: u32 = 20;
+}
+
+/// The reader: dictionaries made once, used for every message.
+#[derive(Debug)]
+pub struct Reader {
+    vocabulary: vocabulary::Vocabulary,
+    lexicon: lexicon::Lexicon,
+    spelling: spelling::Spelling,
+    cues: intents::Cues,
+}
+
+/// Why a reader cannot be made: a word file of the program is broken.
+#[derive(Debug, Error)]
+pub enum ReaderError {
+    /// A word file.
+    #[error(transparent)]
+    Vocabulary(#[from] vocabulary::VocabularyError),
+    /// The phrases.
+    #[error("config/words/cues.toml: {0}")]
+    Cues(#[from] toml::de::Error),
+}
+
+impl Reader {
+    /// Dictionaries for a catalogue.
+    ///
+    /// # Errors
+    /// [`ReaderError`] when a word file that comes with the program does not parse.
+    pub fn new(catalogue: &Catalogue) -> Result<Self, ReaderError> {
+        let vocabulary = vocabulary::Vocabulary::builtin()?;
+        let lexicon = lexicon::Lexicon::new(catalogue);
+        let spelling = spelling::Spelling::new(&lexicon, &vocabulary);
+        Ok(Self { vocabulary, lexicon, spelling, cues: intents::Cues::builtin()? })
+    }
+
+    /// Reads one message.
+    #[must_use]
+    pub fn read(&self, catalogue: &Catalogue, message: &str, context: Context) -> Reading {
+        let text = words::words(message);
+        let settled = settle::species(self, catalogue, &text, context.species);
+        let Some(id) = settled.species else {
+            return self.without_species(catalogue, &text, settled);
+        };
+        let species = catalogue.get(id);
+        let items = matching::items(self, &text, Some(id));
+        let found = pairing::find(self, species, &text, &items);
+        let (intent, outside) = intents::intent(&self.cues, &text, &items, &found);
+        let mut reading = Reading::of(intent, Some(id));
+        reading.outside = outside;
+        let pairing::Found { pairing, compare, questions, assumed, unread, named, .. } = found;
+        reading.named = named;
+        reading.pairing = pairing;
+        reading.compare = compare;
+        if matches!(intent, Intent::Odds) {
+            reading.questions = questions;
+            reading.assumed = assumed;
+            reading.unread = unread;
+            if settled.worked_out && !reading.named.is_empty() {
+                reading.assumed.push(Assumed::Species(id));
+            }
+            one_parent(&mut reading);
+            too_much(&mut reading);
+        }
+        tidy(&mut reading);
+        reading
+    }
+
+    /// The text fits several species, or none.
+    fn without_species(&self, catalogue: &Catalogue, text: &words::Text, settled: settle::Settled) -> Reading {
+        // Any species will do to see what kind of thing is asked; the genes are asked about.
+        let any = settled.fitting.first().copied().unwrap_or(SpeciesId(0));
+        let items = matching::items(self, text, Some(any));
+        let found = pairing::find(self, catalogue.get(any), text, &items);
+        let (intent, outside) = intents::intent(&self.cues, text, &items, &found);
+        let mut reading = Reading::of(intent, None);
+        reading.outside = outside;
+        if intent == Intent::Odds {
+            reading.pairing.clutch_size = found.pairing.clutch_size;
+            reading.pairing.clutches = found.pairing.clutches;
+            let readings = if settled.fitting.is_empty() { catalogue.species().iter().map(|s| s.id).collect() } else { settled.fitting };
+            reading.questions.push(Question {
+                about: "species".to_owned(),
+                kind: Unclear::Species,
+                readings: readings.into_iter().map(Choice::Species).collect(),
+                animal: 2,
+            });
+        }
+        reading
+    }
+}
+
+/// Odds of one animal: who is the other parent?
+fn one_parent(reading: &mut Reading) {
+    if reading.pairing.parents.len() < 2 {
+        let about = reading.pairing.parents.first().map_or_else(|| "both parents".to_owned(), |p| if p.said.is_empty() { "the other parent".to_owned() } else { p.said.clone() });
+        reading.questions.push(Question { about, kind: Unclear::OtherParent, readings: Vec::new(), animal: 1 });
+    }
+}
+
+fn too_much(reading: &mut Reading) {
+    let genes = reading.pairing.parents.iter().map(|p| p.genes.len()).max().unwrap_or(0);
+    let about = if genes > limits::LOCI {
+        Some(format!("{genes} genes in one animal (at most {})", limits::LOCI))
+    } else if reading.pairing.clutch_size.is_some_and(|n| n > limits::EGGS) {
+        Some(format!("{} eggs in one clutch (at most {})", reading.pairing.clutch_size.unwrap_or(0), limits::EGGS))
+    } else if reading.pairing.clutches.is_some_and(|n| n > limits::CLUTCHES) {
+        Some(format!("{} clutches (at most {})", reading.pairing.clutches.unwrap_or(0), limits::CLUTCHES))
+    } else {
+        None
+    };
+    if let Some(about) = about {
+        reading.questions = vec![Question { about, kind: Unclear::Limit, readings: Vec::new(), animal: 2 }];
+    }
+}
+
+fn tidy(reading: &mut Reading) {
+    let mut seen = Vec::new();
+    reading.assumed.retain(|a| {
+        let new = !seen.contains(a);
+        if new {
+            seen.push(a.clone());
+        }
+        new
+    });
+    let mut words: Vec<String> = Vec::new();
+    reading.unread.retain(|w| {
+        let new = !words.contains(w);
+        words.push(w.clone());
+        new
+    });
+    reading.named.sort_unstable();
+    reading.named.dedup();
+}
