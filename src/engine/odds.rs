@@ -73,11 +73,7 @@ pub fn parse(text: &str) -> Option<Odds> {
     let number: BigInt = format!("{whole}{fraction}").parse().ok()?;
     let scale = exponent - i32::try_from(fraction.len()).ok()?;
     let power = BigInt::from(10).pow(scale.unsigned_abs());
-    let value = if scale >= 0 {
-        Odds::from_integer(number * power)
-    } else {
-        Odds::new(number, power)
-    };
+    let value = if scale >= 0 { Odds::from_integer(number * power) } else { Odds::new(number, power) };
     Some(if negative { -value } else { value })
 }
 

@@ -109,7 +109,17 @@ pub(super) struct Parser<'a> {
 
 impl<'a> Parser<'a> {
     pub(super) fn new(reader: &'a Reader, species: &'a Species, text: &'a Text, which: usize, wish: bool) -> Self {
-        Self { reader, species, text, which, wish, draft: Draft::default(), het: None, next: None, last_was_name: false }
+        Self {
+            reader,
+            species,
+            text,
+            which,
+            wish,
+            draft: Draft::default(),
+            het: None,
+            next: None,
+            last_was_name: false,
+        }
     }
 
     /// Reads the items of one animal.
@@ -142,7 +152,8 @@ impl<'a> Parser<'a> {
                     return 2;
                 }
                 Some(Role::Pounds) => {
-                    self.draft.animal.weight_g = Some(u32::try_from(u64::from(*thousandths) * 4536 / 10_000).unwrap_or(u32::MAX));
+                    self.draft.animal.weight_g =
+                        Some(u32::try_from(u64::from(*thousandths) * 4536 / 10_000).unwrap_or(u32::MAX));
                     return 2;
                 }
                 _ => {}
@@ -196,14 +207,26 @@ impl<'a> Parser<'a> {
     fn share(&mut self, items: &[Item], i: usize, share: &Odds) -> usize {
         let chance = if *share >= sure() { Chance::Sure } else { Chance::Part(share.clone()) };
         let rest = &items[i + 1..];
-        let governs = rest.iter().take_while(|x| !x.is_sign(',')).any(|x| matches!(x.what, What::Name(_) | What::Unknown) || matches!(x.role(), Some(Role::Het | Role::Possible | Role::Both | Role::All | Role::Double | Role::Triple)));
+        let governs = rest.iter().take_while(|x| !x.is_sign(',')).any(|x| {
+            matches!(x.what, What::Name(_) | What::Unknown)
+                || matches!(
+                    x.role(),
+                    Some(Role::Het | Role::Possible | Role::Both | Role::All | Role::Double | Role::Triple)
+                )
+        });
         if governs {
             self.het = Some(Het { chance, governed: 0, fresh: true, listed: false });
             self.next = None;
             return 1;
         }
         // "het clown 66%", "poss het clown (66%)": the share belongs to the het before it.
-        if let Some(last) = self.draft.genes.iter_mut().rev().find(|g| g.copies == 1 && (!matches!(g.chance, Chance::Sure) || !g.firm) && self.het.is_some()) {
+        if let Some(last) = self
+            .draft
+            .genes
+            .iter_mut()
+            .rev()
+            .find(|g| g.copies == 1 && (!matches!(g.chance, Chance::Sure) || !g.firm) && self.het.is_some())
+        {
             last.chance = chance.clone();
             if let Some(het) = &mut self.het {
                 het.chance = chance;
@@ -253,12 +276,18 @@ impl<'a> Parser<'a> {
             Some(Role::Cross) if n == 2 && next.is_some_and(|x| x.glued) => {
                 let genes: Vec<Choice> = match items.get(i + 2).map(|x| &x.what) {
                     Some(What::Name(senses)) => match senses.first().map(|s| s.meaning) {
-                        Some(Meaning::Gene(g, _)) => vec![Choice::Genes("two copies in one animal".into(), vec![(g, 2)]), Choice::Words("two animals".into())],
+                        Some(Meaning::Gene(g, _)) => vec![
+                            Choice::Genes("two copies in one animal".into(), vec![(g, 2)]),
+                            Choice::Words("two animals".into()),
+                        ],
                         _ => Vec::new(),
                     },
                     _ => Vec::new(),
                 };
-                let word = self.text.typed(items[i].words.start..items.get(i + 2).map_or(items[i + 1].words.end, |x| x.words.end)).to_owned();
+                let word = self
+                    .text
+                    .typed(items[i].words.start..items.get(i + 2).map_or(items[i + 1].words.end, |x| x.words.end))
+                    .to_owned();
                 self.ask(word, Unclear::Twice, genes);
                 return 2;
             }
@@ -267,7 +296,10 @@ impl<'a> Parser<'a> {
         if self.het.as_ref().is_some_and(|h| h.governed == 0) && n == 4 {
             return 1; // "het 4 pied"
         }
-        if (300..=9999).contains(&n) && !(1990..=2099).contains(&n) && next.is_none_or(|x| !matches!(x.what, What::Name(_))) {
+        if (300..=9999).contains(&n)
+            && !(1990..=2099).contains(&n)
+            && next.is_none_or(|x| !matches!(x.what, What::Name(_)))
+        {
             self.draft.animal.weight_g = Some(n);
         }
         1
@@ -317,11 +349,21 @@ impl<'a> Parser<'a> {
                 match sense.meaning {
                     Meaning::Gene(g, said) => {
                         let gene = self.species.gene(g);
-                        let copies = if self.het.is_some() && gene.is_recessive() { 1 } else { copies_of(gene.bare_copies(), said) };
+                        let copies = if self.het.is_some() && gene.is_recessive() {
+                            1
+                        } else {
+                            copies_of(gene.bare_copies(), said)
+                        };
                         Some(Choice::Genes(gene.label(copies).to_owned(), vec![(g, copies)]))
                     }
-                    Meaning::Combo(c, _) => Some(Choice::Genes(self.species.file().combo[c].name.clone(), combo_genes(self.species, c, None).ok()?)),
-                    Meaning::Pair(p) => Some(Choice::Genes(self.species.file().allele_pair[p].name.clone(), pair_genes(self.species, p))),
+                    Meaning::Combo(c, _) => Some(Choice::Genes(
+                        self.species.file().combo[c].name.clone(),
+                        combo_genes(self.species, c, None).ok()?,
+                    )),
+                    Meaning::Pair(p) => Some(Choice::Genes(
+                        self.species.file().allele_pair[p].name.clone(),
+                        pair_genes(self.species, p),
+                    )),
                     _ => None,
                 }
             })
@@ -378,7 +420,12 @@ impl<'a> Parser<'a> {
             }
             Role::PossibleSuper => {
                 self.next = Some((Next::OneCopy, self.typed(item)));
-                self.draft.questions.push(Question { about: self.typed(item), kind: Unclear::SuperChance, readings: Vec::new(), animal: self.which });
+                self.draft.questions.push(Question {
+                    about: self.typed(item),
+                    kind: Unclear::SuperChance,
+                    readings: Vec::new(),
+                    animal: self.which,
+                });
             }
             Role::Double | Role::Triple | Role::Quadruple => {
                 let n = match role {
@@ -457,7 +504,11 @@ impl<'a> Parser<'a> {
         let entry = &self.species.gene(gene).entry;
         self.draft.animal.looks.push(gene);
         self.draft.assumed.push(Assumed::NoOddsFor(gene));
-        let carries: Vec<(GeneId, u8)> = entry.carries.iter().filter_map(|p| Some((self.species.gene_by_id(p.id.as_deref()?)?, copies_u8(p.copies)))).collect();
+        let carries: Vec<(GeneId, u8)> = entry
+            .carries
+            .iter()
+            .filter_map(|p| Some((self.species.gene_by_id(p.id.as_deref()?)?, copies_u8(p.copies))))
+            .collect();
         for (g, copies) in carries {
             let (copies, chance) = match &mut self.het {
                 Some(het) => {
@@ -487,7 +538,9 @@ impl<'a> Parser<'a> {
         if gene.is_recessive() {
             match (&next, &mut self.het) {
                 (Some((Next::Super, _)), _) => self.super_recessive(id, word),
-                (Some((Next::Homo | Next::Visual, _)), _) => self.push(id, 2, Chance::Sure, next.is_some_and(|n| n.0 == Next::Homo), word, coined),
+                (Some((Next::Homo | Next::Visual, _)), _) => {
+                    self.push(id, 2, Chance::Sure, next.is_some_and(|n| n.0 == Next::Homo), word, coined)
+                }
                 (_, Some(het)) => {
                     het.fresh = false;
                     het.governed += 1;
@@ -499,7 +552,9 @@ impl<'a> Parser<'a> {
                     }
                     self.push(id, 1, chance, true, word, coined);
                 }
-                (None | Some((Next::OneCopy, _)), None) => self.push(id, gene.bare_copies(), Chance::Sure, false, word, coined),
+                (None | Some((Next::OneCopy, _)), None) => {
+                    self.push(id, gene.bare_copies(), Chance::Sure, false, word, coined)
+                }
             }
             return;
         }
@@ -568,10 +623,16 @@ impl<'a> Parser<'a> {
     fn family(&mut self, items: &[Item], i: usize, family: usize, word: &str) -> usize {
         let entry = &self.species.file().family[family];
         // A member or tag beside the word, with "line", brackets or signs between, settles it.
-        let between = |x: &Item| x.role() == Some(Role::Line) || matches!(x.what, What::Sign('(' | ')' | '-' | '[' | ']' | '/'));
+        let between =
+            |x: &Item| x.role() == Some(Role::Line) || matches!(x.what, What::Sign('(' | ')' | '-' | '[' | ']' | '/'));
         let member = |x: &Item| match &x.what {
             What::Name(senses) => senses.iter().find_map(|s| match s.meaning {
-                Meaning::Gene(g, _) | Meaning::Tag(g) | Meaning::Look(g) if s.species == self.species.id && self.species.gene(g).entry.family.as_deref() == Some(&entry.id) => Some(g),
+                Meaning::Gene(g, _) | Meaning::Tag(g) | Meaning::Look(g)
+                    if s.species == self.species.id
+                        && self.species.gene(g).entry.family.as_deref() == Some(&entry.id) =>
+                {
+                    Some(g)
+                }
                 _ => None,
             }),
             _ => None,
@@ -596,7 +657,9 @@ impl<'a> Parser<'a> {
         if entry.bare != "ask"
             && let Some(gene) = self.species.gene_by_id(&entry.bare)
         {
-            self.draft.assumed.push(Assumed::Usual(word.to_owned(), vec![(gene, self.species.gene(gene).bare_copies())]));
+            self.draft
+                .assumed
+                .push(Assumed::Usual(word.to_owned(), vec![(gene, self.species.gene(gene).bare_copies())]));
             self.member(gene, word);
             return 1;
         }
@@ -615,7 +678,13 @@ impl<'a> Parser<'a> {
             .filter(|(_, g)| !(matches!(copies_hint, Some(Next::Super)) && g.locus.is_none()))
             .map(|(n, g)| {
                 let id = GeneId(u16::try_from(n).unwrap_or(u16::MAX));
-                let copies = if g.is_recessive() { recessive_copies } else if copies_hint == Some(Next::Super) { 2 } else { 1 };
+                let copies = if g.is_recessive() {
+                    recessive_copies
+                } else if copies_hint == Some(Next::Super) {
+                    2
+                } else {
+                    1
+                };
                 Choice::Genes(g.entry.name.clone(), vec![(id, copies)])
             })
             .collect();
@@ -648,7 +717,11 @@ impl<'a> Parser<'a> {
                     }
                     self.ask(format!("super {word}"), Unclear::NoSuper, readings);
                 } else if self.het.is_some() && visible {
-                    self.ask(format!("het {word}"), Unclear::Word, vec![Choice::Genes(entry.name.clone(), genes.clone())]);
+                    self.ask(
+                        format!("het {word}"),
+                        Unclear::Word,
+                        vec![Choice::Genes(entry.name.clone(), genes.clone())],
+                    );
                 } else {
                     self.draft.assumed.push(Assumed::Combo(entry.name.clone(), genes.clone()));
                     for (g, copies) in genes {
@@ -698,7 +771,10 @@ impl<'a> Parser<'a> {
         let next = self.next.take();
         if self.het.as_ref().is_some_and(|h| h.governed == 0) || matches!(next, Some((Next::Super, _))) {
             let lead = if self.het.is_some() { "het" } else { "super" };
-            let readings = genes.iter().map(|(g, _)| Choice::Genes(self.species.gene(*g).label(1).to_owned(), vec![(*g, 1)])).collect();
+            let readings = genes
+                .iter()
+                .map(|(g, _)| Choice::Genes(self.species.gene(*g).label(1).to_owned(), vec![(*g, 1)]))
+                .collect();
             self.ask(format!("{lead} {word}"), Unclear::Word, readings);
             return;
         }
@@ -719,7 +795,12 @@ impl<'a> Parser<'a> {
                 _ => None,
             })
             .collect();
-        if het && plain.len() == 1 && candidates.len() > 1 && entry.then == Then::Ask && self.species.gene(plain[0]).is_recessive() {
+        if het
+            && plain.len() == 1
+            && candidates.len() > 1
+            && entry.then == Then::Ask
+            && self.species.gene(plain[0]).is_recessive()
+        {
             self.gene(plain[0], Said::Bare, word, false);
             return 1;
         }
@@ -756,11 +837,21 @@ impl<'a> Parser<'a> {
             Candidate::Gene { gene, copies } => {
                 let g = self.species.gene(*gene);
                 g.locus?;
-                let copies = copies.unwrap_or(if het && g.is_recessive() { 1 } else if two { 2 } else { g.bare_copies() });
+                let copies = copies.unwrap_or(if het && g.is_recessive() {
+                    1
+                } else if two {
+                    2
+                } else {
+                    g.bare_copies()
+                });
                 Choice::Genes(g.label(copies).to_owned(), vec![(*gene, copies)])
             }
-            Candidate::Combo(c) => Choice::Genes(self.species.file().combo[*c].name.clone(), combo_genes(self.species, *c, None).ok()?),
-            Candidate::Pair(p) => Choice::Genes(self.species.file().allele_pair[*p].name.clone(), pair_genes(self.species, *p)),
+            Candidate::Combo(c) => {
+                Choice::Genes(self.species.file().combo[*c].name.clone(), combo_genes(self.species, *c, None).ok()?)
+            }
+            Candidate::Pair(p) => {
+                Choice::Genes(self.species.file().allele_pair[*p].name.clone(), pair_genes(self.species, *p))
+            }
             Candidate::Term(term) => Choice::Words(format!("the {term}")),
         })
     }
@@ -828,7 +919,11 @@ impl<'a> Parser<'a> {
         if self.draft.animal.side.is_none() {
             return;
         }
-        let linked: Vec<GeneId> = (0..).zip(self.species.genes()).filter(|(_, g)| g.entry.sex_linked.is_some()).map(|(n, _)| GeneId(n)).collect();
+        let linked: Vec<GeneId> = (0..)
+            .zip(self.species.genes())
+            .filter(|(_, g)| g.entry.sex_linked.is_some())
+            .map(|(n, _)| GeneId(n))
+            .collect();
         if let [only] = linked[..]
             && !self.draft.genes.iter().any(|g| g.id == only)
         {
@@ -844,10 +939,14 @@ impl<'a> Parser<'a> {
                 genes.push(gene);
                 continue;
             };
-            if old.copies == gene.copies && old.chance == gene.chance && (old.copies == 2 || old.coined != gene.coined && self.species.gene(gene.id).is_recessive()) {
+            if old.copies == gene.copies
+                && old.chance == gene.chance
+                && (old.copies == 2 || old.coined != gene.coined && self.species.gene(gene.id).is_recessive())
+            {
                 continue;
             }
-            let label = |copies| Choice::Genes(self.species.gene(gene.id).label(copies).to_owned(), vec![(gene.id, copies)]);
+            let label =
+                |copies| Choice::Genes(self.species.gene(gene.id).label(copies).to_owned(), vec![(gene.id, copies)]);
             let about = format!("{} … {}", old.word, gene.word);
             let readings = vec![label(1), label(2)];
             if !self.draft.questions.iter().any(|q| q.about == about) {
@@ -863,7 +962,9 @@ impl<'a> Parser<'a> {
         loci.sort_unstable();
         loci.dedup();
         for locus in loci {
-            let at: Vec<usize> = (0..self.draft.genes.len()).filter(|k| self.species.gene(self.draft.genes[*k].id).locus == Some(locus)).collect();
+            let at: Vec<usize> = (0..self.draft.genes.len())
+                .filter(|k| self.species.gene(self.draft.genes[*k].id).locus == Some(locus))
+                .collect();
             let total = |genes: &[Gene]| at.iter().map(|k| u32::from(genes[*k].copies)).sum::<u32>();
             if at.len() < 2 {
                 continue;
@@ -878,12 +979,21 @@ impl<'a> Parser<'a> {
                 for (n, a) in at.iter().enumerate() {
                     for b in &at[n + 1..] {
                         let (a, b) = (&self.draft.genes[*a], &self.draft.genes[*b]);
-                        let name = format!("{} with {}", self.species.gene(a.id).entry.name, self.species.gene(b.id).entry.name);
+                        let name = format!(
+                            "{} with {}",
+                            self.species.gene(a.id).entry.name,
+                            self.species.gene(b.id).entry.name
+                        );
                         readings.push(Choice::Genes(name, vec![(a.id, 1), (b.id, 1)]));
                     }
                 }
                 let about = at.iter().map(|k| self.draft.genes[*k].word.as_str()).collect::<Vec<_>>().join(" + ");
-                self.draft.questions.push(Question { about, kind: Unclear::TooManyAlleles, readings, animal: self.which });
+                self.draft.questions.push(Question {
+                    about,
+                    kind: Unclear::TooManyAlleles,
+                    readings,
+                    animal: self.which,
+                });
             }
         }
     }
@@ -891,8 +1001,13 @@ impl<'a> Parser<'a> {
     /// "DH": two recessives must be named.
     fn count_hets(&mut self) {
         if let Some((n, word)) = self.draft.het_count.take() {
-            let named = self.draft.genes.iter().filter(|g| g.copies == 1 && self.species.gene(g.id).is_recessive()).count();
-            let asked = self.draft.questions.iter().any(|q| matches!(q.kind, Unclear::Line | Unclear::Word | Unclear::UnknownGene));
+            let named =
+                self.draft.genes.iter().filter(|g| g.copies == 1 && self.species.gene(g.id).is_recessive()).count();
+            let asked = self
+                .draft
+                .questions
+                .iter()
+                .any(|q| matches!(q.kind, Unclear::Line | Unclear::Word | Unclear::UnknownGene));
             if named == 0 && self.draft.open_het.is_some() {
                 // "dh" alone: the other parent may name the genes.
                 self.draft.het_all = self.draft.open_het.take();
@@ -910,7 +1025,16 @@ impl<'a> Parser<'a> {
             if gene.chance == Chance::Open {
                 let entry = self.species.gene(gene.id);
                 let (lead, readings) = if entry.is_recessive() {
-                    ("possible het", vec![Choice::Chance(odds(2, 3)), Choice::Chance(odds(1, 2)), Choice::Chance(odds(1, 3)), Choice::Chance(odds(1, 4)), Choice::Chance(sure())])
+                    (
+                        "possible het",
+                        vec![
+                            Choice::Chance(odds(2, 3)),
+                            Choice::Chance(odds(1, 2)),
+                            Choice::Chance(odds(1, 3)),
+                            Choice::Chance(odds(1, 4)),
+                            Choice::Chance(sure()),
+                        ],
+                    )
                 } else {
                     ("possible", vec![Choice::Chance(sure()), Choice::Chance(odds(1, 2)), Choice::Chance(none())])
                 };
@@ -949,7 +1073,11 @@ impl Draft {
 
     /// Whether anything of an animal was said.
     pub(super) fn says_something(&self) -> bool {
-        !self.genes.is_empty() || self.normal || self.says_open() || !self.questions.is_empty() || !self.animal.looks.is_empty()
+        !self.genes.is_empty()
+            || self.normal
+            || self.says_open()
+            || !self.questions.is_empty()
+            || !self.animal.looks.is_empty()
     }
 
     /// Whether it leans on the other animal.
@@ -995,7 +1123,9 @@ impl Draft {
             };
             animal.genes.push(Carried { gene: gene.id, copies: gene.copies, chance });
         }
-        animal.genes.sort_by(|a, b| species.gene(a.gene).entry.id.cmp(&species.gene(b.gene).entry.id).then(a.copies.cmp(&b.copies)));
+        animal.genes.sort_by(|a, b| {
+            species.gene(a.gene).entry.id.cmp(&species.gene(b.gene).entry.id).then(a.copies.cmp(&b.copies))
+        });
         animal
     }
 }

@@ -73,7 +73,8 @@ impl Line {
         while let Some(at) = self.0[from..].find(body) {
             let at = from + at;
             let end = at + body.len();
-            let whole = self.0.as_bytes().get(at.wrapping_sub(1)) == Some(&b' ') && self.0.as_bytes().get(end).is_none_or(|b| *b == b' ');
+            let whole = self.0.as_bytes().get(at.wrapping_sub(1)) == Some(&b' ')
+                && self.0.as_bytes().get(end).is_none_or(|b| *b == b' ');
             let starts = !phrase.starts_with('^') || at == 1;
             let ends = !phrase.ends_with('$') || self.0[end..].trim().is_empty();
             if whole && starts && ends {
@@ -96,7 +97,13 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
         return (Intent::SmallTalk, None);
     }
     let pairing = found.crossed && found.pairing.parents.len() == 2;
-    let question = text.words.iter().any(|w| w.kind == Kind::Sign('?')) || items.iter().any(|i| matches!(i.role(), Some(Role::Question | Role::Odds | Role::Outcomes | Role::HowMany | Role::Can | Role::WhyNo)));
+    let question = text.words.iter().any(|w| w.kind == Kind::Sign('?'))
+        || items.iter().any(|i| {
+            matches!(
+                i.role(),
+                Some(Role::Question | Role::Odds | Role::Outcomes | Role::HowMany | Role::Can | Role::WhyNo)
+            )
+        });
     let selling = line.has(&cues.small_talk);
 
     if line.has(&cues.export) && !pairing {
@@ -114,7 +121,10 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if selling && !(pairing && found.asked) {
         return (Intent::SmallTalk, None);
     }
-    let went = line.has(&cues.prove_out) && items.iter().any(|i| matches!(i.what, What::Share(_) | What::Number(_)) || matches!(i.role(), Some(Role::Het | Role::Possible)));
+    let went = line.has(&cues.prove_out)
+        && items.iter().any(|i| {
+            matches!(i.what, What::Share(_) | What::Number(_)) || matches!(i.role(), Some(Role::Het | Role::Possible))
+        });
     if pairing && (found.pairing.target.is_some() || found.asked) && !line.has(&cues.plan) {
         let talk_of_results = went && found.pairing.aspect == Aspect::Table && found.pairing.target.is_none();
         if !talk_of_results {
@@ -156,7 +166,10 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if line.has(&cues.record_pairing) && !question {
         return (Intent::RecordPairing, None);
     }
-    if (line.has(&cues.record_weight) || bare_weight(text)) && items.iter().any(|i| matches!(i.what, What::Number(n) if n >= 3) || matches!(i.what, What::Decimal(_))) && !question {
+    if (line.has(&cues.record_weight) || bare_weight(text))
+        && items.iter().any(|i| matches!(i.what, What::Number(n) if n >= 3) || matches!(i.what, What::Decimal(_)))
+        && !question
+    {
         return (Intent::RecordWeight, None);
     }
     if line.has(&cues.season_calendar) {
@@ -164,14 +177,22 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     }
     // Odds were asked of one animal, or of a wish alone: the reader asks for the other parent.
     let about_one = !found.pairing.parents.is_empty() || found.pairing.target.is_some();
-    let odds_word = items.iter().any(|i| matches!(i.role(), Some(Role::Odds | Role::Outcomes | Role::WhyNo | Role::Square)) || i.role() == Some(Role::Target) && found.asked);
+    let odds_word = items.iter().any(|i| {
+        matches!(i.role(), Some(Role::Odds | Role::Outcomes | Role::WhyNo | Role::Square))
+            || i.role() == Some(Role::Target) && found.asked
+    });
     if odds_word && about_one && !found.named.is_empty() {
         return (Intent::Odds, None);
     }
-    if line.has(&cues.explain) && (question || !found.named.is_empty() || items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Super | Role::Possible | Role::Double)))) {
+    if line.has(&cues.explain)
+        && (question
+            || !found.named.is_empty()
+            || items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Super | Role::Possible | Role::Double))))
+    {
         return (Intent::Explain, None);
     }
-    if odds_word && question && items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Double | Role::Triple))) {
+    if odds_word && question && items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Double | Role::Triple)))
+    {
         return (Intent::Odds, None);
     }
     if question && !found.named.is_empty() {
@@ -181,7 +202,13 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
 }
 
 fn outside(cues: &Cues, line: &Line) -> Option<Outside> {
-    let kinds: [(&[String], Outside); 5] = [(&cues.dose, Outside::Dose), (&cues.illness, Outside::Illness), (&cues.law, Outside::Law), (&cues.price, Outside::Price), (&cues.photo, Outside::Photo)];
+    let kinds: [(&[String], Outside); 5] = [
+        (&cues.dose, Outside::Dose),
+        (&cues.illness, Outside::Illness),
+        (&cues.law, Outside::Law),
+        (&cues.price, Outside::Price),
+        (&cues.photo, Outside::Photo),
+    ];
     kinds.into_iter().find(|(phrases, _)| line.has(phrases)).map(|(_, outside)| outside)
 }
 
@@ -190,7 +217,8 @@ fn bare_weight(text: &Text) -> bool {
     let words: Vec<&super::words::Word> = text.words.iter().filter(|w| !matches!(w.kind, Kind::Sign(_))).collect();
     match &words[..] {
         [name, weight] | [name, weight, _] => {
-            name.kind == Kind::Letters && matches!(weight.kind, Kind::Number(n) if n >= 10) || name.kind == Kind::Letters && matches!(weight.kind, Kind::Decimal(_))
+            name.kind == Kind::Letters && matches!(weight.kind, Kind::Number(n) if n >= 10)
+                || name.kind == Kind::Letters && matches!(weight.kind, Kind::Decimal(_))
         }
         _ => false,
     }

@@ -109,7 +109,10 @@ impl Lexicon {
             senses.retain(|s| s.species != sense.species);
             senses.push(sense);
         } else if !senses.iter().any(|s| {
-            s.species == sense.species && (s.meaning == sense.meaning || matches!(s.meaning, Meaning::Ambiguous(_)) || matches!(sense.meaning, Meaning::Tag(_)))
+            s.species == sense.species
+                && (s.meaning == sense.meaning
+                    || matches!(s.meaning, Meaning::Ambiguous(_))
+                    || matches!(sense.meaning, Meaning::Tag(_)))
         }) {
             senses.retain(|s| s.species != sense.species || !matches!(s.meaning, Meaning::Tag(_)));
             senses.push(sense);
@@ -122,7 +125,10 @@ impl Lexicon {
         for (i, entry) in file.ambiguous.iter().enumerate() {
             for word in &entry.words {
                 // Not one of these is safe as a gene in plain talk: "bee", "stripe", "desert", "snow glow".
-                self.add(word, Sense { species: id, meaning: Meaning::Ambiguous(i), everyday: is_plain(word), slip: false });
+                self.add(
+                    word,
+                    Sense { species: id, meaning: Meaning::Ambiguous(i), everyday: is_plain(word), slip: false },
+                );
             }
         }
         for (i, gene) in species.genes().iter().enumerate() {
@@ -130,7 +136,9 @@ impl Lexicon {
             let entry = &gene.entry;
             let everyday = |name: &str| entry.everyday_words.iter().any(|w| joined(w) == joined(name));
             let bare = if gene.locus.is_some() { Meaning::Gene(gene_id, Said::Bare) } else { Meaning::Look(gene_id) };
-            let mut put = |name: &str, meaning, slip| self.add(name, Sense { species: id, meaning, everyday: everyday(name), slip });
+            let mut put = |name: &str, meaning, slip| {
+                self.add(name, Sense { species: id, meaning, everyday: everyday(name), slip })
+            };
             put(&entry.name, bare, false);
             put(&entry.id, bare, false);
             entry.aliases.iter().for_each(|n| put(n, bare, false));
@@ -139,7 +147,8 @@ impl Lexicon {
             entry.misspellings.iter().for_each(|n| put(n, bare, true));
             if let (Some(label), false) = (&entry.two_copies, gene.is_recessive()) {
                 let own = joined(label);
-                if own != joined(&entry.name) && own != format!("super{}", joined(&entry.name)) && !label.contains('(') {
+                if own != joined(&entry.name) && own != format!("super{}", joined(&entry.name)) && !label.contains('(')
+                {
                     put(label, Meaning::Gene(gene_id, Said::Two), false);
                 }
             }
@@ -148,15 +157,38 @@ impl Lexicon {
             }
             if let Some(family) = entry.family.as_ref().and_then(|f| file.family.iter().find(|x| x.id == *f)) {
                 for tag in &entry.line_tags {
-                    let words = family.words.iter().flat_map(|w| [format!("{tag}{w}"), format!("{w}{tag}"), format!("{tag}line{w}"), format!("{tag}strain{w}"), format!("{w}{tag}line"), format!("{w}{tag}strain"), format!("{w}line{tag}")]);
+                    let words = family.words.iter().flat_map(|w| {
+                        [
+                            format!("{tag}{w}"),
+                            format!("{w}{tag}"),
+                            format!("{tag}line{w}"),
+                            format!("{tag}strain{w}"),
+                            format!("{w}{tag}line"),
+                            format!("{w}{tag}strain"),
+                            format!("{w}line{tag}"),
+                        ]
+                    });
                     for name in words.chain([format!("{tag}line"), format!("{tag}strain")]) {
                         self.add(&name, Sense { species: id, meaning: bare, everyday: false, slip: false });
                     }
                     for (c, combo) in file.combo.iter().enumerate() {
                         if combo.genes.iter().any(|p| p.one_of.as_ref() == Some(&family.id)) {
                             for name in std::iter::once(&combo.name).chain(&combo.aliases) {
-                                for form in [format!("{tag}{name}"), format!("{name}{tag}"), format!("{tag}line{name}"), format!("{name}{tag}line")] {
-                                    self.add(&form, Sense { species: id, meaning: Meaning::Combo(c, Some(gene_id)), everyday: false, slip: false });
+                                for form in [
+                                    format!("{tag}{name}"),
+                                    format!("{name}{tag}"),
+                                    format!("{tag}line{name}"),
+                                    format!("{name}{tag}line"),
+                                ] {
+                                    self.add(
+                                        &form,
+                                        Sense {
+                                            species: id,
+                                            meaning: Meaning::Combo(c, Some(gene_id)),
+                                            everyday: false,
+                                            slip: false,
+                                        },
+                                    );
                                 }
                             }
                         }
@@ -165,17 +197,34 @@ impl Lexicon {
             }
         }
         for (i, family) in file.family.iter().enumerate() {
-            family.words.iter().for_each(|w| self.add(w, Sense { species: id, meaning: Meaning::Family(i), everyday: is_plain(w), slip: false }));
+            family.words.iter().for_each(|w| {
+                self.add(w, Sense { species: id, meaning: Meaning::Family(i), everyday: is_plain(w), slip: false })
+            });
         }
         for (i, pair) in file.allele_pair.iter().enumerate() {
             self.add_coined(id, Meaning::Pair(i), &pair.name, &pair.aliases, &pair.misspellings, &pair.everyday_words);
         }
         for (i, combo) in file.combo.iter().enumerate() {
-            self.add_coined(id, Meaning::Combo(i, None), &combo.name, &combo.aliases, &combo.misspellings, &combo.everyday_words);
+            self.add_coined(
+                id,
+                Meaning::Combo(i, None),
+                &combo.name,
+                &combo.aliases,
+                &combo.misspellings,
+                &combo.everyday_words,
+            );
         }
     }
 
-    fn add_coined(&mut self, species: SpeciesId, meaning: Meaning, name: &str, aliases: &[String], slips: &[String], everyday: &[String]) {
+    fn add_coined(
+        &mut self,
+        species: SpeciesId,
+        meaning: Meaning,
+        name: &str,
+        aliases: &[String],
+        slips: &[String],
+        everyday: &[String],
+    ) {
         let everyday = |n: &str| everyday.iter().any(|w| joined(w) == joined(n));
         for n in std::iter::once(name).chain(aliases.iter().map(String::as_str)) {
             self.add(n, Sense { species, meaning, everyday: everyday(n), slip: false });

@@ -155,7 +155,9 @@ fn lookup(reader: &Reader, key: &str, species: Option<SpeciesId>, n_words: usize
             (None, None, Some(id)) => return Some(What::Species(id)),
             (None, None, None) => {}
         }
-        if n_words == 1 && let Some(n) = reader.vocabulary.number(form) {
+        if n_words == 1
+            && let Some(n) = reader.vocabulary.number(form)
+        {
             return Some(What::Number(n));
         }
     }
@@ -186,8 +188,14 @@ fn number(reader: &Reader, text: &Text, at: usize, before: Option<&Item>) -> Opt
         Kind::Fraction(a, b) if a > 0 && a <= b && b <= 4096 => What::Share(odds(i64::from(a), i64::from(b))),
         Kind::Decimal(n) => What::Decimal(n),
         // "66 het", "66 poss het", "100 het": a bare number before a het word is a share.
-        Kind::Number(n @ (25 | 33 | 50 | 66 | 67 | 75 | 100)) if matches!(next_role, Some(Role::Het | Role::Possible | Role::Normal)) => What::Share(percent(n * 100)),
-        Kind::Number(n) if text.words.get(at + 1).is_some_and(|w| matches!(&*w.form, "percent" | "prozent" | "pct" | "perc")) => {
+        Kind::Number(n @ (25 | 33 | 50 | 66 | 67 | 75 | 100))
+            if matches!(next_role, Some(Role::Het | Role::Possible | Role::Normal)) =>
+        {
+            What::Share(percent(n * 100))
+        }
+        Kind::Number(n)
+            if text.words.get(at + 1).is_some_and(|w| matches!(&*w.form, "percent" | "prozent" | "pct" | "perc")) =>
+        {
             let mut found = item(What::Share(percent(n.min(1000) * 100)), at..at + 2, text);
             found.glued = word.glued;
             return Some(vec![found]);
@@ -232,8 +240,15 @@ fn split<'a>(reader: &Reader, form: &'a str, species: Option<SpeciesId>, most: u
     let part = |key: &str| -> Option<What> {
         let what = lookup(reader, key, species, 1)?;
         match &what {
-            What::Word(Role::Het | Role::Super | Role::Visual | Role::Cross | Role::Homo | Role::Double | Role::Possible) => Some(what),
-            What::Name(senses) if key.len() >= 4 && senses.iter().any(|s| !matches!(s.meaning, Meaning::Tag(_) | Meaning::Look(_))) => Some(what),
+            What::Word(
+                Role::Het | Role::Super | Role::Visual | Role::Cross | Role::Homo | Role::Double | Role::Possible,
+            ) => Some(what),
+            What::Name(senses)
+                if key.len() >= 4
+                    && senses.iter().any(|s| !matches!(s.meaning, Meaning::Tag(_) | Meaning::Look(_))) =>
+            {
+                Some(what)
+            }
             _ => None,
         }
     };
@@ -244,7 +259,9 @@ fn split<'a>(reader: &Reader, form: &'a str, species: Option<SpeciesId>, most: u
         if let Some(second) = part(right) {
             return Some(vec![(first, left), (second, right)]);
         }
-        if most > 2 && let Some(mut rest) = split(reader, right, species, most - 1) {
+        if most > 2
+            && let Some(mut rest) = split(reader, right, species, most - 1)
+        {
             rest.insert(0, (first, left));
             return Some(rest);
         }
@@ -261,7 +278,8 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
             break;
         }
         // One ordinary English word is never a slip; in a longer window at least one word must be unknown.
-        let strange = window.iter().filter(|w| !is_english(&w.form) && exact_one(reader, &w.form, species).is_none()).count();
+        let strange =
+            window.iter().filter(|w| !is_english(&w.form) && exact_one(reader, &w.form, species).is_none()).count();
         if strange == 0 || window.iter().any(|w| w.form.len() == 1 && window.len() == 1) {
             continue;
         }
@@ -288,7 +306,13 @@ fn steers(reader: &Reader, form: &str) -> bool {
     reader.vocabulary.role(form).is_some()
 }
 
-fn heal(reader: &Reader, key: &str, text: &Text, words: Range<usize>, species: Option<SpeciesId>) -> Option<(usize, Item)> {
+fn heal(
+    reader: &Reader,
+    key: &str,
+    text: &Text,
+    words: Range<usize>,
+    species: Option<SpeciesId>,
+) -> Option<(usize, Item)> {
     let mut tried = reader.spelling.nearest(key, species);
     let mut plural = false;
     if let Some(stem) = key.strip_suffix('s').filter(|k| k.len() >= 4) {
@@ -309,7 +333,9 @@ fn heal(reader: &Reader, key: &str, text: &Text, words: Range<usize>, species: O
             Known::Word(role) => What::Word(role),
         };
         let same = readings.iter().any(|(other, _)| match (other, &what) {
-            (What::Name(a), What::Name(b)) => a.iter().any(|x| b.iter().any(|y| x.species == y.species && same_gene(x.meaning, y.meaning))),
+            (What::Name(a), What::Name(b)) => {
+                a.iter().any(|x| b.iter().any(|y| x.species == y.species && same_gene(x.meaning, y.meaning)))
+            }
             (a, b) => a == b,
         });
         if !same {
@@ -335,7 +361,13 @@ fn same_gene(a: Meaning, b: Meaning) -> bool {
 fn plain(text: &Text, at: usize) -> Vec<Item> {
     let word = &text.words[at];
     let what = match word.kind {
-        Kind::Letters if is_english(&word.form) || word.form.chars().count() == 1 || word.form.strip_suffix('s').is_some_and(is_english) => What::English,
+        Kind::Letters
+            if is_english(&word.form)
+                || word.form.chars().count() == 1
+                || word.form.strip_suffix('s').is_some_and(is_english) =>
+        {
+            What::English
+        }
         Kind::Sign(c) => What::Sign(c),
         _ => What::Unknown,
     };

@@ -118,7 +118,11 @@ impl Reader {
         if intent == Intent::Odds {
             reading.pairing.clutch_size = found.pairing.clutch_size;
             reading.pairing.clutches = found.pairing.clutches;
-            let readings = if settled.fitting.is_empty() { catalogue.species().iter().map(|s| s.id).collect() } else { settled.fitting };
+            let readings = if settled.fitting.is_empty() {
+                catalogue.species().iter().map(|s| s.id).collect()
+            } else {
+                settled.fitting
+            };
             reading.questions.push(Question {
                 about: "species".to_owned(),
                 kind: Unclear::Species,
@@ -133,7 +137,10 @@ impl Reader {
 /// Odds of one animal: who is the other parent?
 fn one_parent(reading: &mut Reading) {
     if reading.pairing.parents.len() < 2 {
-        let about = reading.pairing.parents.first().map_or_else(|| "both parents".to_owned(), |p| if p.said.is_empty() { "the other parent".to_owned() } else { p.said.clone() });
+        let about = reading.pairing.parents.first().map_or_else(
+            || "both parents".to_owned(),
+            |p| if p.said.is_empty() { "the other parent".to_owned() } else { p.said.clone() },
+        );
         reading.questions.push(Question { about, kind: Unclear::OtherParent, readings: Vec::new(), animal: 1 });
     }
 }

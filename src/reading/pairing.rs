@@ -13,7 +13,7 @@
 use super::Reader;
 use super::animals::{Chance, Draft, Parser};
 use super::matching::{Item, What};
-use super::requests::{Aspect, Assumed, Carried, Choice, Pairing, Question, SexSaid, Shown, Target, Unclear};
+use super::requests::{Animal, Aspect, Assumed, Carried, Choice, Pairing, Question, SexSaid, Shown, Target, Unclear};
 use super::vocabulary::Role;
 use super::words::Text;
 use crate::engine::odds::{Odds, odds, sure};
@@ -86,7 +86,11 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
     let items = promote(&items);
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
-    let mut found = Found { asked: asked.odds || asked.question && asked.breed || asked.how_many, crossed: strong, ..Found::default() };
+    let mut found = Found {
+        asked: asked.odds || asked.question && asked.breed || asked.how_many,
+        crossed: strong,
+        ..Found::default()
+    };
     build(reader, species, text, stretches, &asked, strong, &mut found);
     let pairing = &mut found.pairing;
     pairing.clutch_size = asked.eggs;
@@ -109,7 +113,11 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
     let mut asked = Asked::default();
     let mut keep: Vec<Item> = Vec::with_capacity(items.len());
     let role = |i: usize| items.get(i).and_then(Item::role);
-    let filler = |i: usize| role(i) == Some(Role::Filler) || matches!(items.get(i).map(|x| &x.what), Some(What::English | What::Name(_))) && items.get(i).is_some_and(|x| text.typed(x.words.clone()).chars().all(char::is_alphabetic));
+    let filler = |i: usize| {
+        role(i) == Some(Role::Filler)
+            || matches!(items.get(i).map(|x| &x.what), Some(What::English | What::Name(_)))
+                && items.get(i).is_some_and(|x| text.typed(x.words.clone()).chars().all(char::is_alphabetic))
+    };
     let how_many = items.iter().any(|x| x.role() == Some(Role::HowMany));
     let mut i = 0;
     while i < items.len() {
@@ -118,8 +126,10 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
         match item.what {
             What::Number(n) if n > 0 => {
                 // "7 eggs", "7 good eggs", "6 more babies"; a year before "baby" is an age.
-                let noun = (i + 1..i + 4).find(|k| role(*k).is_some_and(|r| matches!(r, Role::Eggs | Role::Clutches)) || !filler(*k));
-                let between_named = noun.is_some_and(|k| items[i + 1..k].iter().any(|x| matches!(x.what, What::Name(_))));
+                let noun = (i + 1..i + 4)
+                    .find(|k| role(*k).is_some_and(|r| matches!(r, Role::Eggs | Role::Clutches)) || !filler(*k));
+                let between_named =
+                    noun.is_some_and(|k| items[i + 1..k].iter().any(|x| matches!(x.what, What::Name(_))));
                 match noun.and_then(role) {
                     Some(Role::Eggs) if !between_named => {
                         let noun = noun.unwrap_or(i + 1);
@@ -136,7 +146,10 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                         asked.clutches = Some(n);
                         took = noun - i + 1;
                         // "2 clutches of 6"
-                        if let (Some("of"), Some(What::Number(eggs))) = (items.get(noun + 1).map(|x| text.typed(x.words.clone())), items.get(noun + 2).map(|x| &x.what)) {
+                        if let (Some("of"), Some(What::Number(eggs))) = (
+                            items.get(noun + 1).map(|x| text.typed(x.words.clone())),
+                            items.get(noun + 2).map(|x| &x.what),
+                        ) {
                             asked.eggs = Some(*eggs);
                             took += 2;
                         }
@@ -151,7 +164,9 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
             }
             What::Share(ref share) => {
                 // "90% sure", and "95% chance" where a number of eggs is asked.
-                let certain = (i + 1..i + 3).any(|k| role(k) == Some(Role::Certain)) || how_many && role(i + 1).is_some_and(|r| matches!(r, Role::Odds | Role::Target)) || how_many && keep.last().and_then(Item::role).is_some_and(|r| r == Role::For);
+                let certain = (i + 1..i + 3).any(|k| role(k) == Some(Role::Certain))
+                    || how_many && role(i + 1).is_some_and(|r| matches!(r, Role::Odds | Role::Target))
+                    || how_many && keep.last().and_then(Item::role).is_some_and(|r| r == Role::For);
                 if certain && *share < sure() {
                     asked.certainty = Some(share.clone());
                     took = if role(i + 1) == Some(Role::Certain) { 2 } else { 1 };
@@ -231,9 +246,11 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
 /// Names that are also plain words count as genes only beside a gene, a het word, a sex mark or a pairing word;
 /// the others become plain words.
 fn promote(items: &[Item]) -> Vec<Item> {
-    let everyday = |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
+    let everyday =
+        |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
     let skips = |x: &Item| match &x.what {
-        What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&') => true,
+        What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born)
+        | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&') => true,
         What::Number(_) => true,
         _ => false,
     };
@@ -243,7 +260,32 @@ fn promote(items: &[Item]) -> Vec<Item> {
         What::Share(_) => true,
         What::Word(role) => matches!(
             role,
-            Role::Male | Role::Female | Role::Unsexed | Role::Pair | Role::Cross | Role::Over | Role::Het | Role::Possible | Role::PossibleSuper | Role::Visual | Role::Super | Role::Homo | Role::Normal | Role::Double | Role::Triple | Role::Quadruple | Role::MaleMaker | Role::FemaleMaker | Role::Target | Role::Single | Role::WhyNo | Role::Breed | Role::Odds | Role::AtLeastOne | Role::HowMany | Role::Can
+            Role::Male
+                | Role::Female
+                | Role::Unsexed
+                | Role::Pair
+                | Role::Cross
+                | Role::Over
+                | Role::Het
+                | Role::Possible
+                | Role::PossibleSuper
+                | Role::Visual
+                | Role::Super
+                | Role::Homo
+                | Role::Normal
+                | Role::Double
+                | Role::Triple
+                | Role::Quadruple
+                | Role::MaleMaker
+                | Role::FemaleMaker
+                | Role::Target
+                | Role::Single
+                | Role::WhyNo
+                | Role::Breed
+                | Role::Odds
+                | Role::AtLeastOne
+                | Role::HowMany
+                | Role::Can
         ),
         _ => false,
     };
@@ -254,12 +296,42 @@ fn promote(items: &[Item]) -> Vec<Item> {
             if gene[i] || !everyday(&items[i]) {
                 continue;
             }
-            let before = (0..i).rev().find(|k| !skips(&items[*k])).is_some_and(|k| gene[k] && !(items[k].role() == Some(Role::Can)));
-            let after = (i + 1..items.len()).find(|k| !skips(&items[*k])).is_some_and(|k| gene[k] && !matches!(items[k].role(), Some(Role::Target | Role::Breed | Role::Odds | Role::WhyNo | Role::Male | Role::Female | Role::HowMany)) || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female)) && k == i + 1);
+            let before = (0..i)
+                .rev()
+                .find(|k| !skips(&items[*k]))
+                .is_some_and(|k| gene[k] && !(items[k].role() == Some(Role::Can)));
+            let after = (i + 1..items.len()).find(|k| !skips(&items[*k])).is_some_and(|k| {
+                gene[k]
+                    && !matches!(
+                        items[k].role(),
+                        Some(
+                            Role::Target
+                                | Role::Breed
+                                | Role::Odds
+                                | Role::WhyNo
+                                | Role::Male
+                                | Role::Female
+                                | Role::HowMany
+                        )
+                    )
+                    || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female)) && k == i + 1
+            });
             // A small pairing word between two names: "butter to a caramel girl".
-            let small = |k: usize| matches!(items[k].role(), Some(Role::To | Role::With | Role::On | Role::Into | Role::By | Role::And | Role::Versus | Role::Or));
-            let across_before = (0..i).rev().find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
-            let across_after = (i + 1..items.len()).find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
+            let small = |k: usize| {
+                matches!(
+                    items[k].role(),
+                    Some(
+                        Role::To | Role::With | Role::On | Role::Into | Role::By | Role::And | Role::Versus | Role::Or
+                    )
+                )
+            };
+            let across_before = (0..i)
+                .rev()
+                .find(|k| !skips(&items[*k]) && !small(*k))
+                .is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
+            let across_after = (i + 1..items.len())
+                .find(|k| !skips(&items[*k]) && !small(*k))
+                .is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
             if before || after || across_before || across_after {
                 gene[i] = true;
                 changed = true;
@@ -289,14 +361,35 @@ fn is_material(item: &Item) -> bool {
         What::Name(_) | What::Sexes(..) => true,
         What::Word(role) => matches!(
             role,
-            Role::Het | Role::Possible | Role::PossibleSuper | Role::Visual | Role::Super | Role::Homo | Role::Normal | Role::Double | Role::Triple | Role::Quadruple | Role::MaleMaker | Role::FemaleMaker | Role::Male | Role::Female | Role::Both | Role::Same | Role::Pair
+            Role::Het
+                | Role::Possible
+                | Role::PossibleSuper
+                | Role::Visual
+                | Role::Super
+                | Role::Homo
+                | Role::Normal
+                | Role::Double
+                | Role::Triple
+                | Role::Quadruple
+                | Role::MaleMaker
+                | Role::FemaleMaker
+                | Role::Male
+                | Role::Female
+                | Role::Both
+                | Role::Same
+                | Role::Pair
         ),
         _ => false,
     }
 }
 
 fn has_strong_cross(items: &[Item]) -> bool {
-    items.iter().enumerate().any(|(i, x)| x.role() == Some(Role::Cross) && !is_twice(items, i) && items[..i].iter().any(is_material) && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown)))
+    items.iter().enumerate().any(|(i, x)| {
+        x.role() == Some(Role::Cross)
+            && !is_twice(items, i)
+            && items[..i].iter().any(is_material)
+            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown))
+    })
 }
 
 /// "2x pastel" is not a cross.
@@ -333,9 +426,21 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     }
                 }
                 // "out of a clown by a pied"
-                Role::By if out.last().is_some_and(|s| s.opens == Opens::From && s.items.iter().any(is_material)) || !strong && here_has(&out) => open(&mut out, Opens::Small(Role::By)),
+                Role::By
+                    if out.last().is_some_and(|s| s.opens == Opens::From && s.items.iter().any(is_material))
+                        || !strong && here_has(&out) =>
+                {
+                    open(&mut out, Opens::Small(Role::By))
+                }
                 Role::Versus => open(&mut out, Opens::Versus),
-                Role::Or if strong && here_has(&out) && items[i + 1..].iter().any(|x| x.role() == Some(Role::Cross)) && items[..i].iter().any(|x| x.role() == Some(Role::Cross)) => open(&mut out, Opens::Versus),
+                Role::Or
+                    if strong
+                        && here_has(&out)
+                        && items[i + 1..].iter().any(|x| x.role() == Some(Role::Cross))
+                        && items[..i].iter().any(|x| x.role() == Some(Role::Cross)) =>
+                {
+                    open(&mut out, Opens::Versus)
+                }
                 Role::Target | Role::AtLeastOne | Role::WhyNo => open(&mut out, Opens::Target),
                 Role::HowMany => open(&mut out, Opens::Target),
                 Role::Odds => {
@@ -343,16 +448,25 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     open(&mut out, Opens::Plain);
                 }
                 Role::Can => open(&mut out, Opens::Target),
-                Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => open(&mut out, Opens::Plain),
+                Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
+                    open(&mut out, Opens::Plain)
+                }
                 Role::From => open(&mut out, Opens::From),
-                Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => open(&mut out, Opens::Relative(*role)),
+                Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
+                    open(&mut out, Opens::Relative(*role))
+                }
                 Role::Clutches => {
                     if let Some(last) = out.last_mut() {
                         last.ends_clutch = true;
                     }
                     open(&mut out, Opens::Plain);
                 }
-                Role::Possible if here_has(&out) && !items.get(i + 1).is_some_and(|x| is_material(x) || matches!(x.what, What::Share(_) | What::Unknown)) => {
+                Role::Possible
+                    if here_has(&out)
+                        && !items
+                            .get(i + 1)
+                            .is_some_and(|x| is_material(x) || matches!(x.what, What::Share(_) | What::Unknown)) =>
+                {
                     if let Some(last) = out.last_mut() {
                         last.ends_possible = true;
                     }
@@ -368,7 +482,10 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 _ => push(&mut out, item),
             },
             What::Sexes(..) => {
-                if out.last().is_some_and(|s| s.items.iter().any(|x| matches!(x.what, What::Sexes(..)) || is_gene_like(x)) && s.items.iter().any(|x| matches!(x.what, What::Sexes(..)))) {
+                if out.last().is_some_and(|s| {
+                    s.items.iter().any(|x| matches!(x.what, What::Sexes(..)) || is_gene_like(x))
+                        && s.items.iter().any(|x| matches!(x.what, What::Sexes(..)))
+                }) {
                     open(&mut out, Opens::Sex);
                 }
                 push(&mut out, item);
@@ -380,7 +497,10 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     let second_animal = !strong && here_has(&out) && items.get(i + 1).is_some_and(|x| is_material(x));
                     if second_animal {
                         open(&mut out, Opens::Sex);
-                    } else if !(strong && items[i + 1..].iter().take_while(|x| !x.is_sign('\n')).any(|x| x.role() == Some(Role::Het)) && here_has(&out)) {
+                    } else if !(strong
+                        && items[i + 1..].iter().take_while(|x| !x.is_sign('\n')).any(|x| x.role() == Some(Role::Het))
+                        && here_has(&out))
+                    {
                         open(&mut out, Opens::Plain);
                     }
                 }
@@ -388,14 +508,21 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
-                let ends = items.get(i + 1).is_none_or(|next| next.capital || next.role().is_some_and(|r| matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)));
+                let ends = items.get(i + 1).is_none_or(|next| {
+                    next.capital
+                        || next
+                            .role()
+                            .is_some_and(|r| matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target))
+                });
                 if ends && items.get(i + 1).is_none_or(|next| !next.glued) {
                     open(&mut out, Opens::Plain);
                 }
             }
             What::Sign(':' | '=' | '>') => {
                 // "male: banana", "sire = clown": the mark belongs to the word before it.
-                let labels = out.last().is_some_and(|s| s.items.iter().all(|x| matches!(x.role(), Some(Role::Male | Role::Female))) && !s.items.is_empty());
+                let labels = out.last().is_some_and(|s| {
+                    s.items.iter().all(|x| matches!(x.role(), Some(Role::Male | Role::Female))) && !s.items.is_empty()
+                });
                 if !labels {
                     open(&mut out, if item.is_sign(':') { Opens::Plain } else { Opens::Target });
                 }
@@ -416,7 +543,10 @@ fn push(out: &mut [Stretch], item: &Item) {
 }
 
 fn is_gene_like(item: &Item) -> bool {
-    matches!(item.what, What::Name(_)) || item.role().is_some_and(|r| matches!(r, Role::Het | Role::Normal | Role::Visual | Role::Double | Role::Triple))
+    matches!(item.what, What::Name(_))
+        || item
+            .role()
+            .is_some_and(|r| matches!(r, Role::Het | Role::Normal | Role::Visual | Role::Double | Role::Triple))
 }
 
 /// After "and": does a new animal begin (a sex, "my", "a"), or does a list of genes go on?
@@ -424,21 +554,35 @@ fn next_opens_animal(items: &[Item], from: usize) -> bool {
     let rest = &items[from.min(items.len())..];
     let first = rest.first();
     let determiner = first.is_some_and(|x| x.role() == Some(Role::Filler));
-    let sexed = rest.iter().take(6).any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
+    let sexed = rest
+        .iter()
+        .take(6)
+        .any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
     determiner && rest.iter().any(is_gene_like) || sexed
 }
 
 /// "male pastel female clown": a sex word of the other sex after genes opens a second animal, unless it closes the first ("clown male").
 fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool {
     let Some(last) = out.last() else { return false };
-    let sexed = last.items.iter().any(|x| matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role() || matches!(x.what, What::Sexes(..)));
+    let sexed = last.items.iter().any(|x| {
+        matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role()
+            || matches!(x.what, What::Sexes(..))
+    });
     sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
 }
 
 // ---- building the pairing
 
 #[allow(clippy::too_many_lines)] // the roles of the stretches are decided in one place
-fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch>, asked: &Asked, strong: bool, found: &mut Found) {
+fn build(
+    reader: &Reader,
+    species: &Species,
+    text: &Text,
+    stretches: Vec<Stretch>,
+    asked: &Asked,
+    strong: bool,
+    found: &mut Found,
+) {
     let parse = |items: &[Item], which: usize, wish: bool| Parser::new(reader, species, text, which, wish).read(items);
     let mut parents: Vec<Draft> = Vec::new();
     let mut target: Option<Draft> = None;
@@ -468,7 +612,14 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
                 }
             }
             // "normal from a clown x het pied clutch": both parents of the animal before.
-            Opens::From if crosses_next && parents.last().is_some() && (stretches[i + 1].ends_clutch || stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross) || parents.len() == 2 || stretches[..i].iter().any(|s| s.opens == Opens::Cross)) => {
+            Opens::From
+                if crosses_next
+                    && parents.last().is_some()
+                    && (stretches[i + 1].ends_clutch
+                        || stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross)
+                        || parents.len() == 2
+                        || stretches[..i].iter().any(|s| s.opens == Opens::Cross)) =>
+            {
                 let sire = parse(&stretch.items, parents.len() - 1, false);
                 let dam = parse(&stretches[i + 1].items, parents.len() - 1, false);
                 ancestors = Some(vec![sire, dam]);
@@ -494,7 +645,14 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
                 skip = 1;
                 continue;
             }
-            Opens::From if !crosses_next && small_next.is_none() && !parents.is_empty() && stretch.items.iter().any(is_gene_like) && !stretch.items.iter().any(|x| matches!(x.what, What::Sexes(..))) && (strong || parents.len() < 2) => {
+            Opens::From
+                if !crosses_next
+                    && small_next.is_none()
+                    && !parents.is_empty()
+                    && stretch.items.iter().any(is_gene_like)
+                    && !stretch.items.iter().any(|x| matches!(x.what, What::Sexes(..)))
+                    && (strong || parents.len() < 2) =>
+            {
                 let one = parse(&stretch.items, parents.len() - 1, false);
                 if let Some(animal) = parents.last_mut() {
                     descend(species, animal, vec![one], found);
@@ -510,7 +668,7 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
                     let both = match role {
                         Role::Parents => vec![one.clone(), one],
                         Role::Grandparent => {
-                            let mut between = Draft { normal: true, ..Draft::default() };
+                            let mut between = Draft::default();
                             descend(species, &mut between, vec![one], &mut Found::default());
                             vec![between]
                         }
@@ -526,20 +684,37 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
             }
             _ => {}
         }
-        let wish = stretch.opens == Opens::Target && !crosses_next && small_next.is_none() || stretch.ends_possible && !crosses_next;
+        let wish = stretch.opens == Opens::Target && !crosses_next && small_next.is_none()
+            || stretch.ends_possible && !crosses_next;
         let which = if wish { 2 } else { parents.len().min(1) };
         let draft = parse(&stretch.items, which, wish);
         if wish && (draft.has_genes() || draft.normal || !draft.questions.is_empty()) && (target.is_none()) {
             target = Some(draft);
             continue;
         }
-        let beside_cross = stretch.opens == Opens::Cross || crosses_next || matches!(stretch.opens, Opens::Small(_) | Opens::Sex) && !parents.is_empty() || small_next.is_some();
-        if !draft.has_genes() && !draft.normal && draft.questions.is_empty() && draft.counts.is_none() && !(beside_cross && draft.animal.sex != SexSaid::Unknown) {
+        let beside_cross = stretch.opens == Opens::Cross
+            || crosses_next
+            || matches!(stretch.opens, Opens::Small(_) | Opens::Sex) && !parents.is_empty()
+            || small_next.is_some();
+        if !draft.has_genes()
+            && !draft.normal
+            && draft.questions.is_empty()
+            && draft.counts.is_none()
+            && !(beside_cross && draft.animal.sex != SexSaid::Unknown)
+        {
             // A sex alone: "my girl" before "her mom was a pied".
-            if draft.animal.sex != SexSaid::Unknown && stretches.get(i + 1).is_some_and(|s| matches!(s.opens, Opens::Relative(_))) {
+            if draft.animal.sex != SexSaid::Unknown
+                && stretches.get(i + 1).is_some_and(|s| matches!(s.opens, Opens::Relative(_)))
+            {
                 parents.push(draft);
             } else if crosses_next || stretch.opens == Opens::Cross {
-                found.unread.extend(stretch.items.iter().filter(|x| x.what == What::Unknown).map(|x| text.typed(x.words.clone()).to_owned()));
+                found.unread.extend(
+                    stretch
+                        .items
+                        .iter()
+                        .filter(|x| x.what == What::Unknown)
+                        .map(|x| text.typed(x.words.clone()).to_owned()),
+                );
             }
             continue;
         }
@@ -562,12 +737,26 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
                 continue;
             }
             parents.push(draft);
-        } else if parents.len() == 2 && target.is_none() && draft.has_genes() && stretch.opens != Opens::Cross && i + 1 == n && (asked.odds || asked.question) && stretch.opens != Opens::Plain {
+        } else if parents.len() == 2
+            && target.is_none()
+            && draft.has_genes()
+            && stretch.opens != Opens::Cross
+            && i + 1 == n
+            && (asked.odds || asked.question)
+            && stretch.opens != Opens::Plain
+        {
             target = Some(draft);
         } else if parents.len() == 2 && stretch.opens == Opens::Cross {
             let about = draft.animal.said.clone();
             found.questions.push(Question { about, kind: Unclear::Sexes, readings: Vec::new(), animal: 2 });
-        } else if parents.len() == 2 && target.is_none() && draft.has_genes() && draft.animal.sex == SexSaid::Unknown && stretch.opens == Opens::Plain && asked.odds && !stretch.items.is_empty() {
+        } else if parents.len() == 2
+            && target.is_none()
+            && draft.has_genes()
+            && draft.animal.sex == SexSaid::Unknown
+            && stretch.opens == Opens::Plain
+            && asked.odds
+            && !stretch.items.is_empty()
+        {
             target = Some(draft);
         }
     }
@@ -591,7 +780,10 @@ fn build(reader: &Reader, species: &Species, text: &Text, stretches: Vec<Stretch
         if matches!(small, Some(Role::On | Role::Over)) {
             first_is_male(&mut parents, found);
         }
-    } else if strong && stretches.iter().any(|s| s.items.iter().any(|x| x.role() == Some(Role::Over))) && parents.len() == 2 {
+    } else if strong
+        && stretches.iter().any(|s| s.items.iter().any(|x| x.role() == Some(Role::Over)))
+        && parents.len() == 2
+    {
         first_is_male(&mut parents, found);
     }
     if let Some(draft) = &target {
@@ -623,7 +815,8 @@ fn descend(species: &Species, animal: &mut Draft, parents: Vec<Draft>, found: &m
             p.into_animal(species).genes
         })
         .collect();
-    let mut genes: Vec<GeneId> = parents.iter().flatten().map(|c| c.gene).filter(|g| species.gene(*g).is_recessive()).collect();
+    let mut genes: Vec<GeneId> =
+        parents.iter().flatten().map(|c| c.gene).filter(|g| species.gene(*g).is_recessive()).collect();
     genes.sort_unstable();
     genes.dedup();
     let mut told = Vec::new();
@@ -632,7 +825,9 @@ fn descend(species: &Species, animal: &mut Draft, parents: Vec<Draft>, found: &m
             continue;
         }
         // The chance that each parent hands the allele on, per egg.
-        let hands = |p: &Vec<Carried>| p.iter().filter(|c| c.gene == gene).map(|c| &c.chance * odds(i64::from(c.copies), 2)).sum::<Odds>();
+        let hands = |p: &Vec<Carried>| {
+            p.iter().filter(|c| c.gene == gene).map(|c| &c.chance * odds(i64::from(c.copies), 2)).sum::<Odds>()
+        };
         let a = parents.first().map_or_else(|| odds(0, 1), hands);
         let b = parents.get(1).map_or_else(|| odds(0, 1), hands);
         let visual = &a * &b;
@@ -685,7 +880,14 @@ fn lean(species: &Species, parents: &mut [Draft]) {
     }
 }
 
-fn finish(species: &Species, mut parents: Vec<Draft>, target: Option<Draft>, second: Vec<Draft>, asked: &Asked, found: &mut Found) {
+fn finish(
+    species: &Species,
+    mut parents: Vec<Draft>,
+    target: Option<Draft>,
+    second: Vec<Draft>,
+    asked: &Asked,
+    found: &mut Found,
+) {
     let wished: Vec<GeneId> = target.as_ref().map(|t| t.recessives(species)).unwrap_or_default();
     if parents.len() == 2 {
         lean(species, &mut parents);
@@ -703,7 +905,10 @@ fn finish(species: &Species, mut parents: Vec<Draft>, target: Option<Draft>, sec
                 parent.open_visual = false;
                 parent.carry(wished[0], 2, Chance::Sure);
             }
-            if parent.het_all.is_some() && !wished.is_empty() && parent.promised_hets().is_none_or(|(n, _)| n == wished.len()) {
+            if parent.het_all.is_some()
+                && !wished.is_empty()
+                && parent.promised_hets().is_none_or(|(n, _)| n == wished.len())
+            {
                 let chance = parent.het_all.take().unwrap_or(Chance::Sure);
                 for gene in &wished {
                     parent.carry(*gene, 1, chance.clone());
@@ -729,7 +934,12 @@ fn finish(species: &Species, mut parents: Vec<Draft>, target: Option<Draft>, sec
         let first = found.pairing.parents.clone();
         for (k, animal) in second.iter_mut().enumerate() {
             // "clown x het vs het x het": the genes come from the first pairing where the second names none.
-            let genes: Vec<GeneId> = first.iter().flat_map(|p| &p.genes).map(|c| c.gene).filter(|g| species.gene(*g).is_recessive()).collect();
+            let genes: Vec<GeneId> = first
+                .iter()
+                .flat_map(|p| &p.genes)
+                .map(|c| c.gene)
+                .filter(|g| species.gene(*g).is_recessive())
+                .collect();
             if let Some(chance) = animal.open_het.take() {
                 for gene in &genes {
                     animal.carry(*gene, 1, chance.clone());
@@ -785,7 +995,8 @@ fn sexes(parents: &mut [Draft], found: &mut Found) {
     let (a, b) = (parents[0].animal.sex, parents[1].animal.sex);
     if a != SexSaid::Unknown && a == b {
         let about = if a == SexSaid::Male { "two males" } else { "two females" };
-        let readings = vec![Choice::Words("the first is the male".into()), Choice::Words("the first is the female".into())];
+        let readings =
+            vec![Choice::Words("the first is the male".into()), Choice::Words("the first is the female".into())];
         found.questions.push(Question { about: about.to_owned(), kind: Unclear::Sexes, readings, animal: 2 });
     } else if a == SexSaid::Unknown && !parents[0].pair {
         parents[0].animal.sex = b.other();
@@ -796,17 +1007,20 @@ fn sexes(parents: &mut [Draft], found: &mut Found) {
 
 /// The wish: bare family words and ambiguous words mean what the pairing can make.
 fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found: &mut Found) {
-    let carried: Vec<(GeneId, u8)> = found.pairing.parents.iter().flat_map(|p| p.genes.iter().map(|c| (c.gene, c.copies))).collect();
+    let parents = found.pairing.parents.clone();
+    let carried: Vec<(GeneId, u8)> =
+        found.pairing.parents.iter().flat_map(|p| p.genes.iter().map(|c| (c.gene, c.copies))).collect();
     let makes = |genes: &[(GeneId, u8)]| {
         genes.iter().all(|(g, copies)| {
-            let from = found.pairing.parents.iter().filter(|p| p.genes.iter().any(|c| c.gene == *g)).count();
+            let from = parents.iter().filter(|p| p.genes.iter().any(|c| c.gene == *g)).count();
             from >= usize::from(*copies)
-        }) && together(species, genes, found)
+        }) && together(species, genes, &parents)
     };
     let mut genes = draft.named();
     for mut question in std::mem::take(&mut draft.questions) {
         if is_pairing {
-            let left: Vec<Choice> = question.readings.iter().filter(|c| matches!(c, Choice::Genes(_, g) if makes(g))).cloned().collect();
+            let left: Vec<Choice> =
+                question.readings.iter().filter(|c| matches!(c, Choice::Genes(_, g) if makes(g))).cloned().collect();
             if let [Choice::Genes(_, only)] = &left[..] {
                 genes.extend(only.iter().copied());
                 found.assumed.push(Assumed::LineFits(question.about.clone(), only[0].0));
@@ -853,8 +1067,7 @@ fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found: &mut Found
 }
 
 /// Whether the two parents can bring these alleles together: two alleles of one locus need one from each side.
-fn together(species: &Species, genes: &[(GeneId, u8)], found: &Found) -> bool {
-    let parents = &found.pairing.parents;
+fn together(species: &Species, genes: &[(GeneId, u8)], parents: &[Animal]) -> bool {
     if parents.len() != 2 {
         return true;
     }

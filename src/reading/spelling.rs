@@ -55,7 +55,8 @@ impl Spelling {
         let mut all = Self::default();
         for (name, senses) in lexicon.names() {
             // Listed slips are exact names already; a slip of a slip is nobody's word. Tags and short forms are too short to guess.
-            let senses: Vec<Sense> = senses.iter().copied().filter(|s| !s.slip && !matches!(s.meaning, Meaning::Tag(_))).collect();
+            let senses: Vec<Sense> =
+                senses.iter().copied().filter(|s| !s.slip && !matches!(s.meaning, Meaning::Tag(_))).collect();
             if name.chars().count() < 4 || senses.is_empty() {
                 continue;
             }

@@ -178,7 +178,9 @@ impl Vocabulary {
         let mut all = Self::default();
         for (file, text) in FILES {
             let read: File = toml::from_str(text).map_err(|source| VocabularyError { file, source })?;
-            for table in [read.sex, read.pairing, read.relatives, read.genes, read.asking, read.amounts, read.age, read.filler] {
+            for table in
+                [read.sex, read.pairing, read.relatives, read.genes, read.asking, read.amounts, read.age, read.filler]
+            {
                 for (role, words) in table {
                     for word in words {
                         let key = joined(&word);
@@ -224,13 +226,19 @@ impl Vocabulary {
 
     /// Words that the spelling layer may heal towards: those that steer the reading of an animal or a pairing.
     pub fn healable(&self) -> impl Iterator<Item = (&str, Role)> {
-        self.roles.iter().filter(|(word, role)| word.len() >= 5 && word.len() <= 14 && steers(**role)).map(|(word, role)| (word.as_str(), *role))
+        self.roles
+            .iter()
+            .filter(|(word, role)| word.len() >= 5 && word.len() <= 14 && steers(**role))
+            .map(|(word, role)| (word.as_str(), *role))
     }
 }
 
 fn steers(role: Role) -> bool {
     use Role::{Both, Double, Eggs, Female, Het, Homo, Male, Normal, Odds, Possible, Super, Triple, Visual};
-    matches!(role, Male | Female | Het | Possible | Visual | Super | Homo | Normal | Double | Triple | Both | Odds | Eggs)
+    matches!(
+        role,
+        Male | Female | Het | Possible | Visual | Super | Homo | Normal | Double | Triple | Both | Odds | Eggs
+    )
 }
 
 static ENGLISH: OnceLock<HashSet<&'static str>> = OnceLock::new();

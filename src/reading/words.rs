@@ -151,18 +151,37 @@ fn number(rest: &str, before: Option<&Word>) -> (Kind, usize) {
             let (second, second_len) = digits(&tail[1..]);
             let two = len + 1 + second_len;
             let more = &rest[two..];
-            let third = more.chars().next().filter(|c| Some(*c) == sign).filter(|_| more.chars().nth(1).is_some_and(|c| c.is_ascii_digit()));
+            let third = more
+                .chars()
+                .next()
+                .filter(|c| Some(*c) == sign)
+                .filter(|_| more.chars().nth(1).is_some_and(|c| c.is_ascii_digit()));
             if third.is_some() {
                 let (third, third_len) = digits(&more[1..]);
                 (sexes(first, second, Some(third)).unwrap_or(Kind::Decimal(u32::MAX)), two + 1 + third_len)
             } else if after_blanks(more).starts_with('%') {
-                (Kind::Percent(hundredths(first, &tail[1..=second_len])), two + more.len() - after_blanks(more).len() + 1)
+                (
+                    Kind::Percent(hundredths(first, &tail[1..=second_len])),
+                    two + more.len() - after_blanks(more).len() + 1,
+                )
             } else {
-                let weight = after_blanks(more).get(..2).is_some_and(|unit| matches!(&*unit.to_lowercase(), "kg" | "lb" | "k " | "oz" | "ki"))
+                let weight = after_blanks(more)
+                    .get(..2)
+                    .is_some_and(|unit| matches!(&*unit.to_lowercase(), "kg" | "lb" | "k " | "oz" | "ki"))
                     || after_blanks(more).eq_ignore_ascii_case("k");
                 match sexes(first, second, None) {
-                    Some(kind) if second_len <= 2 && len <= 2 && !weight && (second_len == 1 || second < 60 && !rest[len + 1..].starts_with('0')) => (kind, two),
-                    _ => (Kind::Decimal(first.saturating_mul(1000).saturating_add(thousandths(&tail[1..=second_len]))), two),
+                    Some(kind)
+                        if second_len <= 2
+                            && len <= 2
+                            && !weight
+                            && (second_len == 1 || second < 60 && !rest[len + 1..].starts_with('0')) =>
+                    {
+                        (kind, two)
+                    }
+                    _ => (
+                        Kind::Decimal(first.saturating_mul(1000).saturating_add(thousandths(&tail[1..=second_len]))),
+                        two,
+                    ),
                 }
             }
         }
@@ -174,10 +193,13 @@ fn number(rest: &str, before: Option<&Word>) -> (Kind, usize) {
             let (second, second_len) = digits(&tail[1..]);
             (Kind::Ratio(first, second), len + 1 + second_len)
         }
-        _ if after_blanks(tail).starts_with('%') => (Kind::Percent(first.saturating_mul(100)), len + tail.len() - after_blanks(tail).len() + 1),
+        _ if after_blanks(tail).starts_with('%') => {
+            (Kind::Percent(first.saturating_mul(100)), len + tail.len() - after_blanks(tail).len() + 1)
+        }
         _ => (Kind::Number(first), len),
     };
-    let in_date = before.is_some_and(|w| matches!(w.kind, Kind::Sign('/' | '.' | '-')) && w.glued) && matches!(kind.0, Kind::Sexes(..));
+    let in_date = before.is_some_and(|w| matches!(w.kind, Kind::Sign('/' | '.' | '-')) && w.glued)
+        && matches!(kind.0, Kind::Sexes(..));
     if in_date { (Kind::Number(first), len) } else { kind }
 }
 
@@ -225,7 +247,12 @@ fn clean(message: &str, cut: &mut bool) -> String {
         match c {
             '\r' | '\u{2028}' | '\u{2029}' => out.push('\n'),
             '\n' => out.push('\n'),
-            '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{ad}' | '\u{fe00}'..='\u{fe0f}' => {}
+            '\u{200b}'..='\u{200f}'
+            | '\u{202a}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}'
+            | '\u{feff}'
+            | '\u{ad}'
+            | '\u{fe00}'..='\u{fe0f}' => {}
             c if c.is_control() => out.push(' '),
             '\u{2018}' | '\u{2019}' | '\u{201b}' | '`' | '\u{b4}' => out.push('\''),
             '\u{201c}'..='\u{201f}' | '\u{ab}' | '\u{bb}' => out.push('"'),
@@ -247,7 +274,11 @@ pub fn fold(text: &str) -> String {
     if text.is_ascii() {
         return text.chars().filter(|c| *c != '\'').map(|c| c.to_ascii_lowercase()).collect();
     }
-    text.nfkd().filter(|c| !is_combining_mark(*c) && *c != '\'').flat_map(char::to_lowercase).collect::<String>().replace('ß', "ss")
+    text.nfkd()
+        .filter(|c| !is_combining_mark(*c) && *c != '\'')
+        .flat_map(char::to_lowercase)
+        .collect::<String>()
+        .replace('ß', "ss")
 }
 
 #[cfg(test)]

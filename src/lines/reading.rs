@@ -1,0 +1,162 @@
+//! `hatchward read --json` and `hatchward odds --json`: what the reader made of a text, and the exact odds of it.
+
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+
+use crate::reading::requests::{Animal, Choice, Pairing, Question, Reading, SexSaid};
+use crate::reading::{Context, Reader};
+use crate::species::{Catalogue, GeneId, Species, SpeciesId};
+
+/// The longest text of a line, in characters.
+const MAX_TEXT: usize = 8_000;
+
+#[derive(Debug, Deserialize)]
+struct Asked {
+    #[serde(default)]
+    id: Value,
+    text: String,
+    #[serde(default)]
+    species: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct Gene<'a> {
+    gene: &'a str,
+    copies: u8,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chance: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct Parent<'a> {
+    sex: &'static str,
+    name: Option<&'a str>,
+    genes: Vec<Gene<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    id: Value,
+    species: Option<&'a str>,
+    intent: &'static str,
+    parents: Vec<Parent<'a>>,
+    target: Option<Parent<'a>>,
+    clutch_size: Option<u32>,
+    clutches: Option<u32>,
+    questions: Vec<Value>,
+    assumed: Vec<String>,
+    unread: Vec<String>,
+}
+
+/// Answers one line of `read --json`.
+#[must_use]
+pub fn read(reader: &Reader, catalogue: &Catalogue, line: &str) -> String {
+    let (id, reading) = match parse(reader, catalogue, line) {
+        Ok(parsed) => parsed,
+        Err(error) => return error,
+    };
+    let species = reading.species.map(|s| catalogue.get(s));
+    let parents = species.map_or_else(Vec::new, |s| {
+        let both = reading.pairing.parents.iter().chain(reading.compare.iter().flat_map(|p: &Pairing| &p.parents));
+        both.map(|p| parent(s, p)).collect()
+    });
+    let answer = Answer {
+        id,
+        species: species.map(Species::key),
+        intent: reading.intent.id(),
+        parents,
+        target: species.and_then(|s| target(s, &reading)),
+        clutch_size: reading.pairing.clutch_size,
+        clutches: reading.pairing.clutches,
+        questions: questions(catalogue, &reading),
+        assumed: reading.assumed.iter().map(|a| format!("{a:?}")).collect(),
+        unread: reading.unread.clone(),
+    };
+    serde_json::to_string(&answer).unwrap_or_else(|e| error(&Value::Null, &e.to_string()))
+}
+
+fn parse(reader: &Reader, catalogue: &Catalogue, line: &str) -> Result<(Value, Reading), String> {
+    let value: Value = serde_json::from_str(line).map_err(|e| error(&Value::Null, &format!("not JSON: {e}")))?;
+    let id = value.get("id").cloned().unwrap_or(Value::Null);
+    let asked: Asked = serde_json::from_value(value).map_err(|e| error(&id, &format!("not a request: {e}")))?;
+    if asked.text.chars().count() > MAX_TEXT {
+        return Err(error(&id, &format!("text: longer than {MAX_TEXT} characters")));
+    }
+    let species = match &asked.species {
+        None => None,
+        Some(name) => Some(
+            catalogue.by_name(name).ok_or_else(|| error(&id, &format!("species: {name:?} is not in the catalogue")))?,
+        ),
+    };
+    Ok((asked.id, reader.read(catalogue, &asked.text, Context { species })))
+}
+
+/// The answer to a line that makes no sense.
+#[must_use]
+pub fn error(id: &Value, what: &str) -> String {
+    json!({"id": id, "error": what}).to_string()
+}
+
+fn sex(sex: SexSaid) -> &'static str {
+    match sex {
+        SexSaid::Male => "male",
+        SexSaid::Female => "female",
+        SexSaid::Unknown => "unknown",
+    }
+}
+
+fn parent<'a>(species: &'a Species, animal: &'a Animal) -> Parent<'a> {
+    let genes = animal.genes.iter().map(|c| Gene {
+        gene: &species.gene(c.gene).entry.id,
+        copies: c.copies,
+        chance: Some(c.chance.to_string()),
+    });
+    Parent { sex: sex(animal.sex), name: None, genes: genes.collect() }
+}
+
+fn target<'a>(species: &'a Species, reading: &Reading) -> Option<Parent<'a>> {
+    let target = reading.pairing.target.as_ref()?;
+    let genes =
+        target.genes.iter().map(|(g, copies)| Gene { gene: &species.gene(*g).entry.id, copies: *copies, chance: None });
+    Some(Parent { sex: sex(target.sex), name: None, genes: genes.collect() })
+}
+
+fn questions(catalogue: &Catalogue, reading: &Reading) -> Vec<Value> {
+    let readings =
+        |q: &Question| -> Vec<String> { q.readings.iter().map(|c| choice(catalogue, reading.species, c)).collect() };
+    reading.questions.iter().map(|q| json!({"about": q.about, "readings": readings(q)})).collect()
+}
+
+fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) -> String {
+    let id = |g: GeneId| species.map_or_else(String::new, |s| catalogue.get(s).gene(g).entry.id.clone());
+    match choice {
+        Choice::Genes(name, genes) => match (&genes[..], species.map(|s| catalogue.get(s))) {
+            ([(g, copies)], Some(s))
+                if s.gene(*g).bare_copies() == *copies || *copies == 1 && s.gene(*g).is_recessive() =>
+            {
+                id(*g)
+            }
+            ([(g, copies)], Some(_)) => format!("{}*{copies}", id(*g)),
+            (_, Some(s)) => coined(s, name, genes),
+            _ => name.clone(),
+        },
+        Choice::Chance(chance) => chance.to_string(),
+        Choice::Species(s) => catalogue.get(*s).key().to_owned(),
+        Choice::Words(words) => words.clone(),
+    }
+}
+
+/// `pair:id` or `combo:id` where the genes have a name of their own, else the genes one by one.
+fn coined(species: &Species, name: &str, genes: &[(GeneId, u8)]) -> String {
+    let file = species.file();
+    if let Some(pair) = file.allele_pair.iter().find(|p| {
+        p.name == name
+            || genes.len() == 2 && genes.iter().all(|(g, n)| *n == 1 && p.alleles.contains(&species.gene(*g).entry.id))
+    }) {
+        return format!("pair:{}", pair.id);
+    }
+    if let Some(combo) = file.combo.iter().find(|c| c.name == name) {
+        return format!("combo:{}", combo.id);
+    }
+    genes.iter().map(|(g, n)| format!("{}*{n}", species.gene(*g).entry.id)).collect::<Vec<_>>().join(" ")
+}
