@@ -1,10 +1,178 @@
 //! The command line: parse arguments, build the program, run one command; no logic.
-use std::io::{BufRead, Write};
-fn main() {
-    let catalogue = hatchward::species::Catalogue::builtin().unwrap();
-    let reader = hatchward::reading::Reader::new(&catalogue).unwrap();
-    let mut out = std::io::stdout().lock();
-    for line in std::io::stdin().lock().lines() {
-        writeln!(out, "{}", hatchward::lines::reading::read(&reader, &catalogue, &line.unwrap())).unwrap();
+
+use std::io::{self, BufRead, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::{Context as _, Result};
+use clap::{CommandFactory, Parser, Subcommand};
+
+use hatchward::chat::terminal;
+use hatchward::conversation::Talk;
+use hatchward::lines;
+use hatchward::reading::Reader;
+use hatchward::species::{Catalogue, SpeciesId, check, read_folder};
+
+/// Exact odds of a pairing, asked the way breeders write.
+#[derive(Debug, Parser)]
+#[command(name = "hatchward", version, about)]
+struct Args {
+    /// A folder with catalogue files of your own (*.toml); a file named like a built-in one replaces it
+    #[arg(long, global = true, env = "HATCHWARD_SPECIES", value_name = "DIR")]
+    species_folder: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Talk in the terminal (the default)
+    Chat {
+        /// One message a line in, the reply out; no prompt, no colour
+        #[arg(long)]
+        plain: bool,
+        /// With --plain: a line that follows every reply
+        #[arg(long, value_name = "STRING")]
+        separator: Option<String>,
+        /// Keep nothing: nothing is kept so far in any case
+        #[arg(long)]
+        memory: bool,
+        /// The species where a message names none
+        #[arg(long, value_name = "NAME")]
+        species: Option<String>,
+    },
+    /// Answer one question and exit
+    Ask {
+        /// The question, in quotes or not
+        #[arg(required = true, trailing_var_arg = true)]
+        question: Vec<String>,
+        /// The species where the question names none
+        #[arg(long, value_name = "NAME")]
+        species: Option<String>,
+    },
+    /// Show what the reader makes of each line (JSON lines)
+    Read {
+        /// JSON lines in and out
+        #[arg(long, required = true)]
+        json: bool,
+    },
+    /// The exact odds of each line (JSON lines)
+    Odds {
+        /// JSON lines in and out
+        #[arg(long, required = true)]
+        json: bool,
+    },
+    /// Check or show the gene catalogues
+    Catalogue {
+        #[command(subcommand)]
+        what: CatalogueCommand,
+    },
+    /// Print completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    Man,
+}
+
+#[derive(Debug, Subcommand)]
+enum CatalogueCommand {
+    /// Check the built-in catalogues, or those of a folder
+    Check {
+        /// The folder
+        folder: Option<PathBuf>,
+    },
+}
+
+fn main() -> ExitCode {
+    match run(Args::parse()) {
+        Ok(code) => code,
+        Err(error) => {
+            anstream::eprintln!("hatchward: {error:#}");
+            ExitCode::from(1)
+        }
     }
+}
+
+fn run(args: Args) -> Result<ExitCode> {
+    match args.command {
+        Some(Command::Completions { shell }) => {
+            clap_complete::generate(shell, &mut Args::command(), "hatchward", &mut io::stdout());
+            return Ok(ExitCode::SUCCESS);
+        }
+        Some(Command::Man) => {
+            clap_mangen::Man::new(Args::command()).render(&mut io::stdout()).context("writing the manual page")?;
+            return Ok(ExitCode::SUCCESS);
+        }
+        Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
+            return Ok(report(&read_folder(&folder)?));
+        }
+        _ => {}
+    }
+    let catalogue = match &args.species_folder {
+        Some(folder) => Catalogue::with_folder(folder)?,
+        None => Catalogue::builtin()?,
+    };
+    let reader = Reader::new(&catalogue)?;
+    let species = |name: &Option<String>| -> Result<Option<SpeciesId>> {
+        name.as_ref().map(|n| catalogue.by_name(n).with_context(|| format!("no species is called {n:?}"))).transpose()
+    };
+    match args.command {
+        None => terminal::chat(&mut Talk::new(&catalogue, &reader, None))?,
+        Some(Command::Chat { plain, separator, species: name, .. }) => {
+            let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
+            if plain || separator.is_some() {
+                terminal::lines(&mut talk, separator.as_deref())?;
+            } else {
+                terminal::chat(&mut talk)?;
+            }
+        }
+        Some(Command::Ask { question, species: name }) => {
+            let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
+            match terminal::reply(&mut talk, &question.join(" ")) {
+                Some(text) => anstream::println!("{text}"),
+                None => {
+                    anstream::eprintln!("I heard no question in that.");
+                    return Ok(ExitCode::from(1));
+                }
+            }
+        }
+        Some(Command::Read { .. }) => each_line(|line| lines::reading::read(&reader, &catalogue, line))?,
+        Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
+        Some(Command::Catalogue { .. }) => {
+            anstream::println!("{} catalogues, no mistakes found", catalogue.species().len())
+        }
+        Some(Command::Completions { .. } | Command::Man) => {}
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn report(files: &[(String, String)]) -> ExitCode {
+    let mut problems = Vec::new();
+    for (name, text) in files {
+        match check::parse(name, text) {
+            Ok(file) => problems.extend(check::at_start(name, text, &file)),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if problems.is_empty() {
+        anstream::println!("{} catalogues, no mistakes found", files.len());
+        return ExitCode::SUCCESS;
+    }
+    anstream::eprintln!("{}", check::list(&problems));
+    ExitCode::from(1)
+}
+
+fn each_line(answer: impl Fn(&str) -> String) -> Result<()> {
+    let mut out = io::stdout().lock();
+    for line in io::stdin().lock().split(b'\n') {
+        let line = line.context("reading standard input")?;
+        let text = answer(&String::from_utf8_lossy(&line));
+        match writeln!(out, "{text}").and_then(|()| out.flush()) {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => return Ok(()),
+            other => other.context("writing the answer")?,
+        }
+    }
+    Ok(())
 }

@@ -3,7 +3,12 @@
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
-use crate::reading::requests::{Animal, Choice, Pairing, Question, Reading, SexSaid};
+use crate::conversation::assumed;
+use crate::conversation::odds::{offspring, wanted};
+use crate::engine::inheritance::clutch::Chances;
+use crate::engine::inheritance::locus::AlleleId;
+use crate::engine::odds::{none, sure};
+use crate::reading::requests::{Animal, Choice, Pairing, Question, Reading, SexSaid, Side};
 use crate::reading::{Context, Reader};
 use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 
@@ -69,10 +74,66 @@ pub fn read(reader: &Reader, catalogue: &Catalogue, line: &str) -> String {
         clutch_size: reading.pairing.clutch_size,
         clutches: reading.pairing.clutches,
         questions: questions(catalogue, &reading),
-        assumed: reading.assumed.iter().map(|a| format!("{a:?}")).collect(),
+        assumed: species
+            .map_or_else(Vec::new, |s| reading.assumed.iter().filter_map(|a| assumed(catalogue, s, a)).collect()),
         unread: reading.unread.clone(),
     };
     serde_json::to_string(&answer).unwrap_or_else(|e| error(&Value::Null, &e.to_string()))
+}
+
+/// Outcomes of one line at most.
+const MAX_OUTCOMES: usize = 4_096;
+
+/// Answers one line of `odds --json`: every outcome per egg, exact, most likely first, or the questions.
+#[must_use]
+pub fn odds(reader: &Reader, catalogue: &Catalogue, line: &str) -> String {
+    let (id, reading) = match parse(reader, catalogue, line) {
+        Ok(parsed) => parsed,
+        Err(error) => return error,
+    };
+    let (Some(species), true) = (reading.species.map(|s| catalogue.get(s)), reading.questions.is_empty()) else {
+        return json!({"id": id, "questions": questions(catalogue, &reading)}).to_string();
+    };
+    // Shares are summed over the sexes, where it does not matter on which chromosome a gene sits.
+    let Some(young) = offspring(species, &reading.pairing.parents, false, Side::X) else {
+        return error(&id, "text: no pairing of two animals was read");
+    };
+    let mut left = sure();
+    let mut outcomes = Vec::new();
+    for outcome in young.outcomes().take(MAX_OUTCOMES) {
+        left -= &outcome.probability;
+        let mut genes: Vec<(&str, u8)> = Vec::new();
+        for (locus, genotype) in &outcome.genotypes {
+            let at = species.loci().get(usize::from(locus.0)).map_or(&[][..], |l| l.genes.as_slice());
+            for (n, gene) in (1..).zip(at) {
+                let copies = genotype.copies_of(AlleleId(n));
+                if copies > 0 {
+                    genes.push((&species.gene(*gene).entry.id, copies));
+                }
+            }
+        }
+        genes.sort_unstable();
+        let genes: Vec<Value> =
+            genes.into_iter().map(|(gene, copies)| json!({"gene": gene, "copies": copies})).collect();
+        outcomes.push(json!({"genes": genes, "probability": outcome.probability.to_string()}));
+    }
+    let pairing = &reading.pairing;
+    let hit = pairing.target.as_ref().zip(pairing.clutch_size).and_then(|(target, n)| {
+        let chances = Chances::of(&young, &wanted(species, target)).ok()?;
+        Some(chances.at_least_one(n).to_string())
+    });
+    let mut answer = json!({"id": id, "outcomes": outcomes, "at_least_one": hit});
+    let lost = young.lost();
+    left -= &lost;
+    if let Some(object) = answer.as_object_mut() {
+        if left > none() {
+            object.insert("truncated".to_owned(), json!(left.to_string()));
+        }
+        if lost > none() {
+            object.insert("lost".to_owned(), json!(lost.to_string()));
+        }
+    }
+    answer.to_string()
 }
 
 fn parse(reader: &Reader, catalogue: &Catalogue, line: &str) -> Result<(Value, Reading), String> {

@@ -208,7 +208,7 @@ fn number(reader: &Reader, text: &Text, at: usize, before: Option<&Item>) -> Opt
 }
 
 /// Trade shares are the fractions they stand for: "66 %" is two thirds, "33 %" one third.
-fn percent(hundredths: u32) -> Odds {
+pub(super) fn percent(hundredths: u32) -> Odds {
     match hundredths {
         6600..=6700 => odds(2, 3),
         3300..=3399 => odds(1, 3),

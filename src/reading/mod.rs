@@ -106,6 +106,23 @@ impl Reader {
         reading
     }
 
+    /// The part a phrase plays when it changes or answers the last thing said; the phrase is joined.
+    #[must_use]
+    pub fn follow_up(&self, phrase: &str) -> Option<vocabulary::FollowUp> {
+        self.vocabulary.follow_up(phrase)
+    }
+
+    /// The share that a message names: "66 %", "66%", "100 %", or the bare number.
+    #[must_use]
+    pub fn share(&self, message: &str) -> Option<crate::engine::odds::Odds> {
+        let text = words::words(message);
+        text.words.iter().find_map(|w| match w.kind {
+            words::Kind::Percent(p) => Some(matching::percent(p)),
+            words::Kind::Number(n @ (25 | 33 | 50 | 66 | 67 | 75 | 100)) => Some(matching::percent(n * 100)),
+            _ => None,
+        })
+    }
+
     /// The text fits several species, or none.
     fn without_species(&self, catalogue: &Catalogue, text: &words::Text, settled: settle::Settled) -> Reading {
         // Any species will do to see what kind of thing is asked; the genes are asked about.

@@ -81,8 +81,10 @@ impl Species {
         loci.sort_unstable();
         loci.dedup();
         for locus in loci {
-            let here: Vec<(AlleleId, u8, &Odds)> =
-                carries.iter().filter_map(|(g, n, p)| self.place(*g).filter(|x| x.0 == locus).map(|x| (x.1, *n, p))).collect();
+            let here: Vec<(AlleleId, u8, &Odds)> = carries
+                .iter()
+                .filter_map(|(g, n, p)| self.place(*g).filter(|x| x.0 == locus).map(|x| (x.1, *n, p)))
+                .collect();
             let linked = self
                 .loci
                 .get(usize::from(locus.0))
@@ -119,4 +121,3 @@ impl Species {
         genome
     }
 }
-
