@@ -2,6 +2,7 @@
 
 mod castle_little_1910; // a lethal genotype
 mod clutch_mixing; // uncertain parents of a whole clutch
+mod engine_properties; // against an enumeration of every egg
 mod label_passing; // what the normal-looking carry
 mod mendel_1866; // ratios
 mod morrill_2011; // clutch sizes
