@@ -61,7 +61,7 @@ fn weight(catalogue: &Catalogue, sense: &Sense, item: &Item) -> u32 {
     let file = catalogue.get(sense.species).file();
     let base = match sense.meaning {
         Meaning::Gene(..) | Meaning::Pair(_) | Meaning::Combo(..) => 12,
-        Meaning::Family(_) => 11,
+        Meaning::Family(_) => 12,
         Meaning::Ambiguous(a) if file.ambiguous[a].then == Then::Assume => 10,
         Meaning::Ambiguous(_) => 8,
         Meaning::Look(_) => 4,

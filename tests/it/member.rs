@@ -1,0 +1,113 @@
+//! A member asks odds in a chat: what they type, what they read.
+
+use hatchward::conversation::Talk;
+use hatchward::reading::Reader;
+use hatchward::species::Catalogue;
+use proptest::prelude::*;
+
+struct Chat {
+    catalogue: Catalogue,
+    reader: Reader,
+}
+
+impl Chat {
+    fn new() -> Self {
+        let catalogue = Catalogue::builtin().expect("the built-in catalogues are valid");
+        let reader = Reader::new(&catalogue).expect("the word files are valid");
+        Self { catalogue, reader }
+    }
+
+    /// The replies to these messages of one talk; silence is empty.
+    fn says(&self, messages: &[&str]) -> Vec<String> {
+        let mut talk = Talk::new(&self.catalogue, &self.reader, None);
+        messages.iter().map(|m| talk.turn(m).map(|r| r.text()).unwrap_or_default()).collect()
+    }
+}
+
+#[track_caller]
+fn hears(messages: &[&str], in_last: &[&str]) {
+    let replies = Chat::new().says(messages);
+    let last = replies.last().cloned().unwrap_or_default();
+    for words in in_last {
+        assert!(last.contains(words), "{messages:?} should be answered with {words:?}, but was:\n{last}");
+    }
+}
+
+#[test]
+fn the_three_phases_of_a_double_recessive_have_the_odds_keepers_know() {
+    // Common practice, no source: 1/16, then 1/8 with a visual that is het for the other, 1/4 with two of them.
+    hears(&["odds on a clown pied from dh clown pied x dh clown pied"], &["1/16 per egg (6.25 %)"]);
+    hears(&["clown het pied x dh clown pied, odds on a clown pied?"], &["1/8 per egg"]);
+    hears(&["clown het pied x pied het clown, odds on a clown pied?"], &["1/4 per egg"]);
+}
+
+#[test]
+fn normal_looking_young_of_two_hets_are_labelled_66() {
+    hears(&["het clown x het clown"], &["3/4  75 %  normal-looking, 66 % het Clown", "1/4  25 %  Clown"]);
+}
+
+#[test]
+fn a_possible_het_parent_is_mixed_before_the_eggs() {
+    // Computed: two thirds of 1 - (1/2)^6.
+    hears(&["66% het clown x clown, odds of at least one clown in 6 eggs"], &["1/3 per egg", "65.6 %"]);
+}
+
+#[test]
+fn questions_are_answered_by_place_name_or_share() {
+    hears(&["axanthic pied x normal", "vpi"], &["Axanthic (VPI)", "het Axanthic (VPI)"]);
+    hears(&["axanthic pied x normal", "the second"], &["Axanthic (TSK)"]);
+    hears(&["poss het clown x clown", "66%"], &["66 % het Clown"]);
+    hears(&["poss het clown x clown", "100%"], &["1/2  50 %  Clown"]);
+}
+
+#[test]
+fn what_ifs_edit_the_last_request() {
+    let first = "1.0 pastel enchi het clown x 0.1 clown, 7 eggs?";
+    hears(&[first, "and with 9 eggs?"], &["9 eggs"]);
+    hears(&[first, "swap them"], &["♂ Clown × ♀ Enchi, Pastel, het Clown"]);
+    hears(&[first, "without the enchi"], &["♂ Pastel, het Clown × ♀ Clown"]);
+    hears(&[first, "and with 9 eggs?", "the first one again"], &["7 eggs"]);
+}
+
+#[test]
+fn the_wobble_is_said_first_in_every_answer_with_spider() {
+    for messages in [&["spider x normal"][..], &["bumblebee x pastel", "and with 6 eggs?"]] {
+        let last = Chat::new().says(messages).pop().unwrap_or_default();
+        assert!(last.starts_with("Caution: Spider: wobble"), "{messages:?}:\n{last}");
+    }
+}
+
+#[test]
+fn a_banana_male_of_unknown_parents_shows_both_cases() {
+    hears(&["banana male x normal female"], &["from his mother", "from his father", "19/40"]);
+}
+
+#[test]
+fn small_talk_stays_unanswered() {
+    for said in
+        ["that pairing is fire", "this guy is a clown", "pin this message", "lol", "🐍🐍", "", "banana bread anyone"]
+    {
+        assert_eq!(Chat::new().says(&[said]), [""], "{said:?}");
+    }
+}
+
+#[test]
+fn what_the_bot_cannot_do_names_who_can() {
+    hears(&["how much baytril for my female?"], &["vet"]);
+    hears(&["she is wheezing, what should I do?"], &["reptile vet"]);
+}
+
+proptest! {
+    #[test]
+    fn any_text_is_read_without_a_panic(said in "\\PC{0,400}") {
+        let chat = Chat::new();
+        chat.says(&[&said, &said]);
+    }
+
+    #[test]
+    fn any_words_of_the_trade_are_read_without_a_panic(words in proptest::collection::vec(prop_oneof!["het", "x", "clown", "super", "dh", "66%", "poss", "1.0", "0.1", "pied", "axanthic", "snow", "bel", "from", "odds on", "7 eggs", "her mom was", "visual", "both", "and", "to", ",", "\n", "vs", "line", "2x", "killer", "1.1", "normal", "mojave", "lesser", "banana", "mm"], 0..24)) {
+        let chat = Chat::new();
+        let said = words.join(" ");
+        chat.says(&[&said, "the first", "swap"]);
+    }
+}
