@@ -1,4 +1,4 @@
-//! How long the odds of large crosses take. Run with `cargo bench --bench odds`.
+//! What a member waits for: the table of a pairing, the likeliest young, the chance of at least one, the eggs needed.
 
 use std::hint::black_box;
 
@@ -9,77 +9,65 @@ use hatchward::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, SexSystem};
 use hatchward::engine::odds::{Odds, odds, sure};
 
-fn het() -> Genotype {
-    Genotype::pair(AlleleId::WILD, AlleleId(1))
+fn pair(a: u8, b: u8) -> Genotype {
+    Genotype::pair(AlleleId(a), AlleleId(b))
 }
 
-fn mixed_modes(n: usize) -> Genetics {
-    let modes = [Mode::Recessive, Mode::IncompleteDominant].into_iter().cycle();
-    let loci = modes.take(n).map(|mode| Locus::trade(&[mode]));
-    Genetics::new(loci.collect(), Some(SexSystem::Xy)).expect("plain loci")
+/// Recessives and incomplete dominants in turn.
+fn species(n_loci: usize) -> Genetics {
+    let modes = [Mode::Recessive, Mode::IncompleteDominant].into_iter().cycle().take(n_loci);
+    Genetics::new(modes.map(|mode| Locus::trade(&[mode])).collect(), Some(SexSystem::Xy)).unwrap()
 }
 
-fn hets(n: u16) -> Genome {
-    (0..n).map(|locus| (LocusId(locus), Belief::sure(het()))).collect()
+fn animal(n_loci: u16, belief: &Belief) -> Genome {
+    (0..n_loci).map(|i| (LocusId(i), belief.clone())).collect()
 }
 
-/// A possible het at each locus, each with a chance of its own.
-fn possible_hets(n: u16) -> Genome {
-    let belief = |locus: u16| {
-        let chance = odds(i64::from(locus) + 1, i64::from(locus) + 3);
-        let rest = sure() - &chance;
-        Belief::mix(vec![(het(), chance), (Genotype::WILD, rest)]).expect("adds up")
-    };
-    (0..n).map(|locus| (LocusId(locus), belief(locus))).collect()
-}
-
-fn odds_of_crosses(criterion: &mut Criterion) {
-    let (eight, eight_hets) = (mixed_modes(8), hets(8));
-    criterion.bench_function("table of looks, 8 loci", |bench| {
-        bench.iter(|| {
-            let offspring = cross(&eight, black_box(&eight_hets), &eight_hets).expect("fits");
-            let rows: Vec<_> = offspring.looks().take(12).collect();
-            let shown: Odds = rows.iter().map(|row| &row.probability).sum();
-            let rest = offspring.n_looks() - rows.len();
-            (rows, rest, sure() - offspring.lost() - shown)
+fn table_for_8_loci(c: &mut Criterion) {
+    let genetics = species(8);
+    let carrier = animal(8, &Belief::sure(pair(0, 1)));
+    c.bench_function("table for 8 loci: top 12 looks, the number and share of the rest", |b| {
+        b.iter(|| {
+            let young = cross(&genetics, black_box(&carrier), black_box(&carrier)).unwrap();
+            let top: Vec<_> = young.looks().take(12).collect();
+            let rest = sure() - young.lost() - top.iter().map(|look| &look.probability).sum::<Odds>();
+            (top, young.n_looks(), rest)
         });
     });
+}
 
-    let (forty, forty_hets) = (mixed_modes(40), hets(40));
-    criterion.bench_function("top 20 outcomes, 40 loci", |bench| {
-        bench.iter(|| {
-            let offspring = cross(&forty, black_box(&forty_hets), &forty_hets).expect("fits");
-            offspring.outcomes().take(20).collect::<Vec<_>>()
+fn top_20_of_40_loci(c: &mut Criterion) {
+    let genetics = species(40);
+    let carrier = animal(40, &Belief::sure(pair(0, 1)));
+    c.bench_function("top 20 outcomes of 40 segregating loci", |b| {
+        b.iter(|| {
+            let young = cross(&genetics, black_box(&carrier), black_box(&carrier)).unwrap();
+            young.outcomes().take(20).collect::<Vec<_>>()
         });
     });
+}
 
-    let (six, sire, dam) = (mixed_modes(6), possible_hets(6), hets(6));
-    let pure = vec![Genotype::pair(AlleleId(1), AlleleId(1))];
-    let wanted = (0..6).fold(Wanted::any(), |wanted, locus| wanted.with(LocusId(locus), pure.clone()));
-    for (name, dam) in [("at least one, 6 uncertain loci", &dam), ("at least one, 6 loci uncertain in both", &sire)] {
-        criterion.bench_function(name, |bench| {
-            bench.iter(|| {
-                let offspring = cross(&six, black_box(&sire), dam).expect("fits");
-                Chances::of(&offspring, &wanted).expect("few kinds").at_least_one(7)
-            });
-        });
-    }
-    // Every genotype but the wild one counts, so that each pair of parents has chances of its own.
-    let seen = vec![het(), Genotype::pair(AlleleId(1), AlleleId(1))];
-    let wanted = (0..6).fold(Wanted::any(), |wanted, locus| wanted.with(LocusId(locus), seen.clone()));
-    criterion.bench_function("at least one with a copy of each, 6 loci uncertain in both", |bench| {
-        bench.iter(|| {
-            let offspring = cross(&six, black_box(&sire), &sire).expect("fits");
-            Chances::of(&offspring, &wanted).expect("few kinds").at_least_one(7)
+fn six_uncertain_loci(c: &mut Criterion) {
+    let genetics = species(6);
+    let possible = Belief::mix([(pair(0, 1), odds(2, 3)), (pair(0, 0), odds(1, 3))]).unwrap();
+    let uncertain = animal(6, &possible);
+    // Visual at the recessives, at least one copy at the others.
+    let wanted = (0..6).map(LocusId).fold(Wanted::any(), |wanted, id| {
+        if id.0 % 2 == 0 { wanted.with(id, [pair(1, 1)]) } else { wanted.with(id, [pair(0, 1), pair(1, 1)]) }
+    });
+    c.bench_function("at least one in 7 eggs, 6 loci uncertain in both parents", |b| {
+        b.iter(|| {
+            let young = cross(&genetics, black_box(&uncertain), black_box(&uncertain)).unwrap();
+            Chances::of(&young, &wanted).unwrap().at_least_one(7).unwrap()
         });
     });
-    let offspring = cross(&six, &sire, &sire).expect("fits");
-    let chances = Chances::of(&offspring, &wanted).expect("few kinds");
-    let level = chances.reach() * odds(19, 20);
-    criterion.bench_function("eggs needed, 6 loci uncertain in both", |bench| {
-        bench.iter(|| chances.eggs_for(black_box(&level)));
+    let young = cross(&genetics, &uncertain, &uncertain).unwrap();
+    let chances = Chances::of(&young, &wanted).unwrap();
+    let level = chances.reach() * odds(95, 100);
+    c.bench_function("eggs for 95 % of what 6 uncertain loci can reach", |b| {
+        b.iter(|| chances.eggs_for(black_box(&level)).unwrap());
     });
 }
 
-criterion_group!(benches, odds_of_crosses);
+criterion_group!(benches, table_for_8_loci, top_20_of_40_loci, six_uncertain_loci);
 criterion_main!(benches);

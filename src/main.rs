@@ -62,7 +62,13 @@ enum Command {
         #[arg(long, required = true)]
         json: bool,
     },
-    /// Check or show the gene catalogues
+    /// The engine on its own: one request a line, one answer a line (JSON lines)
+    Engine {
+        /// JSON lines in and out
+        #[arg(long, required = true)]
+        json: bool,
+    },
+    /// Check the gene catalogues
     Catalogue {
         #[command(subcommand)]
         what: CatalogueCommand,
@@ -139,6 +145,9 @@ fn run(args: Args) -> Result<ExitCode> {
             }
         }
         Some(Command::Read { .. }) => each_line(|line| lines::reading::read(&reader, &catalogue, line))?,
+        Some(Command::Engine { .. }) => {
+            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?
+        }
         Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
         Some(Command::Catalogue { .. }) => {
             anstream::println!("{} catalogues, no mistakes found", catalogue.species().len())

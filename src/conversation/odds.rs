@@ -6,8 +6,8 @@ use super::{cautions, labels};
 use crate::engine::inheritance::clutch::{Chances, Wanted, per_egg};
 use crate::engine::inheritance::cross::{Offspring, cross};
 use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::{AlleleId, LocusId, Sex};
-use crate::engine::inheritance::outcomes::LookRow;
+use crate::engine::inheritance::locus::{AlleleId, LocusId, Look, Sex};
+use crate::engine::inheritance::outcomes::LookOutcome;
 use crate::engine::odds::{Odds, none, odds, sure};
 use crate::reading::requests::{Animal, Aspect, Pairing, Reading, SexSaid, Side, Target};
 use crate::reply::{Reply, Row};
@@ -152,7 +152,10 @@ fn one(species: &Species, pairing: &Pairing) -> Reply {
 /// The answer to "odds on a …".
 fn aim(species: &Species, pairing: &Pairing, target: &Target, young: &Offspring, reply: &mut Reply) {
     let wanted = wanted(species, target);
-    let share = per_egg(young, &wanted);
+    let Ok(share) = per_egg(young, &wanted) else {
+        reply.answer.push("Sex is set by temperature in this species: I can give odds of looks only.".to_owned());
+        return;
+    };
     let name = labels::genes(species, &target.genes);
     if share.is_zero() {
         reply.answer.push(format!("{name}: not possible from this pairing."));
@@ -173,7 +176,7 @@ fn aim(species: &Species, pairing: &Pairing, target: &Target, young: &Offspring,
     reply.answer.push(format!("{name}: {} per egg ({})", fraction(&share), labels::percent(&share)));
     let Ok(chances) = Chances::of(young, &wanted) else { return };
     if let Some(n) = pairing.clutch_size {
-        let hit = chances.at_least_one(n);
+        let Ok(hit) = chances.at_least_one(u64::from(n)) else { return };
         reply.answer.push(format!(
             "At least one in {n} eggs: {} ({}); none: {}.",
             labels::percent(&hit),
@@ -181,7 +184,7 @@ fn aim(species: &Species, pairing: &Pairing, target: &Target, young: &Offspring,
             labels::percent(&(sure() - &hit))
         ));
         if let Some(k) = pairing.clutches.filter(|k| *k > 1) {
-            let all = chances.at_least_one(n.saturating_mul(k));
+            let Ok(all) = chances.at_least_one(u64::from(n) * u64::from(k)) else { return };
             reply.answer.push(format!("In {k} such clutches: {}.", labels::percent(&all)));
         }
     }
@@ -222,7 +225,8 @@ fn table(species: &Species, pairing: &Pairing, young: &Offspring, title: Option<
         if shown == most {
             break;
         }
-        let (kind, normal) = kind(species, &row);
+        let told = told(young, &row);
+        let (kind, normal) = kind(species, &row, &told);
         left -= &row.probability;
         if pairing.shown.without_normals && normal {
             continue;
@@ -230,13 +234,13 @@ fn table(species: &Species, pairing: &Pairing, young: &Offspring, title: Option<
         shown += 1;
         let in_clutch = pairing.clutch_size.and_then(|n| {
             let mut wanted = Wanted::any();
-            for (locus, genotypes) in &row.genotypes {
-                wanted = wanted.with(*locus, genotypes.iter().map(|g| g.0).collect());
+            for (locus, genotypes) in &told {
+                wanted = wanted.with(*locus, genotypes.iter().map(|g| g.0));
             }
             if let Some(sex) = row.sex {
                 wanted = wanted.of_sex(sex);
             }
-            let hit = Chances::of(young, &wanted).ok()?.at_least_one(n);
+            let hit = Chances::of(young, &wanted).ok()?.at_least_one(u64::from(n)).ok()?;
             Some(format!("{} in {n}", labels::percent(&hit)))
         });
         reply.rows.push(Row {
@@ -260,10 +264,22 @@ fn table(species: &Species, pairing: &Pairing, young: &Offspring, title: Option<
     }
 }
 
+/// The genotypes of a kind of young at every locus in play, also where the look alone tells them.
+fn told(young: &Offspring, row: &LookOutcome) -> Vec<(LocusId, Vec<(Genotype, Odds)>)> {
+    let given = |id: LocusId| row.genotypes.iter().find(|(locus, _)| *locus == id).map(|(_, g)| g.to_vec());
+    let alone = |id: LocusId, look: Look| {
+        let factor = young.factor(id)?;
+        let sexed = |sex: Option<Sex>| row.sex.is_none() || sex.is_none() || sex == row.sex;
+        let cell = factor.cells().iter().find(|c| sexed(c.sex) && factor.locus().look_of(c.genotype) == look)?;
+        Some(vec![(cell.genotype, sure())])
+    };
+    row.looks.iter().filter_map(|(id, look)| Some((*id, given(*id).or_else(|| alone(*id, *look))?))).collect()
+}
+
 /// A kind of young in words, and whether it shows nothing.
-fn kind(species: &Species, row: &LookRow) -> (String, bool) {
+fn kind(species: &Species, row: &LookOutcome, told: &[(LocusId, Vec<(Genotype, Odds)>)]) -> (String, bool) {
     let (mut shown, mut hidden) = (Vec::new(), Vec::new());
-    for (locus, genotypes) in &row.genotypes {
+    for (locus, genotypes) in told {
         let (look, carried) = labels::at_locus(species, *locus, genotypes);
         shown.extend(look);
         hidden.extend(carried);

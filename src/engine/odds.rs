@@ -2,7 +2,7 @@
 //!
 //! In and out: [`Odds`], an exact fraction without bounds. Never: floating point, except where a function's name ends in `_f64`.
 
-use num_bigint::{BigInt, BigUint};
+use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, ToPrimitive, Zero};
 
@@ -34,21 +34,6 @@ pub fn sure() -> Odds {
 #[must_use]
 pub fn half() -> Odds {
     odds(1, 2)
-}
-
-/// The fraction `part / whole` of two whole numbers; 0 if `whole` is 0, where there is nothing to have a share of.
-#[must_use]
-pub fn share(part: &BigUint, whole: &BigUint) -> Odds {
-    if whole.is_zero() {
-        return none();
-    }
-    Odds::new(BigInt::from(part.clone()), BigInt::from(whole.clone()))
-}
-
-/// Whether this is a chance: not below 0, not above 1.
-#[must_use]
-pub fn is_chance(odds: &Odds) -> bool {
-    *odds >= none() && *odds <= sure()
 }
 
 /// The nearest floating-point number, for ordering, drawing and words; never for a figure that is shown as exact.

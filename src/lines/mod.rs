@@ -3,5 +3,7 @@
 //! One line in, one line out, same order. A line that makes no sense is answered with `{"id":…,"error":"what and where"}`.
 //! The types of the core do not derive `Serialize`; each face has its own types here.
 
-pub mod engine; // `hatchward engine --json`
+mod cross; // the answer to a cross
+pub mod engine; // the engine's requests: a cross, with everything it needs in the line
+mod parts; // what requests share: numbers, loci, genotypes, sexes, clutches
 pub mod reading; // `hatchward read --json`, `hatchward odds --json`

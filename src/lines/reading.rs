@@ -120,7 +120,7 @@ pub fn odds(reader: &Reader, catalogue: &Catalogue, line: &str) -> String {
     let pairing = &reading.pairing;
     let hit = pairing.target.as_ref().zip(pairing.clutch_size).and_then(|(target, n)| {
         let chances = Chances::of(&young, &wanted(species, target)).ok()?;
-        Some(chances.at_least_one(n).to_string())
+        Some(chances.at_least_one(u64::from(n)).ok()?.to_string())
     });
     let mut answer = json!({"id": id, "outcomes": outcomes, "at_least_one": hit});
     let lost = young.lost();

@@ -76,7 +76,7 @@ impl Species {
     /// The genome of an animal; loci that it does not name are wild. Two genes of one locus sit on one chromosome each.
     #[must_use]
     pub fn genome(&self, carries: &[Carries], sits: Sits) -> Genome {
-        let mut genome = Genome::default();
+        let mut genome = Genome::wild();
         let mut loci: Vec<LocusId> = carries.iter().filter_map(|c| self.place(c.0).map(|p| p.0)).collect();
         loci.sort_unstable();
         loci.dedup();

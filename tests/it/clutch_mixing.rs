@@ -1,37 +1,34 @@
-//! A clutch shares its parents: what is not known of them is averaged over parents, not over eggs.
-//!
-//! All values computed from the formula ½(1 − (½)^6) and its like.
+//! Eggs of a pair share their parents: a clutch mixes over the parents first. No source needed; values computed.
 
-use hatchward::engine::inheritance::clutch::per_egg;
-use hatchward::engine::odds::{odds, to_f64};
+use hatchward::engine::inheritance::genotype::Belief;
+use hatchward::engine::odds::{half, odds, sure, to_f64};
+use num_traits::pow;
 
-use crate::pairs::{chances, crossed, genome, maybe_het, near, pure, recessives, visual};
+use crate::pairs::{close, possible_het, visual, visual_from};
 
 #[test]
-fn six_hatchlings_of_uncertain_parents() {
-    let known = genome(&[pure()]);
-    let maybe = |n, d| maybe_het(odds(n, d));
+fn six_hatchlings_of_an_uncertain_pair() {
+    let two_thirds = possible_het(&odds(2, 3));
+    // The pair, the right chance of at least one visual, and the wrong one (eggs averaged as if independent).
     let table = [
-        (maybe(1, 2), known.clone(), 0.492_187_5, 0.822_021),
-        (maybe(2, 3), known, 0.656_25, 0.912_209),
-        (maybe(2, 3), maybe(2, 3), 0.365_343, 0.506_730),
+        (possible_het(&half()), Belief::sure(visual()), 0.492_187_5, 0.822_021),
+        (two_thirds.clone(), Belief::sure(visual()), 0.656_25, 0.912_209),
+        (two_thirds.clone(), two_thirds, 0.365_343, 0.506_730),
     ];
-    for (sire, dam, right, per_egg_average) in table {
-        let offspring = crossed(&recessives(1), &sire, &dam);
-        near(to_f64(&chances(&offspring, &visual(1)).at_least_one(6)), right, 5e-7);
-        // What averaging per egg would promise.
-        let q = to_f64(&per_egg(&offspring, &visual(1)));
-        near(1.0 - (1.0 - q).powi(6), per_egg_average, 5e-7);
+    for (sire, dam, right, wrong) in table {
+        let chances = visual_from(sire, dam);
+        close(to_f64(&chances.at_least_one(6).unwrap()), right, 5e-7);
+        close(1.0 - to_f64(&pow(sure() - chances.per_egg(), 6)), wrong, 5e-7);
+        assert_eq!(chances.at_least_one(1), Ok(chances.per_egg()));
     }
 }
 
 #[test]
-fn no_number_of_eggs_reaches_beyond_the_parents() {
-    let offspring = crossed(&recessives(1), &maybe_het(odds(2, 3)), &maybe_het(odds(2, 3)));
-    let chances = chances(&offspring, &visual(1));
-    assert_eq!(chances.reach(), odds(4, 9));
-    assert_eq!(chances.eggs_for(&odds(4, 9)), None);
-    assert_eq!(chances.eggs_for(&odds(1, 9)), Some(1));
-    let n = chances.eggs_for(&odds(2, 5)).expect("below the reach");
-    assert_eq!(n, 9); // 4/9 (1 − ¾⁸) = 0.39994, 4/9 (1 − ¾⁹) = 0.41107
+fn more_eggs_do_not_help_beyond_the_parents() {
+    let chances = visual_from(possible_het(&odds(2, 3)), Belief::sure(visual()));
+    assert_eq!(chances.reach(), odds(2, 3));
+    assert_eq!(chances.eggs_for(&odds(2, 3)), None);
+    assert_eq!(chances.eggs_for(&odds(9, 10)), None);
+    // 2/3 (1 - 2^-n) >= 66/100 first at n = 7, computed.
+    assert_eq!(chances.eggs_for(&odds(66, 100)), Some(7));
 }

@@ -1,57 +1,52 @@
-//! What the normal-looking young of uncertain parents carry. All values computed by Bayes' rule on Mendel's ratios.
+//! What the label of normal-looking young is, given what their parents were: the trade's "66 % het", computed.
+//!
+//! Common practice for 66 % and 50 %; 3/5, 4/7 and 2/5 are computed from Bayes' rule.
 
-use hatchward::engine::inheritance::clutch::per_egg;
-use hatchward::engine::inheritance::genotype::{Genome, Genotype};
-use hatchward::engine::odds::{Odds, none, odds};
+use hatchward::engine::inheritance::genotype::Belief;
+use hatchward::engine::odds::{Odds, half, none, odds};
 
-use crate::pairs::{crossed, genome, het, maybe_het, pure, recessives, visual};
+use crate::pairs::{believed, clear, het, possible_het, visual, young};
 
-/// The chance that young of the normal look carry one copy.
-fn label(sire: &Genome, dam: &Genome) -> Odds {
-    let offspring = crossed(&recessives(1), sire, dam);
-    let normal = offspring.looks().find(|row| row.genotypes[0].1.iter().all(|(g, _)| *g != pure()));
-    let carried = normal.expect("some look normal").genotypes.remove(0).1;
-    carried.into_iter().find(|(g, _)| *g == het()).map_or_else(none, |(_, chance)| chance)
+/// The chance that a normal-looking young carries, and the chance of a visual one per egg.
+fn label(sire: Belief, dam: Belief) -> (Odds, Odds) {
+    let offspring = young(&believed([sire]), &believed([dam]));
+    let normal = offspring.looks().find(|look| look.looks[0].1.is_wild()).unwrap();
+    let given = &normal.genotypes[0].1;
+    let carries = given.iter().find(|(g, _)| *g == het()).unwrap().1.clone();
+    let cells = offspring.factors()[0].cells().iter();
+    (carries, cells.filter(|cell| cell.genotype == visual()).map(|cell| cell.weight.clone()).sum())
 }
 
 #[test]
-fn labels_of_the_normal_looking() {
-    let (known, plain) = (genome(&[het()]), genome(&[Genotype::WILD]));
-    let maybe = |n, d| maybe_het(odds(n, d));
+fn labels_are_computed_from_both_parents() {
+    let sure = Belief::sure;
+    let two_thirds = possible_het(&odds(2, 3));
+    let one_half = possible_het(&half());
     let table = [
-        (&known, &plain, odds(1, 2)),
-        (&maybe(1, 2), &plain, odds(1, 4)),
-        (&maybe(1, 4), &plain, odds(1, 8)),
-        (&maybe(1, 8), &plain, odds(1, 16)),
-        (&known, &known, odds(2, 3)), // the trade's 66 %: common practice, no source
-        (&maybe(2, 3), &known, odds(3, 5)),
-        (&maybe(1, 2), &known, odds(4, 7)),
-        (&maybe(2, 3), &maybe(2, 3), odds(1, 2)),
-        (&maybe(1, 2), &maybe(1, 2), odds(2, 5)),
-        (&genome(&[pure()]), &plain, odds(1, 1)),
+        (sure(het()), sure(clear()), odds(1, 2), none()),
+        (one_half.clone(), sure(clear()), odds(1, 4), none()),
+        (possible_het(&odds(1, 4)), sure(clear()), odds(1, 8), none()),
+        (possible_het(&odds(1, 8)), sure(clear()), odds(1, 16), none()),
+        (sure(het()), sure(het()), odds(2, 3), odds(1, 4)),
+        (two_thirds.clone(), sure(het()), odds(3, 5), odds(1, 6)),
+        (one_half.clone(), sure(het()), odds(4, 7), odds(1, 8)),
+        (two_thirds.clone(), two_thirds, odds(1, 2), odds(1, 9)),
+        (one_half.clone(), one_half, odds(2, 5), odds(1, 16)),
     ];
-    for (sire, dam, expected) in table {
-        assert_eq!(label(sire, dam), expected);
-        assert_eq!(label(dam, sire), expected);
+    for (sire, dam, carries, visual) in table {
+        assert_eq!(label(sire.clone(), dam.clone()), (carries.clone(), visual.clone()), "{sire:?} {dam:?}");
+        assert_eq!(label(dam, sire), (carries, visual));
     }
 }
 
 #[test]
-fn visuals_of_uncertain_parents() {
-    let visuals = |p: Odds, q: Odds| per_egg(&crossed(&recessives(1), &maybe_het(p), &maybe_het(q)), &visual(1));
-    assert_eq!(visuals(odds(2, 3), odds(2, 3)), odds(1, 9));
-    assert_eq!(visuals(odds(1, 2), odds(1, 2)), odds(1, 16));
-    assert_eq!(visuals(odds(2, 3), odds(1, 2)), odds(1, 12));
+fn a_visual_parent_makes_every_normal_young_a_carrier() {
+    let offspring = young(&believed([Belief::sure(visual())]), &believed([possible_het(&half())]));
+    assert!(offspring.looks().all(|look| look.genotypes.is_empty()));
+    assert_eq!(offspring.factors()[0].cells()[0].genotype, het());
 }
 
 #[test]
-fn normal_looking_young_of_a_double_het() {
-    // Computed: 4/9 carry both, 4/9 one, 1/9 none.
-    let dh = genome(&[het(), het()]);
-    let offspring = crossed(&recessives(2), &dh, &dh);
-    let normal = offspring.looks().next().expect("the commonest look");
-    let [(_, first), (_, second)] = normal.genotypes.as_slice() else { panic!("two loci") };
-    assert_eq!(first, second);
-    assert_eq!(first[0], (het(), odds(2, 3)));
-    assert_eq!(&first[0].1 * &second[0].1, odds(4, 9));
+fn two_thirds_by_one_half_gives_a_visual_in_twelve() {
+    assert_eq!(label(possible_het(&odds(2, 3)), possible_het(&half())).1, odds(1, 12));
 }

@@ -1,15 +1,19 @@
 //! Tests by user role and by source.
 
-mod castle_little_1910; // a lethal genotype
-mod clutch_mixing; // uncertain parents of a whole clutch
-mod corpus;
-mod engine_properties; // against an enumeration of every egg
-mod house;
-mod label_passing; // what the normal-looking carry
+mod pairs; // short words for the engine's tests
+
+mod binomials; // a general statistics crate
+mod castle_little_1910; // lethal yellow mice
+mod clutch_mixing; // eggs of uncertain parents
+mod common_practice; // what every breeder knows
+mod corpus; // the labelled messages
+mod enumeration; // the engine's slow twin
+mod house; // the arrows between the rooms
+mod json_lines; // damaged requests
+mod label_passing; // "66 % het" and its like
 mod member;
-mod mendel_1866; // ratios
-mod morrill_2011; // clutch sizes
-mod numbers_needed; // eggs for a given certainty
-mod pairs; // short ways to write a cross
-mod partial_sex_linkage; // the sex and a locus on its chromosomes
-mod test_mating; // exposing a carrier
+mod mendel_1866; // peas
+mod morrill_2011; // ball python clutches
+mod partial_sex_linkage; // X and Y sides; white eyes
+mod sedcole_1977; // numbers needed
+mod test_mating; // exposing a carrier // odds in a chat

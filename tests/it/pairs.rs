@@ -1,65 +1,79 @@
-//! Short ways to write loci and parents for the tests of the engine.
+//! Short words for the tests of the engine: loci, genotypes, animals.
 
 use hatchward::engine::inheritance::clutch::{Chances, Wanted};
 use hatchward::engine::inheritance::cross::{Offspring, cross};
 use hatchward::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, SexSystem};
-use hatchward::engine::odds::Odds;
+use hatchward::engine::odds::{Odds, sure};
+use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-pub(crate) const WILD: AlleleId = AlleleId::WILD;
-pub(crate) const A: AlleleId = AlleleId(1);
+pub(crate) fn pair(a: u8, b: u8) -> Genotype {
+    Genotype::pair(AlleleId(a), AlleleId(b))
+}
 
+pub(crate) fn sided(x: u8, y: u8) -> Genotype {
+    Genotype::sided(AlleleId(x), AlleleId(y))
+}
+
+/// The three genotypes of a locus with two alleles.
+pub(crate) fn clear() -> Genotype {
+    pair(0, 0)
+}
 pub(crate) fn het() -> Genotype {
-    Genotype::pair(WILD, A)
+    pair(0, 1)
+}
+pub(crate) fn visual() -> Genotype {
+    pair(1, 1)
 }
 
-pub(crate) fn pure() -> Genotype {
-    Genotype::pair(A, A)
+/// Carries one copy with this chance, else none.
+pub(crate) fn possible_het(chance: &Odds) -> Belief {
+    Belief::mix([(het(), chance.clone()), (clear(), sure() - chance)]).unwrap()
 }
 
-/// So many recessive loci, half of the eggs male.
+/// So many recessive loci in a species with XY sexes.
 pub(crate) fn recessives(n: usize) -> Genetics {
-    Genetics::new(vec![Locus::trade(&[Mode::Recessive]); n], Some(SexSystem::Xy)).expect("plain loci")
+    Genetics::new(vec![Locus::trade(&[Mode::Recessive]); n], Some(SexSystem::Xy)).unwrap()
 }
 
-/// A genome with these genotypes at loci 0, 1, …
-pub(crate) fn genome(genotypes: &[Genotype]) -> Genome {
-    (0..).map(LocusId).zip(genotypes.iter().map(|&g| Belief::sure(g))).collect()
+pub(crate) fn animal(genotypes: &[Genotype]) -> Genome {
+    believed(genotypes.iter().copied().map(Belief::sure))
 }
 
-/// A possible het at locus 0.
-pub(crate) fn maybe_het(chance: Odds) -> Genome {
-    let rest = Odds::from_integer(1.into()) - &chance;
-    let belief = Belief::mix(vec![(het(), chance), (Genotype::WILD, rest)]).expect("adds up");
-    [(LocusId(0), belief)].into_iter().collect()
+pub(crate) fn believed(beliefs: impl IntoIterator<Item = Belief>) -> Genome {
+    (0..).map(LocusId).zip(beliefs).collect()
 }
 
-pub(crate) fn crossed(genetics: &Genetics, sire: &Genome, dam: &Genome) -> Offspring {
-    cross(genetics, sire, dam).expect("genomes of these loci")
+/// Two animals at recessive loci.
+pub(crate) fn young(sire: &Genome, dam: &Genome) -> Offspring {
+    cross(&recessives(16), sire, dam).unwrap()
 }
 
-/// Visuals at the first `n` loci.
-pub(crate) fn visual(n: u16) -> Wanted {
-    (0..n).fold(Wanted::any(), |wanted, locus| wanted.with(LocusId(locus), vec![pure()]))
+/// Visual at the first `n` loci.
+pub(crate) fn all_visual(n: u16) -> Wanted {
+    (0..n).fold(Wanted::any(), |wanted, i| wanted.with(LocusId(i), [visual()]))
 }
 
-pub(crate) fn chances(offspring: &Offspring, wanted: &Wanted) -> Chances {
-    Chances::of(offspring, wanted).expect("few kinds of parents")
+/// The chances of young that are visual at the one locus of both parents.
+pub(crate) fn visual_from(sire: Belief, dam: Belief) -> Chances {
+    Chances::of(&young(&believed([sire]), &believed([dam])), &all_visual(1)).unwrap()
 }
 
-/// The statistic of counts against shares (which are scaled to sum to 1).
-pub(crate) fn chi_square(counts: &[u32], shares: &[f64]) -> f64 {
-    assert_eq!(counts.len(), shares.len());
-    let n = f64::from(counts.iter().sum::<u32>());
-    let whole: f64 = shares.iter().sum();
-    counts
-        .iter()
-        .zip(shares)
-        .map(|(&seen, share)| (f64::from(seen) - n * share / whole).powi(2) / (n * share / whole))
-        .sum()
+/// Pearson's chi-square of counts against shares that sum to 1, and its p-value.
+pub(crate) fn chi_square(counts: &[(f64, Odds)]) -> (f64, f64) {
+    let total: f64 = counts.iter().map(|(n, _)| n).sum();
+    let shares: Odds = counts.iter().map(|(_, share)| share).sum();
+    assert_eq!(shares, sure());
+    let terms = counts.iter().map(|(n, share)| {
+        let expected = total * hatchward::engine::odds::to_f64(share);
+        (n - expected).powi(2) / expected
+    });
+    let chi2: f64 = terms.sum();
+    let degrees = u32::try_from(counts.len() - 1).unwrap();
+    (chi2, 1.0 - ChiSquared::new(degrees.into()).unwrap().cdf(chi2))
 }
 
 #[track_caller]
-pub(crate) fn near(found: f64, expected: f64, within: f64) {
+pub(crate) fn close(found: f64, expected: f64, within: f64) {
     assert!((found - expected).abs() <= within, "{found} is not {expected}");
 }

@@ -1,121 +1,99 @@
-//! Sex linkage, full and with recombination.
+//! Sex linkage, whole and partial.
 //!
-//! Full: Morgan T.H. (1910) Sex limited inheritance in Drosophila, Science 32:120–122 (pattern confirmed). With recombination:
-//! computed; the pattern in pythons is that of Mallery C.S. & Carrillo M.M. (2016) Phyllomedusa 15:29–42 (abstract confirmed,
-//! its counts and fraction not).
+//! Partial (XY with recombination r between the locus and the sex): values computed from the definition.
+//! Whole: Morgan T.H. (1910) Sex limited inheritance in Drosophila. Science 32:120-122; the pattern was seen in his
+//! Critique of the Theory of Evolution.
 
 use hatchward::engine::inheritance::clutch::{Wanted, per_egg};
-use hatchward::engine::inheritance::cross::{CrossError, cross};
-use hatchward::engine::inheritance::genotype::{Belief, Genome, Genotype};
+use hatchward::engine::inheritance::cross::{Offspring, cross};
+use hatchward::engine::inheritance::genotype::Genotype;
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, Sex, SexLink, SexSystem};
-use hatchward::engine::odds::{Odds, none, odds};
+use hatchward::engine::odds::{Odds, half, odds};
 
-use crate::pairs::{A, WILD, chances, crossed, genome, het, pure};
+use crate::pairs::{animal, pair, sided};
 
-const LOCUS: LocusId = LocusId(0);
+const HERE: LocusId = LocusId(0);
 
-fn linked(mode: Mode, link: SexLink, sex: SexSystem) -> Genetics {
-    Genetics::new(vec![Locus::trade(&[mode]).with_sex_link(link)], Some(sex)).expect("one linked locus")
+fn genetics(link: SexLink, system: SexSystem) -> Genetics {
+    Genetics::new(vec![Locus::trade(&[Mode::IncompleteDominant]).with_sex_link(link)], Some(system)).unwrap()
 }
 
-/// Chances of sons and of daughters with a copy, then of those without.
-fn shares(genetics: &Genetics, sire: &Genome, dam: &Genome) -> [Odds; 4] {
-    let mut shares = [none(), none(), none(), none()];
-    for outcome in crossed(genetics, sire, dam).outcomes() {
-        let with = outcome.genotypes[0].1.copies_of(A) > 0;
-        let index = usize::from(outcome.sex == Some(Sex::Female)) + 2 * usize::from(!with);
-        shares[index] += outcome.probability;
-    }
-    shares
+fn young(genetics: &Genetics, sire: Genotype, dam: Genotype) -> Offspring {
+    cross(genetics, &animal(&[sire]), &animal(&[dam])).unwrap()
+}
+
+/// The shares of all young: males with a copy, males without, females with, females without.
+fn shares(offspring: &Offspring) -> [Odds; 4] {
+    let carriers = [pair(0, 1), sided(0, 1), sided(1, 0), Genotype::sided(AlleleId(1), AlleleId::NONE)];
+    let clear = [pair(0, 0), sided(0, 0), Genotype::sided(AlleleId(0), AlleleId::NONE)];
+    let share = |sex, genotypes: &[Genotype]| {
+        per_egg(offspring, &Wanted::any().of_sex(sex).with(HERE, genotypes.iter().copied())).unwrap()
+    };
+    let of = |sex| [share(sex, &carriers), share(sex, &clear)];
+    let ([a, b], [c, d]) = (of(Sex::Male), of(Sex::Female));
+    [a, b, c, d]
 }
 
 #[test]
-fn sons_and_daughters_differ_by_the_side_of_the_sire() {
-    for (percent, often, seldom) in
-        [(5, odds(475, 1000), odds(25, 1000)), (7, odds(465, 1000), odds(35, 1000)), (10, odds(45, 100), odds(5, 100))]
+fn a_copy_on_the_y_goes_to_sons_and_one_on_the_x_to_daughters() {
+    for (r, with, without) in
+        [((1, 20), (475, 1000), (25, 1000)), ((7, 100), (465, 1000), (35, 1000)), ((1, 10), (45, 100), (5, 100))]
     {
-        let link = SexLink::Recombining(odds(percent, 100));
-        let xy = linked(Mode::IncompleteDominant, link.clone(), SexSystem::Xy);
-        let plain = genome(&[Genotype::WILD]);
-        let on_y = shares(&xy, &genome(&[Genotype::sided(WILD, A)]), &plain);
-        assert_eq!(on_y, [often.clone(), seldom.clone(), seldom.clone(), often.clone()]);
-        let on_x = shares(&xy, &genome(&[Genotype::sided(A, WILD)]), &plain);
-        assert_eq!(on_x, [seldom.clone(), often.clone(), often.clone(), seldom.clone()]);
-        // A dam with one copy gives it to half of either sex.
-        let of_dam = shares(&xy, &Genome::default(), &genome(&[het()]));
-        assert_eq!(of_dam, [(); 4].map(|()| odds(1, 4)));
-        // ZW mirrors it: the dam has the sides.
-        let zw = linked(Mode::IncompleteDominant, link, SexSystem::Zw);
-        let on_w = shares(&zw, &plain, &genome(&[Genotype::sided(WILD, A)]));
-        assert_eq!(on_w, [seldom.clone(), often.clone(), often, seldom]);
+        let xy = genetics(SexLink::Recombining(odds(r.0, r.1)), SexSystem::Xy);
+        let (with, without) = (odds(with.0, with.1), odds(without.0, without.1));
+        let from_y = [with.clone(), without.clone(), without.clone(), with.clone()];
+        let from_x = [without.clone(), with.clone(), with, without];
+        assert_eq!(shares(&young(&xy, sided(0, 1), pair(0, 0))), from_y);
+        assert_eq!(shares(&young(&xy, sided(1, 0), pair(0, 0))), from_x);
+        // Birds and some snakes the other way round: the dam has the two kinds of sex chromosomes.
+        let zw = genetics(SexLink::Recombining(odds(r.0, r.1)), SexSystem::Zw);
+        let [sons, clear_sons, daughters, clear_daughters] = from_y;
+        let mirrored = [daughters, clear_daughters, sons, clear_sons];
+        assert_eq!(shares(&young(&zw, pair(0, 0), sided(0, 1))), mirrored);
     }
 }
 
 #[test]
-fn a_daughters_sons_carry_it_on_the_x() {
-    let xy = linked(Mode::IncompleteDominant, SexLink::Recombining(odds(1, 20)), SexSystem::Xy);
-    let offspring = crossed(&xy, &Genome::default(), &genome(&[het()]));
-    let sons: Vec<_> = offspring.outcomes().filter(|o| o.sex == Some(Sex::Male)).map(|o| o.genotypes[0].1).collect();
-    assert_eq!(sons.len(), 2);
-    assert!(sons.contains(&Genotype::sided(A, WILD)) && sons.contains(&Genotype::sided(WILD, WILD)));
+fn a_dam_with_one_copy_gives_it_to_both_sexes_alike() {
+    let xy = genetics(SexLink::Recombining(odds(1, 20)), SexSystem::Xy);
+    assert_eq!(shares(&young(&xy, sided(0, 0), pair(0, 1))), [(); 4].map(|()| odds(1, 4)));
+}
+
+#[test]
+fn the_side_is_kept_over_generations() {
+    let xy = genetics(SexLink::Recombining(odds(1, 20)), SexSystem::Xy);
+    let genotypes = |offspring: &Offspring, sex: Sex| -> Vec<Genotype> {
+        offspring.outcomes().filter(|o| o.sex == Some(sex)).map(|o| o.genotypes[0].1).collect()
+    };
+    // A recombinant son of a sire with it on the Y has no copy; the others have it on the Y again.
+    assert_eq!(genotypes(&young(&xy, sided(0, 1), pair(0, 0)), Sex::Male), [sided(0, 1), sided(0, 0)]);
+    // A daughter has it on an X, so her sons with it have it on the X.
+    let sons = genotypes(&young(&xy, sided(0, 0), pair(0, 1)), Sex::Male);
+    assert!(sons.contains(&sided(1, 0)) && !sons.contains(&sided(0, 1)), "{sons:?}");
+}
+
+#[test]
+fn free_recombination_is_no_linkage() {
+    let xy = genetics(SexLink::Recombining(half()), SexSystem::Xy);
+    assert_eq!(shares(&young(&xy, sided(0, 1), pair(0, 0))), [(); 4].map(|()| odds(1, 4)));
 }
 
 #[test]
 fn white_eyes() {
-    let flies = linked(Mode::Recessive, SexLink::OnlyX, SexSystem::Xy);
-    let (red_male, white_male) = (Genotype::sided(WILD, AlleleId::NONE), Genotype::sided(A, AlleleId::NONE));
-    let white = |sire, dam| {
-        let looks = crossed(&flies, &genome(&[sire]), &genome(&[dam]));
-        let shows = |sex, genotype| per_egg(&looks, &Wanted::any().with(LOCUS, vec![genotype]).of_sex(sex));
-        (shows(Sex::Male, white_male), shows(Sex::Female, pure()))
+    let bare = |allele: u8| Genotype::sided(AlleleId(allele), AlleleId::NONE);
+    let locus = Locus::trade(&[Mode::Recessive]).with_sex_link(SexLink::OnlyX);
+    let fly = Genetics::new(vec![locus], Some(SexSystem::Xy)).unwrap();
+    let white = |offspring: &Offspring, sex| {
+        per_egg(offspring, &Wanted::any().of_sex(sex).with(HERE, [pair(1, 1), bare(1)])).unwrap()
     };
-    // White male × red female: all red; their young: a quarter white, all of them males.
-    assert_eq!(white(white_male, Genotype::WILD), (none(), none()));
-    assert_eq!(white(red_male, het()), (odds(1, 4), none()));
-    // Red male × white female: white sons, red daughters; then one in four of each.
-    assert_eq!(white(red_male, pure()), (odds(1, 2), none()));
-    assert_eq!(white(white_male, het()), (odds(1, 4), odds(1, 4)));
-}
-
-#[test]
-fn one_of_each_needs_both_sexes_to_be_possible() {
-    let xy = linked(Mode::Recessive, SexLink::OnlyX, SexSystem::Xy);
-    let red_male = genome(&[Genotype::sided(WILD, AlleleId::NONE)]);
-    let offspring = crossed(&xy, &red_male, &genome(&[het()]));
-    let affected = Wanted::any().with(LOCUS, vec![pure(), Genotype::sided(A, AlleleId::NONE)]);
-    assert_eq!(chances(&offspring, &affected).one_of_each(50), none());
-    assert_eq!(chances(&offspring, &Wanted::any()).one_of_each(2), odds(1, 2));
-}
-
-#[test]
-fn genotypes_of_the_other_sex_are_refused() {
-    let xy = linked(Mode::Recessive, SexLink::OnlyX, SexSystem::Xy);
-    let error = |sire: &Genome, dam: &Genome| cross(&xy, sire, dam).expect_err("cannot be");
-    let impossible = |parent, genotype| CrossError::Impossible { parent, locus: LOCUS, genotype };
-    assert_eq!(error(&genome(&[het()]), &Genome::default()), impossible(Sex::Male, het()));
-    let sided = Genotype::sided(A, WILD);
-    assert_eq!(error(&genome(&[sided]), &Genome::default()), impossible(Sex::Male, sided));
-    assert_eq!(error(&Genome::default(), &genome(&[sided])), impossible(Sex::Female, sided));
-    let elsewhere: Genome = [(LocusId(1), Belief::sure(het()))].into_iter().collect();
-    assert_eq!(
-        error(&elsewhere, &Genome::default()),
-        CrossError::UnknownLocus { parent: Sex::Male, locus: LocusId(1) }
-    );
-}
-
-#[test]
-fn rows_name_the_sex_only_where_the_linked_locus_is_in_play() {
-    let loci = vec![
-        Locus::trade(&[Mode::Recessive]),
-        Locus::trade(&[Mode::Dominant]).with_sex_link(SexLink::Recombining(odds(1, 10))),
-    ];
-    let genetics = Genetics::new(loci, Some(SexSystem::Xy)).expect("two loci");
-    let plain = crossed(&genetics, &genome(&[het()]), &genome(&[het()]));
-    assert!(plain.outcomes().all(|outcome| outcome.sex.is_none()));
-    // The sex still counts in wishes: half of the eggs.
-    assert_eq!(per_egg(&plain, &Wanted::any().with(LOCUS, vec![pure()]).of_sex(Sex::Male)), odds(1, 8));
-    // The unlisted linked locus is wild.
-    let wild_sons = Wanted::any().with(LocusId(1), vec![Genotype::sided(WILD, WILD)]);
-    assert_eq!(per_egg(&plain, &wild_sons), odds(1, 2));
-    assert_eq!(chances(&plain, &wild_sons).one_of_each(9), none());
+    // White male × red female: all red; then 3 red to 1 white, every white one male.
+    let first = young(&fly, bare(1), pair(0, 0));
+    assert_eq!((white(&first, Sex::Male), white(&first, Sex::Female)), (odds(0, 1), odds(0, 1)));
+    let second = young(&fly, bare(0), pair(0, 1));
+    assert_eq!((white(&second, Sex::Male), white(&second, Sex::Female)), (odds(1, 4), odds(0, 1)));
+    // The other way: red daughters, white sons; then all four kinds alike.
+    let first = young(&fly, bare(0), pair(1, 1));
+    assert_eq!((white(&first, Sex::Male), white(&first, Sex::Female)), (odds(1, 2), odds(0, 1)));
+    let second = young(&fly, bare(1), pair(0, 1));
+    assert_eq!((white(&second, Sex::Male), white(&second, Sex::Female)), (odds(1, 4), odds(1, 4)));
 }

@@ -1,528 +1,564 @@
-//! Clutches: several eggs of one pair of parents.
+//! Clutches: n eggs of the same two parents.
 //!
-//! In: [`Offspring`] and a wish. Out: chances per egg, per clutch, and how many are needed.
-//! Invariant: the parents are the same animals for every egg, so every answer is taken for each possible pair of their
-//! genotypes and mixed last; mixing per egg first would promise far too much.
+//! In: [`Offspring`] and what is [`Wanted`]. Out: [`Chances`], which answer "at least one", "one of each sex", "how many".
+//! Invariant: the weights of the cases sum to exactly 1. An uncertain parent is the same parent for every egg, so
+//! everything is mixed over the parents' genotypes first and over the eggs second.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use num_bigint::{BigInt, BigUint};
 use num_integer::Integer;
-use num_traits::{One, Zero};
+use num_traits::{One, ToPrimitive, Zero};
 use thiserror::Error;
 
-use super::cross::{self, Factor, Offspring};
-use super::genotype::Genotype;
-use super::locus::{LocusId, Sex};
-use super::needed::Repeated;
-use crate::engine::odds::{self, Odds};
+use super::cross::Offspring;
+use super::tries;
+use super::wanted::{Share, absent, at_locus, free_sexes};
+use crate::engine::odds::{Odds, none, sure, to_f64};
 
-/// Which young count.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Wanted {
-    genotypes: BTreeMap<LocusId, Vec<Genotype>>,
-    sex: Option<Sex>,
-}
+pub use super::wanted::{Wanted, per_egg};
 
-impl Wanted {
-    /// All live young.
-    #[must_use]
-    pub fn any() -> Self {
-        Self::default()
-    }
+/// The most different cases that a pair may have; beyond, the wish is refused.
+pub const MOST_CASES: usize = 1 << 14;
+/// The most bits of the exact power in one case, and of all cases together.
+const MOST_BITS: u64 = 1 << 16;
+const MOST_BITS_IN_ALL: u64 = 1 << 24;
+/// The most eggs for which a whole distribution is given.
+const MOST_EGGS_LISTED: u32 = 1000;
 
-    /// Only those with one of these genotypes at this locus.
-    #[must_use]
-    pub fn with(mut self, locus: LocusId, genotypes: Vec<Genotype>) -> Self {
-        self.genotypes.insert(locus, genotypes);
-        self
-    }
-
-    /// Only those of this sex. Nothing counts where the sex of eggs is not known at all.
-    #[must_use]
-    pub fn of_sex(mut self, sex: Sex) -> Self {
-        self.sex = Some(sex);
-        self
-    }
-
-    fn counts(&self, locus: LocusId, genotype: Genotype) -> bool {
-        self.genotypes.get(&locus).is_none_or(|wanted| wanted.contains(&genotype))
-    }
-}
-
-/// How many young a clutch has.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum ClutchSize {
-    /// A known number of eggs.
-    Eggs {
-        /// Eggs laid.
-        eggs: u32,
-        /// The chance of each to hatch, 0 to 1.
-        hatch: Odds,
-        /// The chance that there is a clutch at all, 0 to 1.
-        take: Odds,
-    },
-    /// A number of hatchlings that varies as Poisson's law has it.
-    Poisson {
-        /// Hatchlings on average.
-        mean: Odds,
-        /// The chance that there is a clutch at all, 0 to 1.
-        take: Odds,
-    },
-}
-
-/// Why clutch questions cannot be answered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+/// Why a clutch question cannot be answered.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ClutchError {
-    /// The parents may be too many different pairs.
-    #[error("the parents may be of {n} or more different kinds, at most {max} are weighed", max = Chances::MAX_PARTS)]
-    TooUncertain {
+    /// A sex was asked for, but nothing is known of the sexes of the young.
+    #[error("nothing is known of the sexes of the young")]
+    NoSexes,
+    /// The parents have more different cases than [`MOST_CASES`].
+    #[error("the parents are too uncertain: more than {MOST_CASES} different cases")]
+    TooManyCases,
+    /// So many eggs that the exact fraction would fill pages; the functions in `_f64` still answer.
+    #[error("{n_eggs} eggs are too many for an exact fraction")]
+    TooManyEggs {
         /// How many.
-        n: usize,
+        n_eggs: u64,
+    },
+    /// A chance outside `0..=1`.
+    #[error("a chance of {chance} is not within 0 and 1")]
+    NotAChance {
+        /// What was given.
+        chance: Odds,
+    },
+    /// A mean below 0.
+    #[error("a mean of {mean} is below 0")]
+    NotAMean {
+        /// What was given.
+        mean: Odds,
     },
 }
 
-/// The chance that an egg lives and counts: exact, averaged over the parents' genotypes.
-///
-/// Not to be raised to the number of eggs: see [`Chances`].
-#[must_use]
-pub fn per_egg(offspring: &Offspring, wanted: &Wanted) -> Odds {
-    let mut product = SexSplit::start(offspring, wanted);
-    let mut denominator = product.start_denominator.clone();
-    for factor in factors(offspring, wanted) {
-        let q = split(&factor, wanted, factor.live.iter().map(|class| (class.sex, class.genotype, &class.weight)));
-        product.value = product.value.times(&q);
-        denominator *= &factor.denominator;
-    }
-    odds::share(&product.value.of(wanted.sex), &denominator)
+/// One case of a mixture: a group of parental genotypes under which every egg has the same chances.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Case {
+    /// The chance of this case; all sum to 1.
+    pub weight: Odds,
+    /// The chance that an egg counts.
+    pub any: Odds,
+    /// The chance that an egg counts and is male; 0 where nothing is known of sexes.
+    pub male: Odds,
+    /// The chance that an egg counts and is female; 0 where nothing is known of sexes.
+    pub female: Odds,
 }
 
-/// The chances of both sexes and of all, in whole numbers over a denominator kept elsewhere.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Split {
+/// The chances of a wish per egg, as a mixture over the parents' genotypes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Chances {
+    sexed: bool,
+    weights_over: BigUint,
+    shares_over: BigUint,
+    cases: Vec<Counts>,
+}
+
+/// A case in whole numbers over the common denominators: (any, male) of an egg, and the weight.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Counts {
     any: BigUint,
     male: BigUint,
-    female: BigUint,
-}
-
-impl Split {
-    fn times(&self, other: &Self) -> Self {
-        Self { any: &self.any * &other.any, male: &self.male * &other.male, female: &self.female * &other.female }
-    }
-
-    fn of(&self, sex: Option<Sex>) -> BigUint {
-        match sex {
-            None => self.any.clone(),
-            Some(Sex::Male) => self.male.clone(),
-            Some(Sex::Female) => self.female.clone(),
-        }
-    }
-}
-
-/// Where the products begin: with the share of each sex, unless a sex-linked factor brings it along.
-struct SexSplit {
-    value: Split,
-    start_denominator: BigUint,
-}
-
-impl SexSplit {
-    fn start(offspring: &Offspring, wanted: &Wanted) -> Self {
-        let one = BigUint::one();
-        let linked = factors(offspring, wanted).iter().any(|factor| factor.linked);
-        match offspring.genetics.sex() {
-            _ if linked => Self {
-                value: Split { any: one.clone(), male: one.clone(), female: one.clone() },
-                start_denominator: one,
-            },
-            Some(sex) => {
-                let share = sex.share_of_males();
-                let (male, any) = (share.numer().magnitude().clone(), share.denom().magnitude().clone());
-                let female = &any - &male;
-                Self { value: Split { any: any.clone(), male, female }, start_denominator: any }
-            }
-            None => Self {
-                value: Split { any: one.clone(), male: BigUint::zero(), female: BigUint::zero() },
-                start_denominator: one,
-            },
-        }
-    }
-}
-
-/// The factors that bear on the wish: wanted loci (wild ones if no parent lists them), loci that lose eggs, the sex-linked one.
-fn factors(offspring: &Offspring, wanted: &Wanted) -> Vec<Factor> {
-    let mut bearing: Vec<Factor> = offspring
-        .factors
-        .iter()
-        .filter(|f| f.has_lethal || f.linked || wanted.genotypes.contains_key(&f.locus))
-        .cloned()
-        .collect();
-    for &locus in wanted.genotypes.keys().filter(|&&id| offspring.factors.iter().all(|f| f.locus != id)) {
-        bearing.extend(cross::factor(&offspring.genetics, locus, None, None));
-    }
-    bearing
-}
-
-fn split<'a>(
-    factor: &Factor,
-    wanted: &Wanted,
-    live: impl Iterator<Item = (Option<Sex>, Genotype, &'a BigUint)>,
-) -> Split {
-    let mut sums = Split { any: BigUint::zero(), male: BigUint::zero(), female: BigUint::zero() };
-    for (sex, _, weight) in live.filter(|(_, genotype, _)| wanted.counts(factor.locus, *genotype)) {
-        sums.any += weight;
-        if sex != Some(Sex::Female) {
-            sums.male += weight;
-        }
-        if sex != Some(Sex::Male) {
-            sums.female += weight;
-        }
-    }
-    sums
-}
-
-/// The chance per egg for each possible pair of the parents' genotypes; pairs with the same chances are one entry.
-#[derive(Debug, Clone)]
-pub struct Chances {
-    /// Weights over `total`, chances over `denominator`.
-    parts: Vec<(BigUint, Split)>,
-    total: BigUint,
-    denominator: BigUint,
-    sexed: bool,
+    weight: BigUint,
 }
 
 impl Chances {
-    /// The most kinds of parents that are weighed against one another.
-    pub const MAX_PARTS: usize = 1 << 16;
-
-    /// Weighs the parents' genotypes.
+    /// Mixes over what is believed of both parents; cases with equal chances are merged.
     ///
     /// # Errors
-    /// [`ClutchError::TooUncertain`] beyond [`Chances::MAX_PARTS`] kinds of parents with different chances.
-    pub fn of(offspring: &Offspring, wanted: &Wanted) -> Result<Self, ClutchError> {
-        let start = SexSplit::start(offspring, wanted);
-        let mut parts = vec![(BigUint::one(), start.value)];
-        let (mut total, mut denominator) = (BigUint::one(), start.start_denominator);
-        for factor in factors(offspring, wanted) {
-            let (kinds, kinds_total, kinds_denominator) = kinds(offspring, &factor, wanted)?;
-            parts = merged(parts.iter().flat_map(|(weight, q)| {
-                kinds.iter().map(move |(kind_weight, kind_q)| (weight * kind_weight, q.times(kind_q)))
-            }))?;
-            total *= kinds_total;
-            denominator *= kinds_denominator;
+    /// [`ClutchError::NoSexes`], [`ClutchError::TooManyCases`].
+    pub fn of(offspring: &Offspring, wanted: &Wanted) -> Result<Chances, ClutchError> {
+        let fits = absent(offspring, wanted);
+        let mut start = match free_sexes(offspring, wanted)? {
+            Some(share) => BTreeMap::from([(share, fits)]),
+            None => BTreeMap::from([(Share { any: sure(), male: sure() }, fits)]),
+        };
+        if start.values().all(Zero::is_zero) {
+            start = BTreeMap::from([(Share { any: none(), male: none() }, sure())]);
         }
-        for (_, q) in &mut parts {
-            match wanted.sex {
-                None => {}
-                Some(Sex::Male) => (q.any, q.female) = (q.male.clone(), BigUint::zero()),
-                Some(Sex::Female) => (q.any, q.male) = (q.female.clone(), BigUint::zero()),
+        let mut mixed = Chances::whole(&start, offspring.sexes.male.is_some());
+        for factor in offspring.factors() {
+            let here = Chances::whole(&at_locus(offspring, factor, wanted), true);
+            let trivial = here.cases.iter().all(|case| case.any == here.shares_over && case.male == case.any);
+            if !trivial {
+                mixed = mixed.and(&here)?;
             }
         }
-        parts.sort_by(|a, b| a.1.any.cmp(&b.1.any).then_with(|| a.1.male.cmp(&b.1.male)));
-        Ok(Self { parts, total, denominator, sexed: offspring.genetics.sex().is_some() })
+        Ok(mixed)
     }
 
-    /// The same where each egg hatches with this chance, 0 to 1: an egg that does not hatch does not count.
-    #[must_use]
-    pub fn with_hatch(&self, hatch: &Odds) -> Self {
-        let scale = hatch.numer().magnitude();
-        let scaled = |q: &BigUint| q * scale;
-        let parts = self.parts.iter().map(|(weight, q)| {
-            let q = Split { any: scaled(&q.any), male: scaled(&q.male), female: scaled(&q.female) };
-            (weight.clone(), q)
+    /// Whole numbers over common denominators, so that equal chances are equal numbers.
+    fn whole(cases: &BTreeMap<Share, Odds>, sexed: bool) -> Chances {
+        let lcm = |sum: BigInt, odds: &Odds| sum.lcm(odds.denom());
+        let weights_over = cases.values().fold(BigInt::one(), lcm);
+        let shares_over = cases.keys().flat_map(|share| [&share.any, &share.male]).fold(BigInt::one(), lcm);
+        let scale = |odds: &Odds, over: &BigInt| (odds.numer() * (over / odds.denom())).magnitude().clone();
+        let counts = cases.iter().filter(|(_, weight)| !weight.is_zero()).map(|(share, weight)| Counts {
+            any: scale(&share.any, &shares_over),
+            male: scale(&share.male, &shares_over),
+            weight: scale(weight, &weights_over),
         });
-        Self { parts: parts.collect(), denominator: &self.denominator * hatch.denom().magnitude(), ..self.clone() }
+        Chances {
+            sexed,
+            cases: counts.collect(),
+            weights_over: weights_over.magnitude().clone(),
+            shares_over: shares_over.magnitude().clone(),
+        }
     }
 
-    /// Whether the sex of eggs is known to be one or the other, so that [`Chances::one_of_each`] means something.
-    #[must_use]
-    pub fn is_sexed(&self) -> bool {
-        self.sexed
-    }
-
-    /// The entries: weight of the parents, then the chance per egg of a wanted one, a wanted male, a wanted female. Exact.
-    pub fn parts(&self) -> impl Iterator<Item = (Odds, Odds, Odds, Odds)> {
-        let share = |q: &BigUint| odds::share(q, &self.denominator);
-        self.parts
-            .iter()
-            .map(move |(weight, q)| (odds::share(weight, &self.total), share(&q.any), share(&q.male), share(&q.female)))
-    }
-
-    /// The chance per egg, averaged over the parents. Exact.
-    #[must_use]
-    pub fn per_egg(&self) -> Odds {
-        let sum: BigUint = self.parts.iter().map(|(weight, q)| weight * &q.any).sum();
-        odds::share(&sum, &(&self.total * &self.denominator))
-    }
-
-    /// The chance of at least one wanted among `n_eggs`. Exact; the fraction's length grows with `n_eggs`.
-    #[must_use]
-    pub fn at_least_one(&self, n_eggs: u32) -> Odds {
-        odds::sure() - self.mixed(n_eggs, |q| vec![(BigInt::one(), q.any.clone())])
-    }
-
-    /// The chances of 0, 1, … `n_eggs` wanted among `n_eggs`. Exact.
-    #[must_use]
-    pub fn distribution(&self, n_eggs: u32) -> Vec<Odds> {
-        let whole = &self.total * self.denominator.pow(n_eggs);
-        let mut sums = vec![BigUint::zero(); n_eggs as usize + 1];
-        for (weight, q) in &self.parts {
-            let hits = powers(&q.any, n_eggs);
-            let misses = powers(&(&self.denominator - &q.any), n_eggs);
-            let mut ways = BigUint::one();
-            for k in 0..=n_eggs {
-                sums[k as usize] += weight * &ways * &hits[k as usize] * &misses[(n_eggs - k) as usize];
-                ways = ways * (n_eggs - k) / (k + 1); // the next binomial number, always whole
+    /// Both wishes together, from independent loci.
+    fn and(&self, other: &Chances) -> Result<Chances, ClutchError> {
+        let mut merged: BTreeMap<(BigUint, BigUint), BigUint> = BTreeMap::new();
+        for a in &self.cases {
+            for b in &other.cases {
+                *merged.entry((&a.any * &b.any, &a.male * &b.male)).or_default() += &a.weight * &b.weight;
+            }
+            if merged.len() > MOST_CASES {
+                return Err(ClutchError::TooManyCases);
             }
         }
-        sums.iter().map(|sum| odds::share(sum, &whole)).collect()
-    }
-
-    /// How many wanted `n_eggs` hold on average. Exact.
-    #[must_use]
-    pub fn expected(&self, n_eggs: u32) -> Odds {
-        self.per_egg() * Odds::from_integer(n_eggs.into())
-    }
-
-    /// The chance of at least one wanted male and one wanted female among `n_eggs`. Exact; 0 if eggs have no known sex.
-    #[must_use]
-    pub fn one_of_each(&self, n_eggs: u32) -> Odds {
-        if !self.sexed {
-            return odds::none();
-        }
-        // 1 - (no male) - (no female) + (neither)
-        let minus = self.mixed(n_eggs, |q| {
-            let either = &q.male + &q.female;
-            vec![(BigInt::one(), q.male.clone()), (BigInt::one(), q.female.clone()), (-BigInt::one(), either)]
-        });
-        odds::sure() - minus
-    }
-
-    /// The limit of [`Chances::at_least_one`] with ever more eggs: the weight of the parents that can give a wanted one.
-    #[must_use]
-    pub fn reach(&self) -> Odds {
-        let able: BigUint = self.parts.iter().filter(|(_, q)| !q.any.is_zero()).map(|(weight, _)| weight).sum();
-        odds::share(&able, &self.total)
-    }
-
-    /// The least number of eggs whose chance of at least one wanted is `level` or more.
-    ///
-    /// `None` if [`Chances::reach`] is not above the level, or the number is beyond 2⁶².
-    #[must_use]
-    pub fn eggs_for(&self, level: &Odds) -> Option<u64> {
-        if *level >= self.reach() {
-            return None;
-        }
-        let misses = self.parts.iter().map(|(weight, q)| (weight.clone(), &self.denominator - &q.any)).collect();
-        Repeated::exact(misses, self.total.clone(), self.denominator.clone()).least_for(level)
-    }
-
-    /// The least number of tries for a clutch, each of this size, whose chance of at least one wanted is `level` or more.
-    ///
-    /// Exact for a known number of eggs, rounded as floating point for Poisson's law. `None` as for [`Chances::eggs_for`],
-    /// or if such clutches never hold a young.
-    #[must_use]
-    pub fn clutches_for(&self, level: &Odds, size: &ClutchSize) -> Option<u64> {
-        match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                let hatching = self.with_hatch(hatch);
-                if *level >= hatching.reach() {
-                    return None;
-                }
-                let misses = hatching.parts.iter().map(|(w, q)| (w.clone(), &hatching.denominator - &q.any)).collect();
-                Repeated::exact(misses, hatching.total, hatching.denominator).in_clutches(*eggs, take).least_for(level)
-            }
-            ClutchSize::Poisson { mean, take } => {
-                if *level >= self.reach() {
-                    return None;
-                }
-                let (mean, take) = (odds::to_f64(mean), odds::to_f64(take));
-                let misses = self.floats().map(|(weight, q, ..)| (weight, 1.0 + take * (-mean * q).exp_m1()));
-                super::needed::least_for_f64(&misses.collect::<Vec<_>>(), odds::to_f64(level))
-            }
-        }
-    }
-
-    /// The mean over the parents of a signed sum of (1 - chance)^n.
-    fn mixed(&self, n: u32, terms: impl Fn(&Split) -> Vec<(BigInt, BigUint)>) -> Odds {
-        let mut sum = BigInt::zero();
-        for (weight, q) in &self.parts {
-            for (sign, chance) in terms(q) {
-                sum += sign * BigInt::from(weight * (&self.denominator - chance).pow(n));
-            }
-        }
-        Odds::new(sum, BigInt::from(&self.total * self.denominator.pow(n)))
-    }
-
-    /// Weight, any, male, female, rounded.
-    fn floats(&self) -> impl Iterator<Item = (f64, f64, f64, f64)> {
-        self.parts().map(|(weight, any, male, female)| {
-            (odds::to_f64(&weight), odds::to_f64(&any), odds::to_f64(&male), odds::to_f64(&female))
+        Ok(Chances {
+            sexed: self.sexed,
+            cases: merged.into_iter().map(|((any, male), weight)| Counts { any, male, weight }).collect(),
+            weights_over: &self.weights_over * &other.weights_over,
+            shares_over: &self.shares_over * &other.shares_over,
         })
     }
 
-    /// How many binary digits the denominator of an answer about `n_eggs` may have: what exactness costs.
+    /// The same eggs, each of which hatches with this chance, independently.
+    ///
+    /// # Errors
+    /// [`ClutchError::NotAChance`] outside `0..=1`.
+    pub fn hatching(&self, hatch: &Odds) -> Result<Chances, ClutchError> {
+        within(hatch)?;
+        let by = hatch.numer().magnitude();
+        let cases = self.cases.iter().map(|case| Counts {
+            any: &case.any * by,
+            male: &case.male * by,
+            weight: case.weight.clone(),
+        });
+        Ok(Chances {
+            sexed: self.sexed,
+            cases: cases.collect(),
+            weights_over: self.weights_over.clone(),
+            shares_over: &self.shares_over * hatch.denom().magnitude(),
+        })
+    }
+
+    /// The cases, in fractions.
+    pub fn cases(&self) -> impl Iterator<Item = Case> {
+        self.cases.iter().map(|case| {
+            let any = self.share(&case.any);
+            let male = if self.sexed { self.share(&case.male) } else { none() };
+            let female = if self.sexed { &any - &male } else { none() };
+            Case { weight: fraction(&case.weight, &self.weights_over), any, male, female }
+        })
+    }
+
+    fn share(&self, n: &BigUint) -> Odds {
+        fraction(n, &self.shares_over)
+    }
+
+    /// The mean over the cases of a whole number over `over`.
+    fn mean(&self, over: &BigUint, of: impl Fn(&Counts) -> BigUint) -> Odds {
+        let sum: BigUint = self.cases.iter().map(|case| of(case) * &case.weight).sum();
+        fraction(&sum, &(over * &self.weights_over))
+    }
+
+    /// The chance that one egg counts, exact.
     #[must_use]
-    pub fn digits(&self, n_eggs: u32) -> u64 {
-        self.total.bits().saturating_add(self.denominator.bits().saturating_mul(n_eggs.into()))
+    pub fn per_egg(&self) -> Odds {
+        self.mean(&self.shares_over, |case| case.any.clone())
+    }
+
+    /// The expected number among `n_eggs` that count, exact.
+    #[must_use]
+    pub fn expected(&self, n_eggs: u64) -> Odds {
+        self.per_egg() * Odds::from_integer(n_eggs.into())
+    }
+
+    /// The chance that at least one of `n_eggs` counts, exact.
+    ///
+    /// # Errors
+    /// [`ClutchError::TooManyEggs`] if the fraction would be too long; see [`Chances::at_least_one_f64`].
+    pub fn at_least_one(&self, n_eggs: u64) -> Result<Odds, ClutchError> {
+        let n = self.exact(n_eggs)?;
+        let over = self.shares_over.pow(n);
+        Ok(self.mean(&over, |case| &over - (&self.shares_over - &case.any).pow(n)))
+    }
+
+    /// The chance that at least one of `n_eggs` counts, rounded.
+    #[must_use]
+    pub fn at_least_one_f64(&self, n_eggs: u64) -> f64 {
+        self.mean_f64(|case| hit_f64(&case.any, n_eggs))
+    }
+
+    /// The chance that at least one male and one female of `n_eggs` count, exact; `None` where nothing is known of sexes.
+    ///
+    /// # Errors
+    /// [`ClutchError::TooManyEggs`] if the fraction would be too long; see [`Chances::one_of_each_f64`].
+    pub fn one_of_each(&self, n_eggs: u64) -> Result<Option<Odds>, ClutchError> {
+        if !self.sexed {
+            return Ok(None);
+        }
+        let n = self.exact(n_eggs)?;
+        let over = self.shares_over.pow(n);
+        let no = |count: &BigUint| (&self.shares_over - count).pow(n);
+        Ok(Some(self.mean(&over, |case| {
+            let female = &case.any - &case.male;
+            &over + no(&case.any) - no(&case.male) - no(&female)
+        })))
+    }
+
+    /// The chance that at least one male and one female of `n_eggs` count, rounded; `None` where nothing is known of sexes.
+    #[must_use]
+    pub fn one_of_each_f64(&self, n_eggs: u64) -> Option<f64> {
+        let each = |case: &Case| {
+            let [any, male, female] = [&case.any, &case.male, &case.female].map(|q| hit_f64(q, n_eggs));
+            (male + female - any).max(0.0)
+        };
+        self.sexed.then(|| self.mean_f64(each))
+    }
+
+    /// The chances that exactly 0, 1, … `n_eggs` of the eggs count, exact, sum 1.
+    ///
+    /// # Errors
+    /// [`ClutchError::TooManyEggs`] above 1000 eggs, or if the fractions would be too long.
+    pub fn distribution(&self, n_eggs: u32) -> Result<Vec<Odds>, ClutchError> {
+        let n = self.exact(n_eggs.into())?;
+        if n > MOST_EGGS_LISTED {
+            return Err(ClutchError::TooManyEggs { n_eggs: n_eggs.into() });
+        }
+        let over = self.shares_over.pow(n);
+        let mut ways = BigUint::one();
+        let mut chances = Vec::new();
+        for k in 0..=n {
+            if k > 0 {
+                ways = ways * (n - k + 1) / k;
+            }
+            chances.push(self.mean(&over, |case| &ways * case.any.pow(k) * (&self.shares_over - &case.any).pow(n - k)));
+        }
+        Ok(chances)
+    }
+
+    /// The limit of the chance of at least one with ever more eggs of this pair, exact.
+    #[must_use]
+    pub fn reach(&self) -> Odds {
+        self.mean(&BigUint::one(), |case| if case.any.is_zero() { BigUint::zero() } else { BigUint::one() })
+    }
+
+    /// The least number of eggs with a chance of at least `level` that one of them counts, exact.
+    ///
+    /// `None` if `level` is not below [`Chances::reach`], or the number is beyond `u64`
+    /// (see [`Chances::eggs_for_any_level`]).
+    #[must_use]
+    pub fn eggs_for(&self, level: &Odds) -> Option<u64> {
+        self.eggs_for_any_level(level)?.to_u64()
+    }
+
+    /// As [`Chances::eggs_for`], however large the number.
+    #[must_use]
+    pub fn eggs_for_any_level(&self, level: &Odds) -> Option<BigUint> {
+        let cases: Vec<_> = self.cases().map(|case| (case.weight, case.any)).collect();
+        tries::least(&cases, level)
+    }
+
+    /// The least number of tried clutches with a chance of at least `level` that a young counts. Exact for counted
+    /// eggs (unless they are too many for an exact fraction), rounded for [`ClutchSize::Poisson`].
+    ///
+    /// `None` if no number of clutches is enough, or it is beyond `u64` (see [`Chances::clutches_for_any_level`]).
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn clutches_for(&self, level: &Odds, size: &ClutchSize) -> Result<Option<u64>, ClutchError> {
+        Ok(self.clutches_for_any_level(level, size)?.and_then(|n| n.to_u64()))
+    }
+
+    /// As [`Chances::clutches_for`], however large the number.
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn clutches_for_any_level(&self, level: &Odds, size: &ClutchSize) -> Result<Option<BigUint>, ClutchError> {
+        size.check()?;
+        let cases: Vec<_> = match size {
+            ClutchSize::Eggs { eggs, hatch, take } => {
+                let hatched = self.hatching(hatch)?;
+                let exact = hatched.exact(*eggs);
+                let over = exact.clone().map(|n| hatched.shares_over.pow(n));
+                let cases = hatched.cases.iter().map(|case| {
+                    let hit = match (&exact, &over) {
+                        (Ok(n), Ok(over)) => fraction(&(over - (&hatched.shares_over - &case.any).pow(*n)), over),
+                        _ => from_f64(hit_f64(&hatched.share(&case.any), *eggs)),
+                    };
+                    (fraction(&case.weight, &hatched.weights_over), hit * take)
+                });
+                cases.collect()
+            }
+            ClutchSize::Poisson { mean, take } => {
+                let hit = |q: Odds| from_f64(poisson_hit(&(q * mean))) * take;
+                self.cases().map(|case| (case.weight, hit(case.any))).collect()
+            }
+        };
+        Ok(tries::least(&cases, level))
+    }
+
+    /// What one try for a clutch gives.
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn in_clutch(&self, size: &ClutchSize) -> Result<InClutch, ClutchError> {
+        size.check()?;
+        Ok(match size {
+            ClutchSize::Eggs { eggs, hatch, take } => {
+                let hatched = self.hatching(hatch)?;
+                let rounded = |chance: f64| Figure::Rounded(chance * to_f64(take));
+                let at_least_one = match hatched.at_least_one(*eggs) {
+                    Ok(chance) => Figure::Exact(chance * take),
+                    Err(_) => rounded(hatched.at_least_one_f64(*eggs)),
+                };
+                let one_of_each = match hatched.one_of_each(*eggs) {
+                    Ok(chance) => chance.map(|chance| Figure::Exact(chance * take)),
+                    Err(_) => hatched.one_of_each_f64(*eggs).map(rounded),
+                };
+                InClutch { at_least_one, one_of_each, expected: hatched.expected(*eggs) * take }
+            }
+            ClutchSize::Poisson { mean, take } => {
+                let hit = |q: &Odds| poisson_hit(&(q * mean));
+                let take_f64 = to_f64(take);
+                let each = |case: &Case| take_f64 * hit(&case.male) * hit(&case.female);
+                InClutch {
+                    at_least_one: Figure::Rounded(self.mean_f64(|case| take_f64 * hit(&case.any))),
+                    one_of_each: self.sexed.then(|| Figure::Rounded(self.mean_f64(each))),
+                    expected: self.per_egg() * mean * take,
+                }
+            }
+        })
+    }
+
+    fn mean_f64(&self, of: impl Fn(&Case) -> f64) -> f64 {
+        self.cases().map(|case| to_f64(&case.weight) * of(&case)).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// The exponent of an exact power, or why there is none.
+    fn exact(&self, n_eggs: u64) -> Result<u32, ClutchError> {
+        let bits = self.shares_over.bits().saturating_mul(n_eggs);
+        let in_all = bits.saturating_mul(self.cases.len() as u64);
+        let fits = bits <= MOST_BITS && in_all <= MOST_BITS_IN_ALL;
+        u32::try_from(n_eggs).ok().filter(|_| fits).ok_or(ClutchError::TooManyEggs { n_eggs })
     }
 }
 
-/// A chance that is exact where that is affordable and possible, or else rounded.
+/// How many eggs or hatchlings a clutch has.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ClutchSize {
+    /// So many eggs.
+    Eggs {
+        /// Eggs laid.
+        eggs: u64,
+        /// The chance that an egg hatches.
+        hatch: Odds,
+        /// The chance that there is a clutch at all.
+        take: Odds,
+    },
+    /// A Poisson number of hatchlings.
+    Poisson {
+        /// Their mean.
+        mean: Odds,
+        /// The chance that there is a clutch at all.
+        take: Odds,
+    },
+}
+
+impl ClutchSize {
+    /// So many young for sure.
+    #[must_use]
+    pub fn young(n: u64) -> ClutchSize {
+        ClutchSize::Eggs { eggs: n, hatch: sure(), take: sure() }
+    }
+
+    /// Whether the chances are chances.
+    ///
+    /// # Errors
+    /// [`ClutchError::NotAChance`], [`ClutchError::NotAMean`].
+    pub fn check(&self) -> Result<(), ClutchError> {
+        match self {
+            ClutchSize::Eggs { hatch, take, .. } => within(hatch).and_then(|()| within(take)),
+            ClutchSize::Poisson { mean, take } => {
+                if *mean < none() {
+                    return Err(ClutchError::NotAMean { mean: mean.clone() });
+                }
+                within(take)
+            }
+        }
+    }
+}
+
+/// What one try for a clutch gives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InClutch {
+    /// The chance that at least one young counts.
+    pub at_least_one: Figure,
+    /// The chance that at least one male and one female count; `None` where nothing is known of sexes.
+    pub one_of_each: Option<Figure>,
+    /// The expected number of young that count, exact.
+    pub expected: Odds,
+}
+
+/// A chance, exact where that is possible in reasonable length.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Figure {
-    /// The exact fraction.
+    /// An exact fraction.
     Exact(Odds),
-    /// The nearest floating-point number, good to about 12 digits.
+    /// Rounded: a Poisson number of young, or very many eggs.
     Rounded(f64),
 }
 
 impl Figure {
-    /// The rounded value of either.
+    /// The nearest floating-point number.
     #[must_use]
     pub fn to_f64(&self) -> f64 {
         match self {
-            Self::Exact(exact) => odds::to_f64(exact),
-            Self::Rounded(rounded) => *rounded,
+            Figure::Exact(odds) => to_f64(odds),
+            Figure::Rounded(f) => *f,
         }
     }
 }
 
-/// Beyond this many binary digits fractions are rounded: nobody reads them and they take long to reduce.
-const MAX_EXACT_DIGITS: u64 = 1 << 14;
-
-impl Chances {
-    /// The chance of at least one wanted in a clutch of this size.
-    #[must_use]
-    pub fn at_least_one_in(&self, size: &ClutchSize) -> Figure {
-        match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                let hatching = self.with_hatch(hatch);
-                if hatching.digits(*eggs) <= MAX_EXACT_DIGITS {
-                    return Figure::Exact(take * hatching.at_least_one(*eggs));
-                }
-                let chance = hatching.floats().map(|(weight, any, ..)| -weight * miss_m1(any, *eggs)).sum::<f64>();
-                Figure::Rounded(odds::to_f64(take) * chance)
-            }
-            ClutchSize::Poisson { mean, take } => {
-                let mean = odds::to_f64(mean);
-                let chance = self.floats().map(|(weight, any, ..)| -weight * (-mean * any).exp_m1()).sum::<f64>();
-                Figure::Rounded(odds::to_f64(take) * chance)
-            }
-        }
+fn within(chance: &Odds) -> Result<(), ClutchError> {
+    if *chance < none() || *chance > sure() {
+        return Err(ClutchError::NotAChance { chance: chance.clone() });
     }
-
-    /// The chance of at least one wanted male and one wanted female in a clutch of this size; `None` if eggs have no known sex.
-    #[must_use]
-    pub fn one_of_each_in(&self, size: &ClutchSize) -> Option<Figure> {
-        if !self.sexed {
-            return None;
-        }
-        Some(match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                let hatching = self.with_hatch(hatch);
-                if hatching.digits(*eggs) <= MAX_EXACT_DIGITS {
-                    return Some(Figure::Exact(take * hatching.one_of_each(*eggs)));
-                }
-                let chance = hatching.floats().map(|(weight, _, male, female)| {
-                    weight * (miss_m1(male + female, *eggs) - miss_m1(male, *eggs) - miss_m1(female, *eggs))
-                });
-                Figure::Rounded(odds::to_f64(take) * chance.sum::<f64>())
-            }
-            ClutchSize::Poisson { mean, take } => {
-                let mean = odds::to_f64(mean);
-                // Under Poisson's law the numbers of males and of females are independent.
-                let chance = self
-                    .floats()
-                    .map(|(weight, _, male, female)| weight * (-mean * male).exp_m1() * (-mean * female).exp_m1());
-                Figure::Rounded(odds::to_f64(take) * chance.sum::<f64>())
-            }
-        })
-    }
-
-    /// How many wanted a clutch of this size holds on average. Exact.
-    #[must_use]
-    pub fn expected_in(&self, size: &ClutchSize) -> Odds {
-        match size {
-            ClutchSize::Eggs { eggs, hatch, take } => take * hatch * self.expected(*eggs),
-            ClutchSize::Poisson { mean, take } => take * mean * self.per_egg(),
-        }
-    }
-
-    /// The limit of the chance with ever more eggs of such clutches: 0 where no egg hatches.
-    #[must_use]
-    pub fn reach_in(&self, size: &ClutchSize) -> Odds {
-        match size {
-            ClutchSize::Eggs { hatch, .. } => self.with_hatch(hatch).reach(),
-            ClutchSize::Poisson { .. } => self.reach(),
-        }
-    }
-
-    /// The least number of eggs laid (`hatch` counts, `take` does not), or of hatchlings for Poisson's law.
-    #[must_use]
-    pub fn eggs_for_in(&self, level: &Odds, size: &ClutchSize) -> Option<u64> {
-        match size {
-            ClutchSize::Eggs { hatch, .. } => self.with_hatch(hatch).eggs_for(level),
-            ClutchSize::Poisson { .. } => self.eggs_for(level),
-        }
-    }
-
-    /// The exact chances of 0, 1, … `eggs` wanted in a clutch of a known number of eggs; `None` for Poisson's law, whose
-    /// number has no end.
-    #[must_use]
-    pub fn distribution_in(&self, size: &ClutchSize) -> Option<Vec<Odds>> {
-        let ClutchSize::Eggs { eggs, hatch, take } = size else { return None };
-        let mut chances = self.with_hatch(hatch).distribution(*eggs);
-        for chance in &mut chances {
-            *chance *= take;
-        }
-        chances[0] += odds::sure() - take;
-        Some(chances)
-    }
+    Ok(())
 }
 
-/// (1 - q)^n - 1, without losing the small ones.
-fn miss_m1(q: f64, n: u32) -> f64 {
-    if n == 0 { 0.0 } else { (f64::from(n) * (-q).ln_1p()).exp_m1() }
+fn fraction(n: &BigUint, d: &BigUint) -> Odds {
+    Odds::new(BigInt::from(n.clone()), BigInt::from(d.clone()))
 }
 
-fn powers(base: &BigUint, n: u32) -> Vec<BigUint> {
-    std::iter::successors(Some(BigUint::one()), |power| Some(power * base)).take(n as usize + 1).collect()
+/// 1 - (1 - q)^n, rounded.
+fn hit_f64(q: &Odds, n: u64) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "beyond 2^53 eggs the rounding is far below the answer's own")]
+    let n = n as f64;
+    if q.is_zero() || n == 0.0 { 0.0 } else { -(tries::ln_miss(q) * n).exp_m1() }
 }
 
-type Kinds = (Vec<(BigUint, Split)>, BigUint, BigUint);
-
-/// The different chances that one locus gives over the parents' genotypes, with weights; then the two denominators.
-fn kinds(offspring: &Offspring, factor: &Factor, wanted: &Wanted) -> Result<Kinds, ClutchError> {
-    let n = factor.n_pairs();
-    if n > Chances::MAX_PARTS {
-        return Err(ClutchError::TooUncertain { n });
-    }
-    let (tables, mut total, mut denominator) = factor.pair_tables(&offspring.genetics);
-    let mut kinds = merged(tables.into_iter().map(|table| {
-        let q = split(factor, wanted, table.live.iter().map(|(sex, genotype, weight)| (*sex, *genotype, weight)));
-        (table.weight, q)
-    }))?;
-    // Small numbers now are small products later.
-    let shared = kinds.iter().fold(denominator.clone(), |gcd, (_, q)| gcd.gcd(&q.any).gcd(&q.male).gcd(&q.female));
-    let shared_weight = kinds.iter().fold(total.clone(), |gcd, (weight, _)| gcd.gcd(weight));
-    for (weight, q) in &mut kinds {
-        *weight /= &shared_weight;
-        q.any /= &shared;
-        q.male /= &shared;
-        q.female /= &shared;
-    }
-    total /= shared_weight;
-    denominator /= shared;
-    Ok((kinds, total, denominator))
+/// 1 - exp(-mean), rounded.
+fn poisson_hit(mean: &Odds) -> f64 {
+    -(-to_f64(mean)).exp_m1()
 }
 
-fn merged(parts: impl Iterator<Item = (BigUint, Split)>) -> Result<Vec<(BigUint, Split)>, ClutchError> {
-    let mut sums = HashMap::<Split, BigUint>::new();
-    for (weight, q) in parts {
-        *sums.entry(q).or_default() += weight;
-        if sums.len() > Chances::MAX_PARTS {
-            return Err(ClutchError::TooUncertain { n: sums.len() });
-        }
+/// A rounded chance as a fraction, for the search of a least number.
+fn from_f64(chance: f64) -> Odds {
+    Odds::from_float(chance).unwrap_or_else(none)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::inheritance::cross::cross;
+    use crate::engine::inheritance::genotype::{Belief, Genome, Genotype};
+    use crate::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, Sex, SexLink, SexSystem};
+    use crate::engine::odds::{half, odds};
+
+    const HERE: LocusId = LocusId(0);
+
+    fn pair(a: u8, b: u8) -> Genotype {
+        Genotype::pair(AlleleId(a), AlleleId(b))
     }
-    Ok(sums.into_iter().map(|(q, weight)| (weight, q)).collect())
+
+    fn carriers(n: usize, sex: Option<SexSystem>) -> Offspring {
+        let genetics = Genetics::new(vec![Locus::trade(&[Mode::Recessive]); n], sex).unwrap();
+        let carrier: Genome = (0..).map(LocusId).take(n).map(|id| (id, Belief::sure(pair(0, 1)))).collect();
+        cross(&genetics, &carrier, &carrier).unwrap()
+    }
+
+    fn visual(n: u16) -> Wanted {
+        (0..n).fold(Wanted::any(), |wanted, i| wanted.with(LocusId(i), [pair(1, 1)]))
+    }
+
+    #[test]
+    fn a_wanted_sex_needs_sexes() {
+        let young = carriers(1, None);
+        assert_eq!(per_egg(&young, &visual(1).of_sex(Sex::Male)), Err(ClutchError::NoSexes));
+        assert_eq!(Chances::of(&young, &visual(1).of_sex(Sex::Male)), Err(ClutchError::NoSexes));
+        assert_eq!(Chances::of(&young, &visual(1)).unwrap().one_of_each(4), Ok(None));
+        let warm = carriers(1, Some(SexSystem::Chance { male: odds(1, 5) }));
+        assert_eq!(per_egg(&warm, &visual(1).of_sex(Sex::Male)), Ok(odds(1, 20)));
+        let case = Chances::of(&warm, &visual(1)).unwrap().cases().next().unwrap();
+        assert_eq!((case.any, case.male, case.female), (odds(1, 4), odds(1, 20), odds(1, 5)));
+    }
+
+    #[test]
+    fn a_locus_that_nobody_lists_is_wild() {
+        let young = carriers(1, Some(SexSystem::Xy));
+        let elsewhere = LocusId(7);
+        assert_eq!(per_egg(&young, &visual(1).with(elsewhere, [pair(0, 1)])), Ok(none()));
+        assert_eq!(Chances::of(&young, &visual(1).with(elsewhere, [pair(0, 1)])).unwrap().reach(), none());
+        assert_eq!(per_egg(&young, &visual(1).with(elsewhere, [pair(0, 0)])), Ok(odds(1, 4)));
+
+        let linked = Locus::trade(&[Mode::Recessive]).with_sex_link(SexLink::OnlyX);
+        let genetics = Genetics::new(vec![linked], Some(SexSystem::Xy)).unwrap();
+        let young = cross(&genetics, &Genome::wild(), &Genome::wild()).unwrap();
+        // Plain wild pairs are the daughters' only.
+        let daughters = Wanted::any().with(HERE, [pair(0, 0)]);
+        assert_eq!(per_egg(&young, &daughters), Ok(half()));
+        let case = Chances::of(&young, &daughters).unwrap().cases().next().unwrap();
+        assert_eq!((case.male, case.female), (none(), half()));
+    }
+
+    #[test]
+    fn forty_genes_overflow_nothing() {
+        let chances = Chances::of(&carriers(40, Some(SexSystem::Xy)), &visual(40)).unwrap();
+        assert_eq!(chances.per_egg(), Odds::new(1.into(), BigInt::one() << 80));
+        assert_eq!(chances.eggs_for(&half()), None, "beyond u64");
+        assert_eq!(chances.eggs_for_any_level(&half()).unwrap().bits(), 80);
+        let six = chances.at_least_one(6).unwrap();
+        assert!(six > none() && six < Odds::new(6.into(), BigInt::one() << 80));
+    }
+
+    #[test]
+    fn too_many_eggs_are_refused_and_rounded() {
+        let chances = Chances::of(&carriers(1, Some(SexSystem::Xy)), &visual(1)).unwrap();
+        let n_eggs = u64::MAX;
+        assert_eq!(chances.at_least_one(n_eggs), Err(ClutchError::TooManyEggs { n_eggs }));
+        assert!((chances.at_least_one_f64(n_eggs) - 1.0).abs() < 1e-12);
+        assert!(matches!(chances.distribution(5000), Err(ClutchError::TooManyEggs { .. })));
+        let size = ClutchSize::young(n_eggs);
+        assert!(matches!(chances.in_clutch(&size).unwrap().at_least_one, Figure::Rounded(_)));
+        assert_eq!(chances.clutches_for(&odds(9, 10), &size), Ok(Some(1)));
+    }
+
+    #[test]
+    fn what_is_no_clutch_is_refused() {
+        let chances = Chances::of(&carriers(1, None), &visual(1)).unwrap();
+        let odd = ClutchSize::Eggs { eggs: 1, hatch: odds(3, 2), take: sure() };
+        assert_eq!(chances.in_clutch(&odd), Err(ClutchError::NotAChance { chance: odds(3, 2) }));
+        let below = ClutchSize::Poisson { mean: odds(-1, 1), take: sure() };
+        assert_eq!(chances.clutches_for(&half(), &below), Err(ClutchError::NotAMean { mean: odds(-1, 1) }));
+        let never = ClutchSize::Poisson { mean: odds(5, 1), take: none() };
+        assert_eq!(chances.clutches_for(&half(), &never), Ok(None));
+    }
 }

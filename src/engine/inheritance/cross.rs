@@ -1,267 +1,380 @@
 //! Crosses: what one sire and one dam can give, per egg, locus by locus.
 //!
 //! In: two [`Genome`]s of one species. Out: [`Offspring`], one factor per locus, never multiplied out.
-//! Invariant: the weights of each factor, lost eggs included, sum to exactly its denominator. Start at [`cross`].
+//! Invariant: the weights of the cells of a factor and its lost share sum to exactly 1. Start at [`cross`].
 //! Not here: questions about a clutch (`clutch`). Eggs of a pair share their parents, so they are not independent.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use num_bigint::BigUint;
-use num_integer::Integer;
-use num_traits::{One, Zero};
 use thiserror::Error;
 
 use super::genotype::{Belief, Genome, Genotype};
-use super::locus::{AlleleId, Genetics, Locus, LocusId, Look, Sex, SexLink, SexSystem};
-use crate::engine::odds::{self, Odds};
+use super::locus::{AlleleId, Genetics, GenotypeError, Locus, LocusId, Sex, SexLink};
+use crate::engine::odds::{Odds, half, none, sure};
 
-/// Why a pair cannot be crossed.
+/// The most genotypes that may be believed of one animal at one locus; the work grows with their square.
+pub const MOST_GENOTYPES: usize = 256;
+
+/// One of the two parents.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Parent {
+    /// The male.
+    Sire,
+    /// The female.
+    Dam,
+}
+
+impl Parent {
+    /// Its sex.
+    #[must_use]
+    pub fn sex(self) -> Sex {
+        match self {
+            Parent::Sire => Sex::Male,
+            Parent::Dam => Sex::Female,
+        }
+    }
+}
+
+/// Why two animals cannot be crossed.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum CrossError {
-    /// A genome lists a locus that the species does not have.
-    #[error("the {parent:?} parent lists locus {}, which there is not", .locus.0)]
-    UnknownLocus {
-        /// Whose genome.
-        parent: Sex,
-        /// The locus.
-        locus: LocusId,
-    },
-    /// A parent has a genotype that its sex cannot have there, or an unknown allele.
-    #[error("a {parent:?} cannot be {genotype:?} at locus {}", .locus.0)]
-    Impossible {
-        /// Whose genome.
-        parent: Sex,
-        /// The locus.
+    /// A genotype that this parent cannot have.
+    #[error("{parent:?}, locus {}, genotype {genotype}: {why}", locus.0)]
+    Genotype {
+        /// Whose.
+        parent: Parent,
+        /// Where.
         locus: LocusId,
         /// The genotype.
         genotype: Genotype,
+        /// What does not fit.
+        why: GenotypeError,
+    },
+    /// More than [`MOST_GENOTYPES`] possible genotypes.
+    #[error("{parent:?}, locus {}: {n} possible genotypes are too many, at most {MOST_GENOTYPES}", locus.0)]
+    TooManyGenotypes {
+        /// Whose.
+        parent: Parent,
+        /// Where.
+        locus: LocusId,
+        /// How many.
+        n: usize,
     },
 }
 
-/// One kind of live egg at one locus (and of one sex, at a sex-linked locus).
-#[derive(Debug, Clone)]
-pub(super) struct Class {
-    pub(super) sex: Option<Sex>,
-    pub(super) genotype: Genotype,
-    pub(super) look: Look,
-    pub(super) weight: BigUint,
+/// One kind of live young at one locus.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cell {
+    /// Its sex; only at the sex-linked locus.
+    pub sex: Option<Sex>,
+    /// Its genotype.
+    pub genotype: Genotype,
+    /// Its share of all eggs; exact, above 0.
+    pub weight: Odds,
 }
 
-/// All kinds of eggs at one locus, in whole numbers over one denominator.
+/// What the pair gives at one locus.
 #[derive(Debug, Clone)]
-pub(super) struct Factor {
-    pub(super) locus: LocusId,
-    /// The live kinds, heaviest first.
-    pub(super) live: Vec<Class>,
-    pub(super) denominator: BigUint,
-    pub(super) linked: bool,
-    pub(super) has_lethal: bool,
+pub struct Factor {
+    id: LocusId,
+    locus: Locus,
     sire: Belief,
     dam: Belief,
+    cells: Vec<Cell>,
+    lost: Odds,
 }
 
 impl Factor {
-    pub(super) fn live_weight(&self) -> BigUint {
-        self.live.iter().map(|class| &class.weight).sum()
+    /// Which locus.
+    #[must_use]
+    pub fn id(&self) -> LocusId {
+        self.id
+    }
+
+    /// The locus itself.
+    #[must_use]
+    pub fn locus(&self) -> &Locus {
+        &self.locus
+    }
+
+    /// What is believed of a parent.
+    #[must_use]
+    pub fn parent(&self, parent: Parent) -> &Belief {
+        match parent {
+            Parent::Sire => &self.sire,
+            Parent::Dam => &self.dam,
+        }
+    }
+
+    /// The kinds of live young, by sex and genotype, with their shares of all eggs.
+    #[must_use]
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// The share of eggs lost to lethal genotypes of this locus.
+    #[must_use]
+    pub fn lost(&self) -> &Odds {
+        &self.lost
     }
 }
 
-/// What a pair can give, per egg: one factor for each locus that either parent lists, independent given the parents.
-///
-/// The sex is part of the outcomes only if a sex-linked locus is listed by either parent; otherwise it is independent of them.
+/// Everything a pair can give, per egg.
 #[derive(Debug, Clone)]
 pub struct Offspring {
-    pub(super) genetics: Genetics,
-    pub(super) factors: Vec<Factor>,
-    pub(super) sire: Genome,
-    pub(super) dam: Genome,
+    factors: Vec<Factor>,
+    pub(super) sexes: Sexes,
 }
 
-/// Crosses a sire and a dam.
-///
-/// # Errors
-/// [`CrossError`] if a genome has a locus, an allele or a genotype that it cannot have: in an XY species the sire's genotype
-/// at a sex-linked locus has sides and the dam's has none; in a ZW species it is the other way round.
-pub fn cross(genetics: &Genetics, sire: &Genome, dam: &Genome) -> Result<Offspring, CrossError> {
-    check(genetics, sire, Sex::Male)?;
-    check(genetics, dam, Sex::Female)?;
-    let mut listed: BTreeSet<LocusId> = sire.loci().chain(dam.loci()).map(|(id, _)| id).collect();
-    // A wild genotype that is lethal loses eggs although nobody lists its locus.
-    for (id, locus) in genetics.ids() {
-        if [Sex::Male, Sex::Female].into_iter().any(|sex| locus.is_lethal(genetics.wild(id, sex))) {
-            listed.insert(id);
-        }
-    }
-    let factors = listed.into_iter().filter_map(|id| factor(genetics, id, sire.get(id), dam.get(id))).collect();
-    Ok(Offspring { genetics: genetics.clone(), factors, sire: sire.clone(), dam: dam.clone() })
-}
-
-fn check(genetics: &Genetics, genome: &Genome, parent: Sex) -> Result<(), CrossError> {
-    for (locus, belief) in genome.loci() {
-        if genetics.locus(locus).is_none() {
-            return Err(CrossError::UnknownLocus { parent, locus });
-        }
-        if let Some((genotype, _)) = belief.weights().iter().find(|(g, _)| !genetics.fits(locus, parent, *g)) {
-            return Err(CrossError::Impossible { parent, locus, genotype: *genotype });
-        }
-    }
-    Ok(())
-}
-
-/// The factor of one locus; an unlisted belief is wild.
-pub(super) fn factor(genetics: &Genetics, id: LocusId, sire: Option<&Belief>, dam: Option<&Belief>) -> Option<Factor> {
-    let locus = genetics.locus(id)?;
-    let believed =
-        |belief: Option<&Belief>, sex| belief.cloned().unwrap_or_else(|| Belief::sure(genetics.wild(id, sex)));
-    let (sire, dam) = (believed(sire, Sex::Male), believed(dam, Sex::Female));
-    let (eggs, mut denominator) = zygotes(genetics, locus, &sire, &dam);
-    let shared = eggs.iter().fold(denominator.clone(), |gcd, egg| if gcd.is_one() { gcd } else { gcd.gcd(&egg.2) });
-    denominator /= &shared;
-    let mut live: Vec<Class> = eggs
-        .into_iter()
-        .filter(|(_, genotype, _)| !locus.is_lethal(*genotype))
-        .map(|(sex, genotype, weight)| Class { sex, genotype, look: locus.look_of(genotype), weight: weight / &shared })
-        .collect();
-    live.sort_by(|a, b| b.weight.cmp(&a.weight));
-    let linked = locus.sex_link().is_some();
-    Some(Factor { locus: id, live, denominator, linked, has_lethal: !locus.lethal().is_empty(), sire, dam })
-}
-
-type Egg = (Option<Sex>, Genotype, BigUint);
-type Gametes = Vec<(AlleleId, BigUint)>;
-
-/// The kinds of eggs of two parents at a locus, the lost ones too: whole numbers and the denominator they sum to.
-fn zygotes(genetics: &Genetics, locus: &Locus, sire: &Belief, dam: &Belief) -> (Vec<Egg>, BigUint) {
-    let mut eggs = BTreeMap::<(Option<Sex>, Genotype), BigUint>::new();
-    let mut lay = |sex, ours: &Gametes, theirs: &Gametes, join: fn(AlleleId, AlleleId) -> Genotype| {
-        for (a, n) in ours {
-            for (b, m) in theirs {
-                *eggs.entry((sex, join(*a, *b))).or_default() += n * m;
-            }
-        }
-    };
-    let denominator = match (locus.sex_link(), genetics.sex().and_then(SexSystem::heterogametic)) {
-        (Some(link), Some(hetero)) => {
-            let (unlike, alike) = if hetero == Sex::Male { (sire, dam) } else { (dam, sire) };
-            let homo = if hetero == Sex::Male { Sex::Female } else { Sex::Male };
-            let plain = gametes(alike);
-            let (with_x, with_y, scale) = sexed_gametes(unlike, link);
-            lay(Some(homo), &plain, &with_x, Genotype::pair);
-            // The other parent has two X (or Z): its gamete is always on that side.
-            lay(Some(hetero), &plain, &with_y, Genotype::sided);
-            // Two alleles of the one parent, two chromosomes of the other.
-            alike.total() * unlike.total() * scale * 4_u8
-        }
-        _ => {
-            lay(None, &gametes(sire), &gametes(dam), Genotype::pair);
-            sire.total() * dam.total() * 4_u8
-        }
-    };
-    (eggs.into_iter().map(|((sex, genotype), weight)| (sex, genotype, weight)).collect(), denominator)
-}
-
-/// The alleles a parent hands on; the weights sum to twice the belief's total.
-fn gametes(belief: &Belief) -> Gametes {
-    let mut handed = Gametes::new();
-    for (genotype, weight) in belief.weights() {
-        let (a, b) = genotype.alleles();
-        add(&mut handed, a, weight.clone());
-        add(&mut handed, b, weight.clone());
-    }
-    handed
-}
-
-/// The alleles handed on with the X (or Z) and with the Y (or W); each sums to the belief's total times the scale.
-fn sexed_gametes(belief: &Belief, link: &SexLink) -> (Gametes, Gametes, BigUint) {
-    let (swapped, scale) = match link {
-        SexLink::OnlyX => (BigUint::zero(), BigUint::one()),
-        SexLink::Recombining(r) => (r.numer().magnitude().clone(), r.denom().magnitude().clone()),
-    };
-    let kept = &scale - &swapped;
-    let (mut with_x, mut with_y) = (Gametes::new(), Gametes::new());
-    for (genotype, weight) in belief.weights() {
-        let (x, y) = genotype.alleles();
-        add(&mut with_x, x, weight * &kept);
-        add(&mut with_x, y, weight * &swapped);
-        add(&mut with_y, y, weight * &kept);
-        add(&mut with_y, x, weight * &swapped);
-    }
-    (with_x, with_y, scale)
-}
-
-fn add(handed: &mut Gametes, allele: AlleleId, weight: BigUint) {
-    if weight.is_zero() {
-        return;
-    }
-    match handed.iter_mut().find(|(a, _)| *a == allele) {
-        Some((_, sum)) => *sum += weight,
-        None => handed.push((allele, weight)),
-    }
-}
-
-/// The eggs of one possible pair of parents at a locus: the weight of this pair and of each live kind.
-pub(super) struct PairTable {
-    pub(super) weight: BigUint,
-    pub(super) live: Vec<Egg>,
-}
-
-impl Factor {
-    /// How many pairs of genotypes the parents may be.
-    pub(super) fn n_pairs(&self) -> usize {
-        self.sire.weights().len().saturating_mul(self.dam.weights().len())
-    }
-
-    /// One table per possible pair of parents' genotypes; then the total of the pairs' weights and the denominator of the tables.
-    pub(super) fn pair_tables(&self, genetics: &Genetics) -> (Vec<PairTable>, BigUint, BigUint) {
-        let mut tables = Vec::with_capacity(self.n_pairs());
-        let mut denominator = BigUint::one();
-        let Some(locus) = genetics.locus(self.locus) else { return (tables, BigUint::one(), denominator) };
-        for (sire, n) in self.sire.weights() {
-            for (dam, m) in self.dam.weights() {
-                let (mut live, sum) = zygotes(genetics, locus, &Belief::sure(*sire), &Belief::sure(*dam));
-                live.retain(|(_, genotype, _)| !locus.is_lethal(*genotype));
-                denominator = sum; // the same for every pair: it depends on the sex link alone
-                tables.push(PairTable { weight: n * m, live });
-            }
-        }
-        (tables, self.sire.total() * self.dam.total(), denominator)
-    }
+/// What is known of the sexes of the young, beside a sex-linked factor.
+#[derive(Debug, Clone)]
+pub(super) struct Sexes {
+    pub(super) male: Option<Odds>,
+    pub(super) heterogametic: Option<Sex>,
+    /// The sex-linked locus and the wild genotypes of males and females there.
+    pub(super) linked: Option<(LocusId, Genotype, Genotype)>,
 }
 
 impl Offspring {
+    /// One factor for each locus that either parent lists, in the order of the loci.
+    #[must_use]
+    pub fn factors(&self) -> &[Factor] {
+        &self.factors
+    }
+
+    /// The factor of one locus; `None` if neither parent lists it, so that all young are wild there.
+    #[must_use]
+    pub fn factor(&self, locus: LocusId) -> Option<&Factor> {
+        self.factors.binary_search_by_key(&locus, |f| f.id).ok().and_then(|i| self.factors.get(i))
+    }
+
+    /// The share of males among all eggs, lethals aside; `None` where nothing is known of the sexes.
+    #[must_use]
+    pub fn male_share(&self) -> Option<&Odds> {
+        self.sexes.male.as_ref()
+    }
+
     /// The share of eggs lost to lethal genotypes, exact.
     #[must_use]
     pub fn lost(&self) -> Odds {
-        let mut live = odds::sure();
-        for factor in self.factors.iter().filter(|factor| factor.has_lethal) {
-            live *= odds::share(&factor.live_weight(), &factor.denominator);
+        let live: Odds = self.factors.iter().map(|f| sure() - &f.lost).product();
+        sure() - live
+    }
+}
+
+/// Crosses two animals.
+///
+/// A locus that neither genome lists is left out of the answer (all young are wild there). So a sex-linked locus
+/// splits the outcomes by sex only if a parent lists it, be it as wild.
+///
+/// # Errors
+/// [`CrossError`] names the parent, the locus and what is wrong there.
+///
+/// ```
+/// use hatchward::engine::inheritance::{cross::cross, genotype::{Belief, Genome, Genotype}};
+/// use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode};
+/// let genetics = Genetics::new(vec![Locus::trade(&[Mode::Recessive])], None).unwrap();
+/// let het = Genome::wild().with(LocusId(0), Belief::sure(Genotype::pair(AlleleId(0), AlleleId(1))));
+/// let young = cross(&genetics, &het, &het).unwrap();
+/// let shares: Vec<String> = young.looks().map(|look| look.probability.to_string()).collect();
+/// assert_eq!(shares, ["3/4", "1/4"]);
+/// ```
+pub fn cross(genetics: &Genetics, sire: &Genome, dam: &Genome) -> Result<Offspring, CrossError> {
+    let listed: BTreeSet<LocusId> = sire.loci().chain(dam.loci()).map(|(id, _)| id).collect();
+    let heterogametic = genetics.heterogametic();
+    let mut factors = Vec::with_capacity(listed.len());
+    for id in listed {
+        let sire = believed(genetics, Parent::Sire, sire, id)?;
+        let dam = believed(genetics, Parent::Dam, dam, id)?;
+        // `believed` has refused loci that do not exist.
+        let Some(locus) = genetics.locus(id) else {
+            continue;
+        };
+        let mut merged: BTreeMap<(Option<Sex>, Genotype), Odds> = BTreeMap::new();
+        let mut lost = none();
+        for (sex, genotype, weight) in
+            join(&gametes(locus, heterogametic, Parent::Sire, &sire), &gametes(locus, heterogametic, Parent::Dam, &dam))
+        {
+            if locus.is_lethal(genotype) {
+                lost += weight;
+            } else {
+                *merged.entry((sex, genotype)).or_insert_with(none) += weight;
+            }
         }
-        odds::sure() - live
+        let cells = merged.into_iter().map(|((sex, genotype), weight)| Cell { sex, genotype, weight });
+        factors.push(Factor { id, locus: locus.clone(), sire, dam, cells: cells.collect(), lost });
+    }
+    let linked = genetics.linked().map(|id| (id, genetics.wild(id, Sex::Male), genetics.wild(id, Sex::Female)));
+    Ok(Offspring { factors, sexes: Sexes { male: genetics.male_share(), heterogametic, linked } })
+}
+
+/// What is believed of a parent at a locus, checked against the locus.
+fn believed(genetics: &Genetics, parent: Parent, genome: &Genome, id: LocusId) -> Result<Belief, CrossError> {
+    let Some(belief) = genome.get(id) else {
+        return Ok(Belief::sure(genetics.wild(id, parent.sex())));
+    };
+    let n = belief.n_genotypes();
+    if n > MOST_GENOTYPES {
+        return Err(CrossError::TooManyGenotypes { parent, locus: id, n });
+    }
+    for (genotype, _) in belief.genotypes() {
+        genetics.check(id, parent.sex(), genotype).map_err(|why| CrossError::Genotype {
+            parent,
+            locus: id,
+            genotype,
+            why,
+        })?;
+    }
+    Ok(belief.clone())
+}
+
+/// What a parent hands on at one locus.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Gamete {
+    /// The sex it makes, and whether it brings the Y (W); only from the parent with two different sex chromosomes.
+    decides: Option<(Sex, bool)>,
+    allele: AlleleId,
+}
+
+/// The gametes of a parent, with weights that sum to 1.
+pub(super) fn gametes(
+    locus: &Locus,
+    heterogametic: Option<Sex>,
+    parent: Parent,
+    belief: &Belief,
+) -> Vec<(Gamete, Odds)> {
+    let mut found: Vec<(Gamete, Odds)> = Vec::with_capacity(4);
+    let mut add = |decides, allele, weight: Odds| {
+        let gamete = Gamete { decides, allele };
+        match found.iter_mut().find(|(g, _)| *g == gamete) {
+            Some((_, sum)) => *sum += weight,
+            None => found.push((gamete, weight)),
+        }
+    };
+    let own = parent.sex();
+    let link = locus.sex_link().filter(|_| heterogametic == Some(own));
+    let with_x = Some((other(own), false));
+    let with_y = Some((own, true));
+    for (genotype, weight) in belief.genotypes() {
+        let (a, b) = genotype.alleles();
+        match link {
+            None if a == b => add(None, a, weight.clone()),
+            None => {
+                let each = weight * half();
+                add(None, a, each.clone());
+                add(None, b, each);
+            }
+            Some(SexLink::OnlyX) => {
+                let each = weight * half();
+                add(with_x, a, each.clone());
+                add(with_y, AlleleId::NONE, each);
+            }
+            Some(SexLink::Recombining(recombination)) => {
+                let swapped = weight * half() * recombination;
+                let kept = weight * half() - &swapped;
+                for (decides, allele, weight) in
+                    [(with_x, a, &kept), (with_x, b, &swapped), (with_y, b, &kept), (with_y, a, &swapped)]
+                {
+                    if *weight > none() {
+                        add(decides, allele, weight.clone());
+                    }
+                }
+            }
+        }
+    }
+    found
+}
+
+fn other(sex: Sex) -> Sex {
+    match sex {
+        Sex::Male => Sex::Female,
+        Sex::Female => Sex::Male,
+    }
+}
+
+/// Every meeting of two gametes: sex (if it is decided here), genotype, weight.
+pub(super) fn join(
+    of_sire: &[(Gamete, Odds)],
+    of_dam: &[(Gamete, Odds)],
+) -> impl Iterator<Item = (Option<Sex>, Genotype, Odds)> {
+    of_sire.iter().flat_map(move |(s, s_weight)| {
+        of_dam.iter().map(move |(d, d_weight)| {
+            let (sex, genotype) = match (s.decides, d.decides) {
+                (Some((sex, true)), _) => (Some(sex), Genotype::sided(d.allele, s.allele)),
+                (_, Some((sex, true))) => (Some(sex), Genotype::sided(s.allele, d.allele)),
+                (a, b) => (a.or(b).map(|(sex, _)| sex), Genotype::pair(s.allele, d.allele)),
+            };
+            (sex, genotype, s_weight * d_weight)
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::inheritance::locus::{Mode, SexSystem};
+    use crate::engine::odds::odds;
+
+    const HERE: LocusId = LocusId(0);
+
+    fn genetics(link: Option<SexLink>) -> Genetics {
+        let locus = Locus::series(40);
+        let locus = match link {
+            Some(link) => locus.with_sex_link(link),
+            None => locus,
+        };
+        Genetics::new(vec![locus, Locus::trade(&[Mode::Recessive])], Some(SexSystem::Xy)).unwrap()
     }
 
-    /// The loci that outcomes name: those that a parent lists.
-    pub fn loci(&self) -> impl Iterator<Item = LocusId> {
-        self.factors.iter().map(|factor| factor.locus)
+    fn refused(genetics: &Genetics, sire: Genotype, dam: Genotype) -> CrossError {
+        let animal = |genotype| Genome::wild().with(HERE, Belief::sure(genotype));
+        cross(genetics, &animal(sire), &animal(dam)).unwrap_err()
     }
 
-    /// What may be at one locus of a live egg, whatever is at the others: sex (at a sex-linked locus), genotype, chance given
-    /// that the egg lives. Empty if no egg lives or no parent lists the locus.
-    #[must_use]
-    pub fn at(&self, locus: LocusId) -> Vec<(Option<Sex>, Genotype, Odds)> {
-        let Some(factor) = self.factors.iter().find(|factor| factor.locus == locus) else { return Vec::new() };
-        let live = factor.live_weight();
-        factor.live.iter().map(|class| (class.sex, class.genotype, odds::share(&class.weight, &live))).collect()
+    #[test]
+    fn what_a_parent_cannot_have_is_named() {
+        let pair = |a, b| Genotype::pair(AlleleId(a), AlleleId(b));
+        let sided = |x, y| Genotype::sided(AlleleId(x), AlleleId(y));
+        let plain = genetics(None);
+        let linked = genetics(Some(SexLink::Recombining(odds(1, 20))));
+        let bare = genetics(Some(SexLink::OnlyX));
+        let of = |error| match error {
+            CrossError::Genotype { parent, why, .. } => (parent, why),
+            CrossError::TooManyGenotypes { .. } => panic!("{error}"),
+        };
+        let allele = |n| GenotypeError::Allele { allele: AlleleId(n) };
+        assert_eq!(of(refused(&plain, pair(0, 0), pair(0, 40))), (Parent::Dam, allele(40)));
+        assert_eq!(of(refused(&plain, pair(255, 0), pair(0, 0))), (Parent::Sire, allele(255)));
+        let sided_error = |sided| GenotypeError::Sides { sided };
+        assert_eq!(of(refused(&plain, sided(0, 0), pair(0, 0))), (Parent::Sire, sided_error(true)));
+        assert_eq!(of(refused(&linked, pair(0, 0), pair(0, 0))), (Parent::Sire, sided_error(false)));
+        assert_eq!(of(refused(&linked, sided(0, 0), sided(0, 0))), (Parent::Dam, sided_error(true)));
+        assert_eq!(of(refused(&linked, sided(0, 255), pair(0, 0))), (Parent::Sire, allele(255)));
+        assert_eq!(of(refused(&bare, sided(0, 1), pair(0, 0))), (Parent::Sire, allele(1)));
+        let nowhere = Genome::wild().with(LocusId(9), Belief::sure(pair(0, 0)));
+        let error = cross(&plain, &nowhere, &Genome::wild()).unwrap_err();
+        assert_eq!(of(error), (Parent::Sire, GenotypeError::UnknownLocus));
     }
 
-    /// The genetics of the cross.
-    #[must_use]
-    pub fn genetics(&self) -> &Genetics {
-        &self.genetics
+    #[test]
+    fn too_many_possible_genotypes_are_refused() {
+        let plain = genetics(None);
+        let all: Vec<Genotype> = plain.genotypes(HERE).collect();
+        let n = i64::try_from(all.len()).unwrap();
+        let believed = Belief::mix(all.into_iter().map(|g| (g, odds(1, n)))).unwrap();
+        let error = cross(&plain, &Genome::wild(), &Genome::wild().with(HERE, believed)).unwrap_err();
+        assert_eq!(error, CrossError::TooManyGenotypes { parent: Parent::Dam, locus: HERE, n: 820 });
     }
 
-    /// The sire and the dam.
-    #[must_use]
-    pub fn parents(&self) -> (&Genome, &Genome) {
-        (&self.sire, &self.dam)
+    #[test]
+    fn only_listed_loci_are_in_the_answer() {
+        let linked = genetics(Some(SexLink::OnlyX));
+        let nothing = cross(&linked, &Genome::wild(), &Genome::wild()).unwrap();
+        assert!(nothing.factors().is_empty() && nothing.factor(HERE).is_none());
+        assert_eq!(nothing.outcomes().count(), 1);
+        let wild = Genome::wild().with(HERE, Belief::sure(linked.wild(HERE, Sex::Female)));
+        let split = cross(&linked, &Genome::wild(), &wild).unwrap();
+        let sexes: Vec<_> = split.outcomes().map(|o| o.sex).collect();
+        assert_eq!(sexes, [Some(Sex::Female), Some(Sex::Male)]);
     }
 }

@@ -1,169 +1,162 @@
-//! Loci: which alleles there are, what hides what, which genotypes are lost, how a locus is tied to the sex.
+//! Loci: alleles, what shows, what is lethal, what is linked with the sex; and a species' set of them.
 //!
-//! In: rules. Out: [`Genetics`], checked once. Invariant: at most one locus is sex-linked, and only under a genetic sex.
-//! Not here: what an animal carries (`genotype`).
+//! In: modes of inheritance. Out: [`Genetics`], checked once and trusted afterwards.
+//! Allele 0 is the wild type everywhere. Not here: names (the engine knows numbers only).
 
 use thiserror::Error;
 
 use super::genotype::Genotype;
-use crate::engine::odds::{self, Odds};
+use crate::engine::odds::{Odds, half, none, sure};
 
-/// A locus: its index in [`Genetics`].
+/// A place on the genome: its position in [`Genetics::loci`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LocusId(pub u16);
 
-/// An allele of a locus: 0 is the wild type.
+/// A variant at a locus; 0 is the wild type.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct AlleleId(pub u8);
 
 impl AlleleId {
     /// The wild type.
-    pub const WILD: Self = Self(0);
-    /// No allele: what the Y (or W) has at a locus that only the X (or Z) carries.
-    pub const NONE: Self = Self(u8::MAX);
+    pub const WILD: AlleleId = AlleleId(0);
+    /// No allele at all: the Y (W) side where only the X (Z) carries the locus.
+    pub const NONE: AlleleId = AlleleId(u8::MAX);
+    /// The most alleles a locus may have; the one number left is [`AlleleId::NONE`].
+    pub const MOST: usize = u8::MAX as usize;
 }
 
 /// The sex of an animal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Sex {
-    /// A sire.
-    Male,
-    /// A dam.
+    /// A female.
     Female,
+    /// A male.
+    Male,
 }
 
-/// What decides the sex of an egg.
+/// What decides the sex of the young.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum SexSystem {
-    /// Males are XY, half of the eggs are male.
+    /// Males have two different sex chromosomes.
     Xy,
-    /// Females are ZW, half of the eggs are male.
+    /// Females have two different sex chromosomes.
     Zw,
-    /// No genes: temperature, say.
+    /// The temperature of the eggs does, or another thing outside the genes.
     Chance {
-        /// The share of males, 0 to 1.
+        /// The share of males, within `0..=1`.
         male: Odds,
     },
 }
 
-impl SexSystem {
-    /// The sex with two unlike sex chromosomes, if sex is genetic.
-    #[must_use]
-    pub fn heterogametic(&self) -> Option<Sex> {
-        match self {
-            Self::Xy => Some(Sex::Male),
-            Self::Zw => Some(Sex::Female),
-            Self::Chance { .. } => None,
-        }
-    }
-
-    /// The share of males among eggs, exact.
-    #[must_use]
-    pub fn share_of_males(&self) -> Odds {
-        match self {
-            Self::Xy | Self::Zw => odds::half(),
-            Self::Chance { male } => male.clone(),
-        }
-    }
-}
-
-/// How a locus sits on the sex chromosomes.
+/// How a locus on the sex chromosomes is passed on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum SexLink {
-    /// Both sex chromosomes carry the locus; the fraction is the recombination between it and the sex, 0 to 1/2.
+    /// Both sex chromosomes carry the locus; this is its recombination with the sex, within `0..=1/2`.
     Recombining(Odds),
-    /// Only the X (or Z) carries it.
+    /// The Y (W) does not carry the locus.
     OnlyX,
 }
 
-/// What one copy of an allele beside the wild type shows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// What one allele does beside the wild type.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Mode {
-    /// Nothing: one copy looks wild.
+    /// One copy does not show.
     Recessive,
-    /// A look between: none, one and two copies are three looks.
+    /// One copy shows, two copies look different from one.
     IncompleteDominant,
-    /// All of it: one copy looks like two.
+    /// One copy shows, two copies look the same as one.
     Dominant,
 }
 
-/// A class of genotypes of one locus that cannot be told apart by eye.
+/// What one can see of a locus: the alleles that show, one or two, in order.
 ///
-/// It is the set of the alleles that show: one or two of them.
+/// Two genotypes of a locus cannot be told apart exactly when their looks are equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Look(AlleleId, AlleleId);
+pub struct Look {
+    first: AlleleId,
+    second: AlleleId, // equal to `first` when one allele shows
+}
 
 impl Look {
-    /// The look of the wild type.
-    pub const WILD: Self = Self(AlleleId::WILD, AlleleId::WILD);
+    /// The look of an animal that shows nothing here.
+    pub const WILD: Look = Look { first: AlleleId::WILD, second: AlleleId::WILD };
 
-    /// The alleles that show, each once, in the order of the locus.
+    fn one(allele: AlleleId) -> Look {
+        Look { first: allele, second: allele }
+    }
+
+    /// The alleles that show, each once, in the order of their numbers.
     pub fn alleles(self) -> impl Iterator<Item = AlleleId> {
-        std::iter::once(self.0).chain((self.1 != self.0).then_some(self.1))
+        [Some(self.first), (self.second != self.first).then_some(self.second)].into_iter().flatten()
+    }
+
+    /// Whether nothing but the wild type shows.
+    #[must_use]
+    pub fn is_wild(self) -> bool {
+        self == Look::WILD
     }
 }
 
+/// Which alleles hide which.
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Showing {
-    /// Each allele but the wild one has its own mode beside the wild one; two alleles that are not wild both show.
-    ByMode(Vec<Mode>),
-    /// An allele hides all later ones.
-    Series(u8),
+enum Shows {
+    /// Each allele by its mode against the wild type; two that are not wild both show.
+    Modes(Vec<Mode>),
+    /// Each allele hides all later ones; so many alleles in all.
+    Series(usize),
 }
 
-/// A place on the genome: its alleles and their rules.
+/// A place on the genome with its alleles.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Locus {
-    showing: Showing,
+    shows: Shows,
     lethal: Vec<Genotype>,
     sex_link: Option<SexLink>,
 }
 
 impl Locus {
-    /// The most alleles of one locus, the wild type included.
-    pub const MAX_ALLELES: usize = 64;
-
-    /// A locus of the wild type and one allele per mode, in order: allele 1 has `modes[0]`.
+    /// A locus by the modes of its alleles against the wild type, from allele 1 on.
     ///
-    /// `+/a` looks like `+/+` if `a` is recessive, else it has a look of its own; `a/a` looks like `+/a` if `a` is dominant,
-    /// else it has a look of its own; two different alleles that are not wild have a look of their own.
-    /// More modes than [`Locus::MAX_ALLELES`] allows are refused by [`Genetics::new`].
+    /// `+/a` looks wild if `a` is recessive and like `a/a` if it is dominant; two different alleles that are
+    /// not wild have a look of their own.
     #[must_use]
-    pub fn trade(modes: &[Mode]) -> Self {
-        Self { showing: Showing::ByMode(modes.to_vec()), lethal: Vec::new(), sex_link: None }
+    pub fn trade(modes: &[Mode]) -> Locus {
+        Locus { shows: Shows::Modes(modes.to_vec()), lethal: Vec::new(), sex_link: None }
     }
 
-    /// A locus where each allele hides all later ones: `n_alleles` with the wild one.
+    /// A locus of `n_alleles` in which each allele hides all later ones: the wild type hides everything.
     #[must_use]
-    pub fn series(n_alleles: u8) -> Self {
-        Self { showing: Showing::Series(n_alleles.max(1)), lethal: Vec::new(), sex_link: None }
+    pub fn series(n_alleles: usize) -> Locus {
+        Locus { shows: Shows::Series(n_alleles), lethal: Vec::new(), sex_link: None }
     }
 
-    /// The same with one more genotype whose eggs are lost.
-    ///
-    /// At a sex-linked locus `a/a` and `a|a` are two genotypes, of the two sexes: name both if both are lost.
+    /// The same locus, with eggs of this genotype lost. Sided and plain genotypes are different genotypes.
     #[must_use]
-    pub fn with_lethal(mut self, genotype: Genotype) -> Self {
-        if !self.lethal.contains(&genotype) {
-            self.lethal.push(genotype);
-        }
+    pub fn with_lethal(mut self, genotype: Genotype) -> Locus {
+        self.lethal.push(genotype);
         self
     }
 
-    /// The same on the sex chromosomes.
+    /// The same locus, on the sex chromosomes.
     #[must_use]
-    pub fn with_sex_link(mut self, link: SexLink) -> Self {
+    pub fn with_sex_link(mut self, link: SexLink) -> Locus {
         self.sex_link = Some(link);
         self
     }
 
-    /// How many alleles there are, the wild one included.
+    /// How many alleles there are, the wild type included.
     #[must_use]
     pub fn n_alleles(&self) -> usize {
-        match &self.showing {
-            Showing::ByMode(modes) => modes.len() + 1,
-            Showing::Series(n) => usize::from(*n),
+        match &self.shows {
+            Shows::Modes(modes) => modes.len() + 1,
+            Shows::Series(n) => *n,
         }
+    }
+
+    /// How the locus follows the sex, if it does.
+    #[must_use]
+    pub fn sex_link(&self) -> Option<&SexLink> {
+        self.sex_link.as_ref()
     }
 
     /// Whether eggs of this genotype are lost.
@@ -178,234 +171,338 @@ impl Locus {
         &self.lethal
     }
 
-    /// How the locus sits on the sex chromosomes; `None` for an autosomal one.
+    /// The mode of an allele against the wild type; `None` for the wild type, in a series, and for an allele there is not.
     #[must_use]
-    pub fn sex_link(&self) -> Option<&SexLink> {
-        self.sex_link.as_ref()
+    pub fn mode(&self, allele: AlleleId) -> Option<Mode> {
+        match &self.shows {
+            Shows::Modes(modes) => modes.get(usize::from(allele.0).checked_sub(1)?).copied(),
+            Shows::Series(_) => None,
+        }
     }
 
-    /// What shows of a genotype. Sides do not show, nor does a missing allele.
+    /// What shows of a genotype. An allele alone on the X (Z) always shows.
     #[must_use]
     pub fn look_of(&self, genotype: Genotype) -> Look {
         let (a, b) = genotype.alleles();
-        // NONE has the highest number, so it is always `high`.
         let (low, high) = (a.min(b), a.max(b));
-        if high == AlleleId::NONE {
-            return Look(low, low);
+        if low == high || high == AlleleId::NONE || matches!(self.shows, Shows::Series(_)) {
+            return Look::one(low);
         }
-        match &self.showing {
-            Showing::Series(_) => Look(low, low),
-            Showing::ByMode(modes) if low == AlleleId::WILD && high != AlleleId::WILD => {
-                match modes.get(usize::from(high.0) - 1) {
-                    Some(Mode::Recessive) => Look(low, low),
-                    Some(Mode::Dominant) => Look(high, high),
-                    Some(Mode::IncompleteDominant) | None => Look(low, high),
-                }
-            }
-            Showing::ByMode(_) => Look(low, high),
+        match self.mode(high) {
+            Some(Mode::Recessive) if low == AlleleId::WILD => Look::WILD,
+            Some(Mode::Dominant) if low == AlleleId::WILD => Look::one(high),
+            _ => Look { first: low, second: high },
         }
-    }
-
-    fn knows(&self, allele: AlleleId) -> bool {
-        usize::from(allele.0) < self.n_alleles()
     }
 }
 
-/// What is wrong with a set of loci.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum GeneticsError {
-    /// More loci than an index can number.
-    #[error("{0} loci, at most {max} are possible", max = u16::MAX)]
-    TooManyLoci(usize),
-    /// More alleles than a locus may have.
-    #[error("{n} alleles at locus {}, at most {max} are possible", .locus.0, max = Locus::MAX_ALLELES)]
-    TooManyAlleles {
-        /// The locus.
-        locus: LocusId,
-        /// How many it has.
-        n: usize,
-    },
-    /// Two loci are tied to the sex.
-    #[error("loci {} and {} are both sex-linked, one at most can be", .0.0, .1.0)]
-    TwoSexLinked(LocusId, LocusId),
-    /// A locus is tied to the sex where no chromosome decides it.
-    #[error("locus {} is sex-linked where no chromosome decides the sex", .0.0)]
-    NoGeneticSex(LocusId),
-    /// A recombination fraction outside 0 to 1/2.
-    #[error("a recombination of {r} at locus {}, it is within 0 and 1/2", .locus.0)]
-    Recombination {
-        /// The locus.
-        locus: LocusId,
-        /// The fraction given.
-        r: Odds,
-    },
-    /// A share of males outside 0 to 1.
-    #[error("a share of males of {0}, it is within 0 and 1")]
-    ShareOfMales(Odds),
-    /// A lethal genotype that nobody can have.
-    #[error("the lethal genotype {genotype:?} cannot occur at locus {}", .locus.0)]
-    Lethal {
-        /// The locus.
-        locus: LocusId,
-        /// The genotype.
-        genotype: Genotype,
-    },
-}
-
-/// The loci of a species and what decides its sex. Loci are unlinked with one another.
+/// All loci of a species, and what decides the sex.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Genetics {
     loci: Vec<Locus>,
     sex: Option<SexSystem>,
+    linked: Option<LocusId>,
 }
 
 impl Genetics {
-    /// Checks loci and sex together. `sex` is `None` when it is not known or not of interest.
+    /// Checks loci and sexes against each other. `sex` is `None` where nothing is known of it.
     ///
     /// # Errors
-    /// [`GeneticsError`] for too many loci or alleles, two sex-linked loci, a sex-linked locus without sex chromosomes,
-    /// fractions out of range, and lethal genotypes that cannot occur.
-    pub fn new(loci: Vec<Locus>, sex: Option<SexSystem>) -> Result<Self, GeneticsError> {
+    /// [`GeneticsError`]: which locus does not fit, and why.
+    pub fn new(loci: Vec<Locus>, sex: Option<SexSystem>) -> Result<Genetics, GeneticsError> {
         if loci.len() > usize::from(u16::MAX) {
-            return Err(GeneticsError::TooManyLoci(loci.len()));
+            return Err(GeneticsError::TooManyLoci { n: loci.len() });
         }
         if let Some(SexSystem::Chance { male }) = &sex
-            && !odds::is_chance(male)
+            && (*male < none() || *male > sure())
         {
-            return Err(GeneticsError::ShareOfMales(male.clone()));
+            return Err(GeneticsError::NotAShare { male: male.clone() });
         }
-        let genetics = Self { loci, sex };
         let mut linked = None;
-        for (id, locus) in genetics.ids() {
-            if locus.n_alleles() > Locus::MAX_ALLELES {
-                return Err(GeneticsError::TooManyAlleles { locus: id, n: locus.n_alleles() });
+        for (id, locus) in (0..).map(LocusId).zip(&loci) {
+            if locus.n_alleles() == 0 || locus.n_alleles() > AlleleId::MOST {
+                return Err(GeneticsError::Alleles { locus: id, n: locus.n_alleles() });
             }
             if let Some(link) = &locus.sex_link {
-                if let Some(first) = linked.replace(id) {
-                    return Err(GeneticsError::TwoSexLinked(first, id));
+                if !matches!(sex, Some(SexSystem::Xy | SexSystem::Zw)) {
+                    return Err(GeneticsError::NoSexChromosomes { locus: id });
                 }
-                if genetics.sex.as_ref().and_then(SexSystem::heterogametic).is_none() {
-                    return Err(GeneticsError::NoGeneticSex(id));
+                if let Some(first) = linked.replace(id) {
+                    return Err(GeneticsError::TwoSexLinked { first, second: id });
                 }
                 if let SexLink::Recombining(r) = link
-                    && !(odds::is_chance(r) && *r <= odds::half())
+                    && (*r < none() || *r > half())
                 {
                     return Err(GeneticsError::Recombination { locus: id, r: r.clone() });
                 }
             }
-            let possible = |&g: &Genotype| [Sex::Male, Sex::Female].into_iter().any(|sex| genetics.fits(id, sex, g));
-            if let Some(&genotype) = locus.lethal.iter().find(|g| !possible(g)) {
-                return Err(GeneticsError::Lethal { locus: id, genotype });
+        }
+        let genetics = Genetics { loci, sex, linked };
+        for (id, locus) in (0..).map(LocusId).zip(&genetics.loci) {
+            for &genotype in &locus.lethal {
+                let fits = [Sex::Male, Sex::Female].iter().any(|&sex| genetics.check(id, sex, genotype).is_ok());
+                if !fits {
+                    return Err(GeneticsError::Lethal { locus: id, genotype });
+                }
             }
         }
         Ok(genetics)
     }
 
-    /// The loci, by [`LocusId`].
+    /// The loci; a [`LocusId`] is a position here.
     #[must_use]
     pub fn loci(&self) -> &[Locus] {
         &self.loci
     }
 
-    /// The loci with their ids.
-    pub fn ids(&self) -> impl Iterator<Item = (LocusId, &Locus)> {
-        (0..=u16::MAX).map(LocusId).zip(&self.loci)
-    }
-
-    /// One locus; `None` if there is none of this id.
+    /// One locus, if there is one of this number.
     #[must_use]
     pub fn locus(&self, id: LocusId) -> Option<&Locus> {
         self.loci.get(usize::from(id.0))
     }
 
-    /// What decides the sex.
+    /// What decides the sex, if that is known.
     #[must_use]
     pub fn sex(&self) -> Option<&SexSystem> {
         self.sex.as_ref()
     }
 
-    /// The locus tied to the sex, if there is one.
+    /// The locus on the sex chromosomes, if there is one.
     #[must_use]
-    pub fn sex_linked(&self) -> Option<LocusId> {
-        self.ids().find(|(_, locus)| locus.sex_link.is_some()).map(|(id, _)| id)
+    pub fn linked(&self) -> Option<LocusId> {
+        self.linked
     }
 
-    /// Whether an animal of this sex writes its genotype at this locus with sides (`x|y`).
+    /// The sex with two different sex chromosomes.
+    #[must_use]
+    pub fn heterogametic(&self) -> Option<Sex> {
+        match self.sex {
+            Some(SexSystem::Xy) => Some(Sex::Male),
+            Some(SexSystem::Zw) => Some(Sex::Female),
+            _ => None,
+        }
+    }
+
+    /// The share of males among eggs; half where chromosomes decide, `None` where nothing is known.
+    #[must_use]
+    pub fn male_share(&self) -> Option<Odds> {
+        self.sex.as_ref().map(|system| match system {
+            SexSystem::Xy | SexSystem::Zw => half(),
+            SexSystem::Chance { male } => male.clone(),
+        })
+    }
+
+    /// Whether animals of this sex have sided genotypes at this locus.
     #[must_use]
     pub fn is_sided(&self, id: LocusId, sex: Sex) -> bool {
-        self.locus(id).is_some_and(|locus| locus.sex_link.is_some())
-            && self.sex.as_ref().and_then(SexSystem::heterogametic) == Some(sex)
+        self.linked == Some(id) && self.heterogametic() == Some(sex)
     }
 
-    /// The genotype of a wild animal of this sex.
+    /// The genotype of an animal of which nothing is said at this locus.
     #[must_use]
     pub fn wild(&self, id: LocusId, sex: Sex) -> Genotype {
-        if !self.is_sided(id, sex) {
-            return Genotype::WILD;
-        }
         match self.locus(id).and_then(Locus::sex_link) {
-            Some(SexLink::OnlyX) => Genotype::sided(AlleleId::WILD, AlleleId::NONE),
-            _ => Genotype::sided(AlleleId::WILD, AlleleId::WILD),
+            Some(SexLink::OnlyX) if self.is_sided(id, sex) => Genotype::sided(AlleleId::WILD, AlleleId::NONE),
+            Some(SexLink::Recombining(_)) if self.is_sided(id, sex) => Genotype::sided(AlleleId::WILD, AlleleId::WILD),
+            _ => Genotype::pair(AlleleId::WILD, AlleleId::WILD),
         }
     }
 
     /// Whether an animal of this sex can have this genotype at this locus.
-    #[must_use]
-    pub fn fits(&self, id: LocusId, sex: Sex, genotype: Genotype) -> bool {
-        let Some(locus) = self.locus(id) else { return false };
-        let (first, second) = genotype.alleles();
-        let second_fits = match locus.sex_link {
-            Some(SexLink::OnlyX) if genotype.is_sided() => second == AlleleId::NONE,
-            _ => locus.knows(second),
-        };
-        genotype.is_sided() == self.is_sided(id, sex) && locus.knows(first) && second_fits
+    ///
+    /// # Errors
+    /// [`GenotypeError`]: what does not fit.
+    pub fn check(&self, id: LocusId, sex: Sex, genotype: Genotype) -> Result<(), GenotypeError> {
+        let locus = self.locus(id).ok_or(GenotypeError::UnknownLocus)?;
+        if genotype.is_sided() != self.is_sided(id, sex) {
+            return Err(GenotypeError::Sides { sided: genotype.is_sided() });
+        }
+        let (a, b) = genotype.alleles();
+        let only_x = genotype.is_sided() && matches!(locus.sex_link, Some(SexLink::OnlyX));
+        let known = |allele: AlleleId| usize::from(allele.0) < locus.n_alleles();
+        if !known(a) {
+            return Err(GenotypeError::Allele { allele: a });
+        }
+        if only_x != (b == AlleleId::NONE) || !only_x && !known(b) {
+            return Err(GenotypeError::Allele { allele: b });
+        }
+        Ok(())
     }
+
+    /// Every genotype that an animal of either sex can have at a locus; none for a locus there is not.
+    pub fn genotypes(&self, id: LocusId) -> impl Iterator<Item = Genotype> {
+        let n = self.locus(id).map_or(0, Locus::n_alleles);
+        let alleles = move || (0..u8::MAX).take(n).map(AlleleId);
+        let pairs = alleles().flat_map(move |a| alleles().filter(move |b| *b >= a).map(move |b| Genotype::pair(a, b)));
+        let link = self.locus(id).and_then(Locus::sex_link);
+        let n_sides = if link.is_some() { n } else { 0 };
+        let bare = matches!(link, Some(SexLink::OnlyX));
+        let sided = alleles().take(n_sides).flat_map(move |a| {
+            let ys: Vec<AlleleId> = if bare { vec![AlleleId::NONE] } else { alleles().collect() };
+            ys.into_iter().map(move |b| Genotype::sided(a, b))
+        });
+        pairs.chain(sided)
+    }
+}
+
+/// Why loci and sexes do not make a species.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum GeneticsError {
+    /// More loci than there are numbers for.
+    #[error("{n} loci are too many, at most 65535")]
+    TooManyLoci {
+        /// How many were given.
+        n: usize,
+    },
+    /// No allele, or more than there are numbers for.
+    #[error("locus {} has {n} alleles, allowed are 1 to 255", locus.0)]
+    Alleles {
+        /// Where.
+        locus: LocusId,
+        /// How many were given.
+        n: usize,
+    },
+    /// A sex-linked locus, but chromosomes do not decide the sex.
+    #[error("locus {} is sex-linked, which takes XY or ZW sexes", locus.0)]
+    NoSexChromosomes {
+        /// Where.
+        locus: LocusId,
+    },
+    /// Two loci on the sex chromosomes; their own linkage is not modelled.
+    #[error("loci {} and {} are both sex-linked, at most one may be", first.0, second.0)]
+    TwoSexLinked {
+        /// The one.
+        first: LocusId,
+        /// The other.
+        second: LocusId,
+    },
+    /// A recombination outside `0..=1/2`.
+    #[error("locus {}: a recombination of {r} is not within 0 and 1/2", locus.0)]
+    Recombination {
+        /// Where.
+        locus: LocusId,
+        /// What was given.
+        r: Odds,
+    },
+    /// A share of males outside `0..=1`.
+    #[error("a share of males of {male} is not within 0 and 1")]
+    NotAShare {
+        /// What was given.
+        male: Odds,
+    },
+    /// A lethal genotype that no animal can have.
+    #[error("locus {}: no animal can have the lethal genotype {genotype}", locus.0)]
+    Lethal {
+        /// Where.
+        locus: LocusId,
+        /// What was given.
+        genotype: Genotype,
+    },
+}
+
+/// Why an animal cannot have a genotype.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum GenotypeError {
+    /// There is no such locus.
+    #[error("there is no such locus")]
+    UnknownLocus,
+    /// There is no such allele there.
+    #[error("there is no allele {} there", allele.0)]
+    Allele {
+        /// The allele.
+        allele: AlleleId,
+    },
+    /// Sides were given where there are none, or none where they are needed.
+    #[error("{}", if *sided { "this animal has no X and Y (Z and W) side there" } else { "X and Y (Z and W) sides are needed there" })]
+    Sides {
+        /// Whether sides were given.
+        sided: bool,
+    },
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::odds::odds;
 
-    const A: AlleleId = AlleleId(1);
-    const B: AlleleId = AlleleId(2);
+    const A: u8 = 1;
+    const B: u8 = 2;
 
-    fn looks(locus: &Locus) -> [Look; 4] {
-        [(AlleleId::WILD, AlleleId::WILD), (AlleleId::WILD, A), (A, A), (A, B)]
-            .map(|(a, b)| locus.look_of(Genotype::pair(a, b)))
+    /// The looks of `+/+`, `+/a`, `a/a` and `a/b`, in allele numbers.
+    fn looks(locus: &Locus) -> [Vec<u8>; 4] {
+        [(0, 0), (0, A), (A, A), (A, B)].map(|(a, b)| {
+            let look = locus.look_of(Genotype::pair(AlleleId(a), AlleleId(b)));
+            look.alleles().map(|allele| allele.0).collect()
+        })
     }
 
     #[test]
-    fn each_mode_hides_what_it_should() {
-        let wild = Look::WILD;
-        let (het, pure, both) = (Look(AlleleId::WILD, A), Look(A, A), Look(A, B));
-        assert_eq!(looks(&Locus::trade(&[Mode::Recessive; 2])), [wild, wild, pure, both]);
-        assert_eq!(looks(&Locus::trade(&[Mode::Dominant; 2])), [wild, pure, pure, both]);
-        assert_eq!(looks(&Locus::trade(&[Mode::IncompleteDominant; 2])), [wild, het, pure, both]);
-        assert_eq!(looks(&Locus::series(3)), [wild, wild, pure, pure]);
+    fn one_mode_for_a_whole_locus() {
+        use Mode::{Dominant, IncompleteDominant, Recessive};
+        let looks_of = |mode| looks(&Locus::trade(&[mode, mode]));
+        assert_eq!(looks_of(Recessive), [vec![0], vec![0], vec![A], vec![A, B]]);
+        assert_eq!(looks_of(Dominant), [vec![0], vec![A], vec![A], vec![A, B]]);
+        assert_eq!(looks_of(IncompleteDominant), [vec![0], vec![0, A], vec![A], vec![A, B]]);
+        assert_eq!(looks(&Locus::series(3)), [vec![0], vec![0], vec![A], vec![A]]);
     }
 
     #[test]
-    fn a_missing_allele_does_not_show() {
-        let locus = Locus::trade(&[Mode::Recessive]).with_sex_link(SexLink::OnlyX);
-        assert_eq!(locus.look_of(Genotype::sided(A, AlleleId::NONE)), Look(A, A));
+    fn each_allele_by_its_own_mode() {
+        let complex = Locus::trade(&[Mode::Recessive, Mode::IncompleteDominant, Mode::Dominant]);
+        let same = |x: (u8, u8), y: (u8, u8)| {
+            let look = |g: (u8, u8)| complex.look_of(Genotype::pair(AlleleId(g.0), AlleleId(g.1)));
+            look(x) == look(y)
+        };
+        assert!(same((0, 1), (0, 0)) && !same((1, 1), (0, 0)));
+        assert!(!same((0, 2), (0, 0)) && !same((2, 2), (0, 2)));
+        assert!(!same((0, 3), (0, 0)) && same((3, 3), (0, 3)));
+        for single in [(0, 0), (0, 2), (0, 3), (1, 1), (2, 2), (3, 3)] {
+            assert!(!same((1, 2), single) && !same((1, 3), single) && !same((2, 3), single));
+        }
     }
 
     #[test]
-    fn refuses_what_cannot_be() {
-        let linked = || Locus::trade(&[Mode::Dominant]).with_sex_link(SexLink::OnlyX);
-        let new = |loci, sex| Genetics::new(loci, sex).unwrap_err();
+    fn sides_do_not_show_but_a_lone_allele_does() {
+        let locus = Locus::trade(&[Mode::Recessive]);
+        let look = |x, y| locus.look_of(Genotype::sided(x, y));
+        assert_eq!(look(AlleleId(1), AlleleId(0)), Look::WILD);
+        assert_eq!(look(AlleleId(0), AlleleId(1)), Look::WILD);
+        assert_eq!(look(AlleleId(1), AlleleId::NONE), look(AlleleId(1), AlleleId(1)));
+        assert!(look(AlleleId(0), AlleleId::NONE).is_wild());
+    }
+
+    #[test]
+    fn what_is_no_species_is_refused() {
+        let plain = || Locus::trade(&[Mode::Recessive]);
+        let linked = || plain().with_sex_link(SexLink::OnlyX);
+        let refused = |loci, sex| Genetics::new(loci, sex).unwrap_err();
+        assert_eq!(refused(vec![linked()], None), GeneticsError::NoSexChromosomes { locus: LocusId(0) });
         assert_eq!(
-            new(vec![linked(), linked()], Some(SexSystem::Xy)),
-            GeneticsError::TwoSexLinked(LocusId(0), LocusId(1))
+            refused(vec![linked(), plain(), linked()], Some(SexSystem::Zw)),
+            GeneticsError::TwoSexLinked { first: LocusId(0), second: LocusId(2) }
         );
-        assert_eq!(new(vec![linked()], None), GeneticsError::NoGeneticSex(LocusId(0)));
-        let by_heat = SexSystem::Chance { male: odds::half() };
-        assert_eq!(new(vec![linked()], Some(by_heat)), GeneticsError::NoGeneticSex(LocusId(0)));
-        let r = odds::odds(3, 5);
-        let far = Locus::trade(&[Mode::Dominant]).with_sex_link(SexLink::Recombining(r.clone()));
-        assert_eq!(new(vec![far], Some(SexSystem::Zw)), GeneticsError::Recombination { locus: LocusId(0), r });
-        let genotype = Genotype::pair(B, B);
-        let lethal = Locus::trade(&[Mode::Dominant]).with_lethal(genotype);
-        assert_eq!(new(vec![lethal], None), GeneticsError::Lethal { locus: LocusId(0), genotype });
+        let far = plain().with_sex_link(SexLink::Recombining(odds(3, 5)));
+        assert!(matches!(refused(vec![far], Some(SexSystem::Xy)), GeneticsError::Recombination { .. }));
+        let share = SexSystem::Chance { male: odds(-1, 5) };
+        assert!(matches!(refused(vec![], Some(share)), GeneticsError::NotAShare { .. }));
+        assert!(matches!(refused(vec![Locus::series(0)], None), GeneticsError::Alleles { n: 0, .. }));
+        assert!(matches!(refused(vec![Locus::series(256)], None), GeneticsError::Alleles { n: 256, .. }));
+        let lethal = plain().with_lethal(Genotype::pair(AlleleId(0), AlleleId(2)));
+        assert!(matches!(refused(vec![lethal], None), GeneticsError::Lethal { .. }));
+        assert!(matches!(refused(vec![plain(); 65_536], None), GeneticsError::TooManyLoci { n: 65_536 }));
+    }
+
+    #[test]
+    fn all_genotypes_of_a_locus_fit_one_sex() {
+        for (link, n) in [(None, 6), (Some(SexLink::OnlyX), 9), (Some(SexLink::Recombining(odds(1, 9))), 15)] {
+            let mut locus = Locus::series(3);
+            locus.sex_link = link;
+            let genetics = Genetics::new(vec![locus], Some(SexSystem::Xy)).unwrap();
+            let all: Vec<Genotype> = genetics.genotypes(LocusId(0)).collect();
+            assert_eq!(all.len(), n);
+            let fits = |g, sex| genetics.check(LocusId(0), sex, g).is_ok();
+            assert!(all.iter().all(|&g| fits(g, Sex::Male) || fits(g, Sex::Female)));
+            assert!(all.contains(&genetics.wild(LocusId(0), Sex::Male)));
+        }
     }
 }

@@ -1,11 +1,12 @@
-//! One cross: loci, the genotypes of two parents, what each egg can become, what a clutch can hold.
+//! One cross: what a sire and a dam can give, per egg and per clutch, exactly.
 //!
-//! In: the loci of a species and two genomes. Out: exact chances. Reading order is the order below; start at [`cross::cross`].
-//! Loci are unlinked with one another; the only linkage known is that of one locus with the sex.
+//! In: a species' [`locus::Genetics`] and two [`genotype::Genome`]s. Out: fractions ([`super::odds::Odds`]).
+//! Loci are taken as unlinked, except for one locus that may be linked with the sex. Start at [`cross::cross`].
 
-pub mod clutch; // several eggs of one pair of parents
-pub mod cross; // what a sire and a dam can give, one factor per locus
-pub mod genotype; // the two alleles of an animal at a locus, and what is believed of them
-pub mod locus; // a place on the genome: its alleles, what hides what, lethal pairs, the tie to the sex
-mod needed;
-pub mod outcomes; // the factors multiplied out lazily, most likely first // how often to try for a given certainty
+pub mod clutch; // wishes over eggs and clutches of the same two parents
+pub mod cross; // gametes and the offspring, one factor a locus
+pub mod genotype; // a pair of alleles, what is believed of it, all loci of an animal
+pub mod locus; // alleles, what shows, what is lethal, what is linked with the sex
+pub mod outcomes; // the product of the factors, best first, by genotype or by look
+mod tries;
+mod wanted; // which young count (its types are the clutch's: `clutch::Wanted`) // how many tries a wanted certainty takes

@@ -1,261 +1,291 @@
-//! Outcomes: the factors of a cross multiplied out lazily, most likely first, by genotype or by look.
+//! Outcomes: the product of the factors of a cross, listed best first, by genotype or by look.
 //!
-//! In: [`Offspring`]. Out: iterators whose memory grows with what was taken, not with what there is.
-//! Invariant: falling order, compared exactly; all outcomes and the lost eggs sum to exactly 1.
+//! In: [`Offspring`]. Out: lazy lists in exactly falling order. The product is never enumerated: taking the first k
+//! outcomes of n loci keeps at most 3 k candidates of n small numbers each.
+//! Invariant: all probabilities and [`Offspring::lost`] sum to exactly 1.
 
 use std::cmp::Ordering;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::sync::Arc;
 
-use num_bigint::BigUint;
+use num_bigint::{BigInt, BigUint};
+use num_integer::Integer;
+use num_traits::{One, Zero};
 
-use super::cross::{Factor, Offspring};
+use super::cross::{Cell, Factor, Offspring};
 use super::genotype::Genotype;
 use super::locus::{LocusId, Look, Sex};
-use crate::engine::odds::{self, Odds};
+use crate::engine::odds::{Odds, none};
 
-/// One kind of live young.
+/// One kind of live young, by genotype.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outcome {
-    /// Its sex, if a sex-linked locus is in play.
+    /// Its sex; only if a sex-linked locus is among the factors.
     pub sex: Option<Sex>,
-    /// Its genotype at each locus that a parent lists, in order of locus.
+    /// Its genotype at every factor.
     pub genotypes: Vec<(LocusId, Genotype)>,
-    /// Its exact chance per egg, lost eggs counted.
+    /// Its share of all eggs, exact.
     pub probability: Odds,
 }
 
-/// The young that look alike.
+/// The genotypes that a look leaves at one locus, with their chances given the look; sum 1. Shared, cheap to clone.
+pub type GivenLook = Arc<[(Genotype, Odds)]>;
+
+/// One kind of live young, by what shows.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LookRow {
-    /// Their sex, if a sex-linked locus is in play.
+pub struct LookOutcome {
+    /// Its sex; only if a sex-linked locus is among the factors.
     pub sex: Option<Sex>,
-    /// Their look at each locus that a parent lists, in order of locus.
+    /// What shows at every factor.
     pub looks: Vec<(LocusId, Look)>,
-    /// Their exact chance per egg, lost eggs counted.
+    /// Its share of all eggs, exact.
     pub probability: Odds,
-    /// What they may carry: for each of these loci the exact chances given the look (one entry of chance 1 where it tells).
-    pub genotypes: Vec<(LocusId, Vec<(Genotype, Odds)>)>,
+    /// Where the look leaves more than one genotype: their chances given the look, sum 1. Given the look, loci are
+    /// independent of each other.
+    pub genotypes: Vec<(LocusId, GivenLook)>,
 }
 
-/// The kinds of one locus that look alike (and are of one sex, at a sex-linked locus).
-struct LookClass<'a> {
-    sex: Option<Sex>,
-    look: Look,
-    weight: BigUint,
-    members: Vec<(Genotype, &'a BigUint)>,
+/// The young of one factor that cannot be told apart.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LookClass {
+    /// Their sex; only at the sex-linked locus.
+    pub sex: Option<Sex>,
+    /// What shows.
+    pub look: Look,
+    /// Their share of all eggs, exact.
+    pub weight: Odds,
+    /// The chance of each genotype given look and sex, sum 1.
+    pub genotypes: GivenLook,
+}
+
+impl Factor {
+    /// The live young of this locus grouped by sex and look, in order.
+    #[must_use]
+    pub fn looks(&self) -> Vec<LookClass> {
+        let mut groups: BTreeMap<(Option<Sex>, Look), Vec<&Cell>> = BTreeMap::new();
+        for cell in self.cells() {
+            groups.entry((cell.sex, self.locus().look_of(cell.genotype))).or_default().push(cell);
+        }
+        let classes = groups.into_iter().map(|((sex, look), cells)| {
+            let weight = cells.iter().fold(none(), |sum, cell| sum + &cell.weight);
+            let genotypes = cells.iter().map(|cell| (cell.genotype, &cell.weight / &weight)).collect();
+            LookClass { sex, look, weight, genotypes }
+        });
+        classes.collect()
+    }
 }
 
 impl Offspring {
-    /// How many kinds of live young there are, by genotype.
+    /// Every possible live young, most likely first, lazily.
+    pub fn outcomes(&self) -> impl Iterator<Item = Outcome> + use<> {
+        let options = self.factors().iter().map(|f| f.cells().iter().map(|c| (c.clone(), c.weight.clone())).collect());
+        let ids = self.factors().iter().map(Factor::id).collect::<Vec<_>>();
+        BestFirst::new(options.collect()).map(move |(cells, probability)| Outcome {
+            sex: cells.iter().find_map(|cell| cell.sex),
+            genotypes: ids.iter().copied().zip(cells.iter().map(|cell| cell.genotype)).collect(),
+            probability,
+        })
+    }
+
+    /// Every possible look of a live young, most likely first, lazily.
+    pub fn looks(&self) -> impl Iterator<Item = LookOutcome> + use<> {
+        let options = self.factors().iter().map(|f| {
+            let classes = f.looks().into_iter();
+            classes.map(|class| (class.clone(), class.weight)).collect()
+        });
+        let ids = self.factors().iter().map(Factor::id).collect::<Vec<_>>();
+        BestFirst::new(options.collect()).map(move |(classes, probability)| {
+            let placed = || ids.iter().copied().zip(&classes);
+            LookOutcome {
+                sex: classes.iter().find_map(|class| class.sex),
+                looks: placed().map(|(id, class)| (id, class.look)).collect(),
+                genotypes: placed()
+                    .filter(|(_, class)| class.genotypes.len() > 1)
+                    .map(|(id, class)| (id, Arc::clone(&class.genotypes)))
+                    .collect(),
+                probability,
+            }
+        })
+    }
+
+    /// How many kinds of live young there are by genotype (and sex, as in [`Outcome`]).
     #[must_use]
     pub fn n_outcomes(&self) -> BigUint {
-        self.factors.iter().map(|factor| BigUint::from(factor.live.len())).product()
+        self.factors().iter().map(|f| BigUint::from(f.cells().len())).product()
     }
 
-    /// How many kinds of live young there are, by look.
+    /// How many kinds of live young there are by look (and sex, as in [`LookOutcome`]).
     #[must_use]
     pub fn n_looks(&self) -> BigUint {
-        self.factors.iter().map(|factor| BigUint::from(by_look(factor).len())).product()
-    }
-
-    /// All kinds of live young by genotype, most likely first; equal ones in a fixed order.
-    pub fn outcomes(&self) -> impl Iterator<Item = Outcome> {
-        let whole = self.whole();
-        let weights = self.factors.iter().map(|f| f.live.iter().map(|class| class.weight.clone()).collect());
-        BestFirst::new(weights.collect()).map(move |(chosen, weight)| {
-            let classes = || self.factors.iter().zip(&chosen).map(|(factor, &i)| (factor.locus, &factor.live[i]));
-            Outcome {
-                sex: classes().find_map(|(_, class)| class.sex),
-                genotypes: classes().map(|(locus, class)| (locus, class.genotype)).collect(),
-                probability: odds::share(&weight, &whole),
-            }
-        })
-    }
-
-    /// The same grouped by look (and sex, as above), with what each group may carry.
-    pub fn looks(&self) -> impl Iterator<Item = LookRow> {
-        let whole = self.whole();
-        let grouped: Vec<(LocusId, Vec<LookClass<'_>>)> =
-            self.factors.iter().map(|factor| (factor.locus, by_look(factor))).collect();
-        let weights = grouped.iter().map(|(_, classes)| classes.iter().map(|class| class.weight.clone()).collect());
-        BestFirst::new(weights.collect()).map(move |(chosen, weight)| {
-            let classes = || grouped.iter().zip(&chosen).map(|((locus, classes), &i)| (*locus, &classes[i]));
-            LookRow {
-                sex: classes().find_map(|(_, class)| class.sex),
-                looks: classes().map(|(locus, class)| (locus, class.look)).collect(),
-                probability: odds::share(&weight, &whole),
-                genotypes: classes().map(|(locus, class)| (locus, class.given_the_look())).collect(),
-            }
-        })
-    }
-
-    /// The denominator of all products.
-    fn whole(&self) -> BigUint {
-        self.factors.iter().map(|factor| &factor.denominator).product()
+        let of = |factor: &Factor| {
+            let cells = factor.cells().iter();
+            cells.map(|cell| (cell.sex, factor.locus().look_of(cell.genotype))).collect::<BTreeSet<_>>().len()
+        };
+        self.factors().iter().map(|factor| BigUint::from(of(factor))).product()
     }
 }
 
-impl LookClass<'_> {
-    fn given_the_look(&self) -> Vec<(Genotype, Odds)> {
-        match self.members.as_slice() {
-            [(genotype, _)] => vec![(*genotype, odds::sure())],
-            members => members.iter().map(|(g, weight)| (*g, odds::share(weight, &self.weight))).collect(),
-        }
-    }
+/// The products of one option from each list, in exactly falling order.
+struct BestFirst<T> {
+    /// Each list falling; numerators over the list's common denominator.
+    lists: Vec<Vec<(T, BigUint)>>,
+    /// The product of those denominators.
+    denominator: BigInt,
+    /// The lists with a choice, those first whose second option comes closest to the first.
+    free: Vec<usize>,
+    heap: BinaryHeap<Candidate>,
 }
 
-fn by_look(factor: &Factor) -> Vec<LookClass<'_>> {
-    let mut classes = Vec::<LookClass<'_>>::new();
-    for kind in &factor.live {
-        let member = (kind.genotype, &kind.weight);
-        match classes.iter_mut().find(|class| class.look == kind.look && class.sex == kind.sex) {
-            Some(class) => {
-                class.weight += &kind.weight;
-                class.members.push(member);
-            }
-            None => classes.push(LookClass {
-                sex: kind.sex,
-                look: kind.look,
-                weight: kind.weight.clone(),
-                members: vec![member],
-            }),
-        }
-    }
-    classes.sort_by(|a, b| b.weight.cmp(&a.weight));
-    classes
+/// Which option is picked from each list.
+struct Candidate {
+    numerator: BigUint,
+    picks: Box<[u32]>,
+    /// The last place in `free` whose pick is not the first option (0 for the very best candidate).
+    at: usize,
 }
 
-/// Products of one weight from each list, heaviest first, without making them all.
-///
-/// The lists that leave a choice are put in order of how little their second weight costs. From a choice whose last changed
-/// list is `last` there are at most three next ones, none heavier: one further in `last`; one step in the list after it; and,
-/// if `last` stands at its first step, that step moved to the list after it. Each choice is reached in exactly one way.
-struct BestFirst {
-    lists: Vec<Vec<BigUint>>,
-    /// Indices of the lists with more than one weight.
-    order: Vec<usize>,
-    heap: BinaryHeap<Choice>,
-    started: bool,
-    first: Option<BigUint>,
-}
-
-struct Choice {
-    weight: BigUint,
-    /// How far each list of `order` was gone down; those after `last` are at 0 and not kept.
-    steps: Vec<u32>,
-    last: usize,
-}
-
-impl BestFirst {
-    fn new(lists: Vec<Vec<BigUint>>) -> Self {
-        let first = lists.iter().map(|list| list.first()).product::<Option<BigUint>>();
-        let mut order: Vec<usize> = (0..lists.len()).filter(|&i| lists[i].len() > 1).collect();
-        // a1 / a0 > b1 / b0, in whole numbers
-        order.sort_by(|&a, &b| (&lists[b][1] * &lists[a][0]).cmp(&(&lists[a][1] * &lists[b][0])));
-        Self { lists, order, heap: BinaryHeap::new(), started: false, first }
-    }
-
-    fn push(&mut self, from: &BigUint, steps: Vec<u32>, last: usize, trades: &[(usize, u32, u32)]) {
-        let mut weight = from.clone();
-        for &(at, old, new) in trades {
-            let list = &self.lists[self.order[at]];
-            weight = weight / &list[old as usize] * &list[new as usize]; // divides: the old weight is a factor of it
-        }
-        self.heap.push(Choice { weight, steps, last });
-    }
-
-    fn push_next(&mut self, choice: &Choice) {
-        let Choice { weight, steps, last } = choice;
-        let at = steps[*last];
-        if (at as usize) + 1 < self.lists[self.order[*last]].len() {
-            let mut further = steps.clone();
-            further[*last] += 1;
-            self.push(weight, further, *last, &[(*last, at, at + 1)]);
-        }
-        let next = *last + 1;
-        if next < self.order.len() {
-            let mut both = steps.clone();
-            both.push(1);
-            self.push(weight, both, next, &[(next, 0, 1)]);
-            if at == 1 {
-                let mut moved = steps.clone();
-                moved[*last] = 0;
-                moved.push(1);
-                self.push(weight, moved, next, &[(*last, 1, 0), (next, 0, 1)]);
-            }
-        }
-    }
-}
-
-impl Iterator for BestFirst {
-    type Item = (Vec<usize>, BigUint);
-
-    fn next(&mut self) -> Option<Self::Item> {
-        let mut chosen = vec![0; self.lists.len()];
-        if !self.started {
-            self.started = true;
-            let first = self.first.take()?; // None: a list is empty, so there is no product
-            if !self.order.is_empty() {
-                self.push(&first, vec![1], 0, &[(0, 0, 1)]);
-            }
-            return Some((chosen, first));
-        }
-        let choice = self.heap.pop()?;
-        self.push_next(&choice);
-        for (&list, &step) in self.order.iter().zip(&choice.steps) {
-            chosen[list] = step as usize;
-        }
-        Some((chosen, choice.weight))
-    }
-}
-
-impl Ord for Choice {
-    fn cmp(&self, other: &Self) -> Ordering {
-        // Among equals the fewest steps first, so that the order does not depend on the heap.
-        self.weight.cmp(&other.weight).then_with(|| other.steps.cmp(&self.steps))
-    }
-}
-
-impl PartialOrd for Choice {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Choice {
+impl PartialEq for Candidate {
     fn eq(&self, other: &Self) -> bool {
         self.cmp(other) == Ordering::Equal
     }
 }
+impl Eq for Candidate {}
+impl PartialOrd for Candidate {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Candidate {
+    fn cmp(&self, other: &Self) -> Ordering {
+        // Of equals, the one with earlier options first, so that the order is the same in every run.
+        self.numerator.cmp(&other.numerator).then_with(|| other.picks.cmp(&self.picks))
+    }
+}
 
-impl Eq for Choice {}
+impl<T: Clone> BestFirst<T> {
+    fn new(options: Vec<Vec<(T, Odds)>>) -> BestFirst<T> {
+        let mut denominator = BigInt::one();
+        let lists: Vec<Vec<(T, BigUint)>> = options
+            .into_iter()
+            .map(|options| {
+                let common = options.iter().fold(BigInt::one(), |lcm, (_, weight)| lcm.lcm(weight.denom()));
+                let scaled = |weight: &Odds| (weight.numer() * (&common / weight.denom())).magnitude().clone();
+                let mut list: Vec<_> = options
+                    .into_iter()
+                    .map(|(t, w)| {
+                        let n = scaled(&w);
+                        (t, n)
+                    })
+                    .collect();
+                list.retain(|(_, n)| !n.is_zero());
+                list.sort_by(|(_, a), (_, b)| b.cmp(a));
+                denominator *= common;
+                list
+            })
+            .collect();
+        let mut free: Vec<usize> = (0..lists.len()).filter(|&l| lists[l].len() > 1).collect();
+        free.sort_by(|&a, &b| (&lists[b][1].1 * &lists[a][0].1).cmp(&(&lists[a][1].1 * &lists[b][0].1)));
+        let mut best = BestFirst { lists, denominator, free, heap: BinaryHeap::new() };
+        if best.lists.iter().all(|list| !list.is_empty()) {
+            let numerator = best.lists.iter().map(|list| &list[0].1).product();
+            let picks = vec![0; best.lists.len()].into();
+            best.heap.push(Candidate { numerator, picks, at: 0 });
+        }
+        best
+    }
+
+    /// Adds `from` with other picks at places in `free`, where there is such an option.
+    fn push(&mut self, from: &Candidate, changes: &[(usize, u32)]) {
+        let mut numerator = from.numerator.clone();
+        let mut picks = from.picks.clone();
+        let mut at = from.at;
+        for &(place, pick) in changes {
+            let Some(&l) = self.free.get(place) else {
+                return;
+            };
+            let list = &self.lists[l];
+            let Some((_, new)) = list.get(pick as usize) else {
+                return;
+            };
+            numerator = numerator / &list[picks[l] as usize].1 * new;
+            picks[l] = pick;
+            at = place;
+        }
+        self.heap.push(Candidate { numerator, picks, at });
+    }
+
+    /// Adds what comes directly after a candidate.
+    ///
+    /// Every choice of picks has exactly one predecessor, and none is greater than its predecessor: the last changed
+    /// list moves on by one; or the next list starts to move; or a single step of the last list is handed to the
+    /// next one, which costs at least as much by the order of `free`.
+    fn push_next(&mut self, from: &Candidate) {
+        let at = from.at;
+        match self.free.get(at).map(|&l| from.picks[l]) {
+            None => {}
+            Some(0) => self.push(from, &[(at, 1)]),
+            Some(pick) => {
+                self.push(from, &[(at, pick + 1)]);
+                self.push(from, &[(at + 1, 1)]);
+                if pick == 1 {
+                    self.push(from, &[(at, 0), (at + 1, 1)]);
+                }
+            }
+        }
+    }
+}
+
+impl<T: Clone> Iterator for BestFirst<T> {
+    type Item = (Vec<T>, Odds);
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let best = self.heap.pop()?;
+        self.push_next(&best);
+        let picked = self.lists.iter().zip(&best.picks).map(|(list, &pick)| list[pick as usize].0.clone()).collect();
+        Some((picked, Odds::new(BigInt::from(best.numerator), self.denominator.clone())))
+    }
+}
 
 #[cfg(test)]
 mod tests {
-    use num_traits::One;
-
     use super::*;
+    use crate::engine::odds::{odds, sure};
 
     #[test]
-    fn every_product_once_and_in_falling_order() {
-        let lists: Vec<Vec<BigUint>> = [vec![9_u32, 4, 4, 1], vec![7], vec![5, 5, 2], vec![8, 3, 1], vec![6, 6]]
-            .map(|list| list.into_iter().map(BigUint::from).collect())
-            .to_vec();
-        let found: Vec<_> = BestFirst::new(lists.clone()).collect();
-        assert_eq!(found.len(), 4 * 3 * 3 * 2);
-        assert!(found.windows(2).all(|two| two[0].1 >= two[1].1));
-        let mut choices: Vec<_> = found.iter().map(|(chosen, _)| chosen.clone()).collect();
-        choices.sort();
-        choices.dedup();
-        assert_eq!(choices.len(), found.len());
-        for (chosen, weight) in &found {
-            assert_eq!(*weight, chosen.iter().zip(&lists).map(|(&i, list)| &list[i]).product::<BigUint>());
-        }
+    fn near_ties_come_in_exact_order() {
+        // The two middle products differ by far less than floating point can tell.
+        let hair = Odds::new(1.into(), BigInt::one() << 200);
+        let options = vec![
+            vec![('a', odds(2, 3)), ('b', odds(1, 3))],
+            vec![('c', odds(2, 3) - &hair), ('d', odds(1, 3) + &hair)],
+        ];
+        let picked: Vec<String> = BestFirst::new(options).map(|(picked, _)| picked.into_iter().collect()).collect();
+        assert_eq!(picked, ["ac", "ad", "bc", "bd"]);
     }
 
     #[test]
-    fn an_empty_list_leaves_nothing_and_no_list_leaves_one() {
-        assert_eq!(BestFirst::new(vec![vec![BigUint::one()], Vec::new()]).count(), 0);
-        assert_eq!(BestFirst::new(Vec::new()).count(), 1);
+    fn many_loci_are_not_multiplied_out() {
+        let options: Vec<Vec<((), Odds)>> =
+            (0..1000).map(|_| vec![((), odds(1, 4)), ((), odds(1, 2)), ((), odds(1, 4))]).collect();
+        let mut best = BestFirst::new(options);
+        let shares: Vec<Odds> = best.by_ref().take(50).map(|(_, share)| share).collect();
+        assert_eq!(shares[0], Odds::new(1.into(), BigInt::one() << 1000));
+        assert!(shares[1..].iter().all(|share| *share == Odds::new(1.into(), BigInt::one() << 1001)));
+        assert!(best.heap.len() <= 3 * 50, "{}", best.heap.len());
+    }
+
+    #[test]
+    fn all_products_come_once() {
+        let options = vec![
+            vec![(0, odds(1, 2)), (1, odds(3, 10)), (2, odds(1, 5))],
+            vec![(0, sure())],
+            vec![(0, odds(1, 7)), (1, odds(6, 7))],
+            vec![(0, odds(1, 4)), (1, odds(1, 4)), (2, odds(1, 4)), (3, odds(1, 4))],
+        ];
+        let all: Vec<_> = BestFirst::new(options).collect();
+        assert!(all.is_sorted_by(|a, b| a.1 >= b.1));
+        assert_eq!(all.iter().map(|(picked, _)| picked.clone()).collect::<std::collections::BTreeSet<_>>().len(), 24);
+        assert_eq!(all.iter().map(|(_, share)| share).sum::<Odds>(), sure());
+        assert_eq!(BestFirst::new(vec![vec![((), sure())], vec![]]).count(), 0);
     }
 }
