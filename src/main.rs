@@ -136,21 +136,20 @@ fn run(args: Args) -> Result<ExitCode> {
         }
         Some(Command::Ask { question, species: name }) => {
             let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
-            match terminal::reply(&mut talk, &question.join(" ")) {
-                Some(text) => anstream::println!("{text}"),
-                None => {
-                    anstream::eprintln!("I heard no question in that.");
-                    return Ok(ExitCode::from(1));
-                }
+            if let Some(text) = terminal::reply(&mut talk, &question.join(" ")) {
+                anstream::println!("{text}");
+            } else {
+                anstream::eprintln!("I heard no question in that.");
+                return Ok(ExitCode::from(1));
             }
         }
         Some(Command::Read { .. }) => each_line(|line| lines::reading::read(&reader, &catalogue, line))?,
         Some(Command::Engine { .. }) => {
-            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?
+            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
         }
         Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
         Some(Command::Catalogue { .. }) => {
-            anstream::println!("{} catalogues, no mistakes found", catalogue.species().len())
+            anstream::println!("{} catalogues, no mistakes found", catalogue.species().len());
         }
         Some(Command::Completions { .. } | Command::Man) => {}
     }

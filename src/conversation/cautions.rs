@@ -72,7 +72,7 @@ pub(super) fn cautions(species: &Species, pairing: &Pairing) -> Vec<String> {
         };
         if meets {
             let names = format!("{} with {}", species.gene(a).entry.name, species.gene(b).entry.name);
-            let rank = if matches!(warning.effect, Effect::Lethal | Effect::Harm) { 0 } else { 1 };
+            let rank = u8::from(!matches!(warning.effect, Effect::Lethal | Effect::Harm));
             found.push((rank, format!("{names}: {} ({}).", warning.issue, grade(&warning.source))));
         }
     }

@@ -65,7 +65,7 @@ impl<'a> Talk<'a> {
                 let species = self.catalogue.get(reading.species?);
                 let mut reply = odds::answer(species, reading);
                 reply.assumed =
-                    reading.assumed.iter().filter_map(|a| sentences::assumed(self.catalogue, species, a)).collect();
+                    reading.assumed.iter().map(|a| sentences::assumed(self.catalogue, species, a)).collect();
                 reply.unread.clone_from(&reading.unread);
                 Some(reply)
             }

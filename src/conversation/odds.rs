@@ -1,5 +1,7 @@
 //! The odds of a pairing: the walk from a reading through the engine to a reply.
 
+use std::fmt::Write as _;
+
 use num_traits::{One, Zero};
 
 use super::{cautions, labels};
@@ -104,7 +106,7 @@ fn one(species: &Species, pairing: &Pairing) -> Reply {
     let [a, b] = &pairing.parents[..] else { return reply };
     reply.understood = format!("{}: {} × {}", species.name(), labels::animal(species, a), labels::animal(species, b));
     if let Some(n) = pairing.clutch_size {
-        reply.understood.push_str(&format!(", {n} eggs"));
+        let _ = write!(reply.understood, ", {n} eggs");
     }
     let sire = if a.sex == SexSaid::Female || b.sex == SexSaid::Male { b } else { a };
     let linked =

@@ -45,10 +45,10 @@ fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) ->
     }
 }
 
-/// An assumption in words; none for those the first line of the reply already shows.
-pub(crate) fn assumed(catalogue: &Catalogue, species: &Species, assumed: &Assumed) -> Option<String> {
+/// An assumption in words.
+pub(crate) fn assumed(catalogue: &Catalogue, species: &Species, assumed: &Assumed) -> String {
     let name = |g| &species.gene(g).entry.name;
-    Some(match assumed {
+    match assumed {
         Assumed::Combo(combo, genes) => format!("{combo} is {}", labels::genes(species, genes)),
         Assumed::Usual(word, genes) => format!("\"{word}\" means {}", labels::genes(species, genes)),
         Assumed::Spelling(typed, right) => format!("\"{typed}\" is {right}"),
@@ -93,7 +93,7 @@ pub(crate) fn assumed(catalogue: &Catalogue, species: &Species, assumed: &Assume
         Assumed::SeenWith(g, other) => {
             format!("{} comes without {}, though the two are nearly always seen together", name(*g), name(*other))
         }
-    })
+    }
 }
 
 /// What the program can do now, on one screen.

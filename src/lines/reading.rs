@@ -26,7 +26,8 @@ struct Asked {
 
 #[derive(Debug, Serialize)]
 struct Gene<'a> {
-    gene: &'a str,
+    #[serde(rename = "gene")]
+    id: &'a str,
     copies: u8,
     #[serde(skip_serializing_if = "Option::is_none")]
     chance: Option<String>,
@@ -74,8 +75,7 @@ pub fn read(reader: &Reader, catalogue: &Catalogue, line: &str) -> String {
         clutch_size: reading.pairing.clutch_size,
         clutches: reading.pairing.clutches,
         questions: questions(catalogue, &reading),
-        assumed: species
-            .map_or_else(Vec::new, |s| reading.assumed.iter().filter_map(|a| assumed(catalogue, s, a)).collect()),
+        assumed: species.map_or_else(Vec::new, |s| reading.assumed.iter().map(|a| assumed(catalogue, s, a)).collect()),
         unread: reading.unread.clone(),
     };
     serde_json::to_string(&answer).unwrap_or_else(|e| error(&Value::Null, &e.to_string()))
@@ -168,7 +168,7 @@ fn sex(sex: SexSaid) -> &'static str {
 
 fn parent<'a>(species: &'a Species, animal: &'a Animal) -> Parent<'a> {
     let genes = animal.genes.iter().map(|c| Gene {
-        gene: &species.gene(c.gene).entry.id,
+        id: &species.gene(c.gene).entry.id,
         copies: c.copies,
         chance: Some(c.chance.to_string()),
     });
@@ -178,7 +178,7 @@ fn parent<'a>(species: &'a Species, animal: &'a Animal) -> Parent<'a> {
 fn target<'a>(species: &'a Species, reading: &Reading) -> Option<Parent<'a>> {
     let target = reading.pairing.target.as_ref()?;
     let genes =
-        target.genes.iter().map(|(g, copies)| Gene { gene: &species.gene(*g).entry.id, copies: *copies, chance: None });
+        target.genes.iter().map(|(g, copies)| Gene { id: &species.gene(*g).entry.id, copies: *copies, chance: None });
     Some(Parent { sex: sex(target.sex), name: None, genes: genes.collect() })
 }
 

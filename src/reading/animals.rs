@@ -413,10 +413,8 @@ impl<'a> Parser<'a> {
                     het.listed = true;
                 }
             }
-            Role::Possible => {
-                if !self.het.as_ref().is_some_and(|h| h.fresh) {
-                    self.het = Some(Het { chance: Chance::Open, governed: 0, fresh: true, listed: false });
-                }
+            Role::Possible if !self.het.as_ref().is_some_and(|h| h.fresh) => {
+                self.het = Some(Het { chance: Chance::Open, governed: 0, fresh: true, listed: false });
             }
             Role::PossibleSuper => {
                 self.next = Some((Next::OneCopy, self.typed(item)));
@@ -539,7 +537,7 @@ impl<'a> Parser<'a> {
             match (&next, &mut self.het) {
                 (Some((Next::Super, _)), _) => self.super_recessive(id, word),
                 (Some((Next::Homo | Next::Visual, _)), _) => {
-                    self.push(id, 2, Chance::Sure, next.is_some_and(|n| n.0 == Next::Homo), word, coined)
+                    self.push(id, 2, Chance::Sure, next.is_some_and(|n| n.0 == Next::Homo), word, coined);
                 }
                 (_, Some(het)) => {
                     het.fresh = false;
@@ -553,7 +551,7 @@ impl<'a> Parser<'a> {
                     self.push(id, 1, chance, true, word, coined);
                 }
                 (None | Some((Next::OneCopy, _)), None) => {
-                    self.push(id, gene.bare_copies(), Chance::Sure, false, word, coined)
+                    self.push(id, gene.bare_copies(), Chance::Sure, false, word, coined);
                 }
             }
             return;
@@ -751,7 +749,9 @@ impl<'a> Parser<'a> {
                         let line = GeneId(u16::try_from(n).ok()?);
                         let mut genes = combo_genes(self.species, combo, Some(line)).ok()?;
                         if het.is_some() {
-                            genes.iter_mut().for_each(|g| g.1 = 1);
+                            for gene in &mut genes {
+                                gene.1 = 1;
+                            }
                         }
                         Some(Choice::Genes(format!("{} with {}", entry.name, g.entry.name), genes))
                     })
@@ -1069,15 +1069,6 @@ impl Draft {
     /// Recessives named on this animal, with any number of copies.
     pub(super) fn recessives(&self, species: &Species) -> Vec<GeneId> {
         self.genes.iter().map(|g| g.id).filter(|g| species.gene(*g).is_recessive()).collect()
-    }
-
-    /// Whether anything of an animal was said.
-    pub(super) fn says_something(&self) -> bool {
-        !self.genes.is_empty()
-            || self.normal
-            || self.says_open()
-            || !self.questions.is_empty()
-            || !self.animal.looks.is_empty()
     }
 
     /// Whether it leans on the other animal.

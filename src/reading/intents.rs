@@ -13,7 +13,7 @@ use super::words::{Kind, Text};
 /// Phrases by the kind of thing they show.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Cues {
+pub(super) struct Cues {
     export: Vec<String>,
     forget: Vec<String>,
     help: Vec<String>,
@@ -40,7 +40,7 @@ impl Cues {
     ///
     /// # Errors
     /// The TOML error, with its line.
-    pub fn builtin() -> Result<Self, toml::de::Error> {
+    pub(super) fn builtin() -> Result<Self, toml::de::Error> {
         toml::from_str(include_str!("../../config/words/cues.toml"))
     }
 }
@@ -52,12 +52,10 @@ impl Line {
     fn new(text: &Text) -> Self {
         let mut line = String::from(" ");
         for word in &text.words {
-            match word.kind {
-                Kind::Sign(c) if matches!(c, '?' | '!' | '.' | ',' | '\n' | '-' | '\'' | '"' | '(' | ')') => {}
-                _ => {
-                    line.push_str(&word.form);
-                    line.push(' ');
-                }
+            if let Kind::Sign('?' | '!' | '.' | ',' | '\n' | '-' | '\'' | '"' | '(' | ')') = word.kind {
+            } else {
+                line.push_str(&word.form);
+                line.push(' ');
             }
         }
         Self(line)
@@ -89,6 +87,7 @@ impl Line {
     }
 }
 
+#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 /// Decides the intent. The second value says what a question outside the job is about.
 pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) -> (Intent, Option<Outside>) {
     let line = Line::new(text);
@@ -156,11 +155,10 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if line.has(&cues.prove_out) && (question || items.iter().any(|i| matches!(i.role(), Some(Role::Het)))) {
         return (Intent::ProveOut, None);
     }
-    let counted = items.iter().any(|i| matches!(i.what, What::Number(_) | What::Sexes(..)));
     if line.has(&cues.season_calendar) && question {
         return (Intent::SeasonCalendar, None);
     }
-    if line.has(&cues.record_clutch) && (counted || !question) && !question {
+    if line.has(&cues.record_clutch) && !question {
         return (Intent::RecordClutch, None);
     }
     if line.has(&cues.record_pairing) && !question {
@@ -217,8 +215,8 @@ fn bare_weight(text: &Text) -> bool {
     let words: Vec<&super::words::Word> = text.words.iter().filter(|w| !matches!(w.kind, Kind::Sign(_))).collect();
     match &words[..] {
         [name, weight] | [name, weight, _] => {
-            name.kind == Kind::Letters && matches!(weight.kind, Kind::Number(n) if n >= 10)
-                || name.kind == Kind::Letters && matches!(weight.kind, Kind::Decimal(_))
+            let weighs = matches!(weight.kind, Kind::Number(n) if n >= 10) || matches!(weight.kind, Kind::Decimal(_));
+            name.kind == Kind::Letters && weighs
         }
         _ => false,
     }

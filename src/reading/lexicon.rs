@@ -11,7 +11,7 @@ use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 
 /// Copies that a name itself says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Said {
+pub(super) enum Said {
     /// Nothing: the bare name.
     Bare,
     /// One copy ("het ivory").
@@ -22,7 +22,7 @@ pub enum Said {
 
 /// What a name can mean in one species.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Meaning {
+pub(super) enum Meaning {
     /// A gene.
     Gene(GeneId, Said),
     /// A line-bred look.
@@ -41,7 +41,7 @@ pub enum Meaning {
 
 /// One sense of a name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Sense {
+pub(super) struct Sense {
     /// The species.
     pub species: SpeciesId,
     /// The meaning there.
@@ -54,7 +54,7 @@ pub struct Sense {
 
 /// Every name of every catalogue.
 #[derive(Debug, Default)]
-pub struct Lexicon {
+pub(super) struct Lexicon {
     senses: HashMap<String, Vec<Sense>>,
     species: HashMap<String, SpeciesId>,
     longest: usize,
@@ -63,7 +63,7 @@ pub struct Lexicon {
 impl Lexicon {
     /// The dictionary of a catalogue.
     #[must_use]
-    pub fn new(catalogue: &Catalogue) -> Self {
+    pub(super) fn new(catalogue: &Catalogue) -> Self {
         let mut all = Self::default();
         for species in catalogue.species() {
             for name in &species.file().meta.names {
@@ -77,24 +77,24 @@ impl Lexicon {
 
     /// Every sense of a joined name.
     #[must_use]
-    pub fn senses(&self, key: &str) -> Option<&[Sense]> {
+    pub(super) fn senses(&self, key: &str) -> Option<&[Sense]> {
         self.senses.get(key).map(Vec::as_slice)
     }
 
     /// The species that a joined word names.
     #[must_use]
-    pub fn species(&self, key: &str) -> Option<SpeciesId> {
+    pub(super) fn species(&self, key: &str) -> Option<SpeciesId> {
         self.species.get(key).copied()
     }
 
     /// Length in bytes of the longest name.
     #[must_use]
-    pub fn longest(&self) -> usize {
+    pub(super) fn longest(&self) -> usize {
         self.longest
     }
 
     /// All joined names with their senses, for the spelling layer.
-    pub fn names(&self) -> impl Iterator<Item = (&str, &[Sense])> {
+    pub(super) fn names(&self) -> impl Iterator<Item = (&str, &[Sense])> {
         self.senses.iter().map(|(name, senses)| (name.as_str(), senses.as_slice()))
     }
 
@@ -137,7 +137,7 @@ impl Lexicon {
             let everyday = |name: &str| entry.everyday_words.iter().any(|w| joined(w) == joined(name));
             let bare = if gene.locus.is_some() { Meaning::Gene(gene_id, Said::Bare) } else { Meaning::Look(gene_id) };
             let mut put = |name: &str, meaning, slip| {
-                self.add(name, Sense { species: id, meaning, everyday: everyday(name), slip })
+                self.add(name, Sense { species: id, meaning, everyday: everyday(name), slip });
             };
             put(&entry.name, bare, false);
             put(&entry.id, bare, false);
@@ -198,7 +198,7 @@ impl Lexicon {
         }
         for (i, family) in file.family.iter().enumerate() {
             family.words.iter().for_each(|w| {
-                self.add(w, Sense { species: id, meaning: Meaning::Family(i), everyday: is_plain(w), slip: false })
+                self.add(w, Sense { species: id, meaning: Meaning::Family(i), everyday: is_plain(w), slip: false });
             });
         }
         for (i, pair) in file.allele_pair.iter().enumerate() {

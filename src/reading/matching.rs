@@ -19,7 +19,7 @@ const MAX_NAME_WORDS: usize = 6;
 
 /// What an item is.
 #[derive(Debug, Clone, PartialEq)]
-pub enum What {
+pub(super) enum What {
     /// A name with its senses.
     Name(Vec<Sense>),
     /// A word or phrase of the vocabulary.
@@ -46,7 +46,7 @@ pub enum What {
 
 /// One item of a message.
 #[derive(Debug, Clone)]
-pub struct Item {
+pub(super) struct Item {
     /// What it is.
     pub what: What,
     /// The words it covers.
@@ -64,7 +64,7 @@ pub struct Item {
 impl Item {
     /// The role of a vocabulary word.
     #[must_use]
-    pub fn role(&self) -> Option<Role> {
+    pub(super) fn role(&self) -> Option<Role> {
         match self.what {
             What::Word(role) => Some(role),
             _ => None,
@@ -73,14 +73,14 @@ impl Item {
 
     /// Whether it is this sign.
     #[must_use]
-    pub fn is_sign(&self, sign: char) -> bool {
+    pub(super) fn is_sign(&self, sign: char) -> bool {
         self.what == What::Sign(sign)
     }
 }
 
 /// Cuts a text into items. With `species` only names of that species count.
 #[must_use]
-pub fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) -> Vec<Item> {
+pub(super) fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::with_capacity(text.words.len());
     let mut at = 0;
     while at < text.words.len() {

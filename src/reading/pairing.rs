@@ -91,11 +91,11 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
         crossed: strong,
         ..Found::default()
     };
-    build(reader, species, text, stretches, &asked, strong, &mut found);
+    build(reader, species, text, &stretches, &asked, strong, &mut found);
     let pairing = &mut found.pairing;
     pairing.clutch_size = asked.eggs;
     pairing.clutches = asked.clutches;
-    pairing.certainty = asked.certainty.clone();
+    pairing.certainty.clone_from(&asked.certainty);
     pairing.shown = asked.shown;
     if pairing.aspect == Aspect::Table {
         pairing.aspect = asked.aspect;
@@ -109,6 +109,7 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
 
 // ---- amounts and aspects
 
+#[allow(clippy::too_many_lines)] // one arm an item kind: the table is easier to check whole
 fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
     let mut asked = Asked::default();
     let mut keep: Vec<Item> = Vec::with_capacity(items.len());
@@ -245,14 +246,17 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
 
 /// Names that are also plain words count as genes only beside a gene, a het word, a sex mark or a pairing word;
 /// the others become plain words.
+#[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
 fn promote(items: &[Item]) -> Vec<Item> {
     let everyday =
         |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
-    let skips = |x: &Item| match &x.what {
-        What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born)
-        | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&') => true,
-        What::Number(_) => true,
-        _ => false,
+    let skips = |x: &Item| {
+        matches!(
+            x.what,
+            What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born)
+                | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&')
+                | What::Number(_)
+        )
     };
     let firm = |x: &Item| match &x.what {
         What::Name(_) => !everyday(x),
@@ -397,6 +401,7 @@ fn is_twice(items: &[Item], i: usize) -> bool {
     items[i].glued && i > 0 && matches!(items[i - 1].what, What::Number(_))
 }
 
+#[allow(clippy::too_many_lines)] // one arm a word: the grammar is easier to check whole
 fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
     let mut out = vec![Stretch { opens: Opens::Plain, items: Vec::new(), ends_possible: false, ends_clutch: false }];
     let open = |out: &mut Vec<Stretch>, opens: Opens| {
@@ -430,7 +435,7 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     if out.last().is_some_and(|s| s.opens == Opens::From && s.items.iter().any(is_material))
                         || !strong && here_has(&out) =>
                 {
-                    open(&mut out, Opens::Small(Role::By))
+                    open(&mut out, Opens::Small(Role::By));
                 }
                 Role::Versus => open(&mut out, Opens::Versus),
                 Role::Or
@@ -439,7 +444,7 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                         && items[i + 1..].iter().any(|x| x.role() == Some(Role::Cross))
                         && items[..i].iter().any(|x| x.role() == Some(Role::Cross)) =>
                 {
-                    open(&mut out, Opens::Versus)
+                    open(&mut out, Opens::Versus);
                 }
                 Role::Target | Role::AtLeastOne | Role::WhyNo => open(&mut out, Opens::Target),
                 Role::HowMany => open(&mut out, Opens::Target),
@@ -449,11 +454,11 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 }
                 Role::Can => open(&mut out, Opens::Target),
                 Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
-                    open(&mut out, Opens::Plain)
+                    open(&mut out, Opens::Plain);
                 }
                 Role::From => open(&mut out, Opens::From),
                 Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
-                    open(&mut out, Opens::Relative(*role))
+                    open(&mut out, Opens::Relative(*role));
                 }
                 Role::Clutches => {
                     if let Some(last) = out.last_mut() {
@@ -494,7 +499,7 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 let next_cross = items.get(i + 1).and_then(Item::role) == Some(Role::Cross);
                 let last_cross = out.last().is_some_and(|s| s.items.is_empty());
                 if !next_cross && !last_cross {
-                    let second_animal = !strong && here_has(&out) && items.get(i + 1).is_some_and(|x| is_material(x));
+                    let second_animal = !strong && here_has(&out) && items.get(i + 1).is_some_and(is_material);
                     if second_animal {
                         open(&mut out, Opens::Sex);
                     } else if !(strong
@@ -578,7 +583,7 @@ fn build(
     reader: &Reader,
     species: &Species,
     text: &Text,
-    stretches: Vec<Stretch>,
+    stretches: &[Stretch],
     asked: &Asked,
     strong: bool,
     found: &mut Found,
@@ -587,7 +592,6 @@ fn build(
     let mut parents: Vec<Draft> = Vec::new();
     let mut target: Option<Draft> = None;
     let mut second: Vec<Draft> = Vec::new();
-    let mut ancestors: Option<Vec<Draft>> = None;
     let mut versus = false;
     let mut small: Option<Role> = None;
     let n = stretches.len();
@@ -622,9 +626,8 @@ fn build(
             {
                 let sire = parse(&stretch.items, parents.len() - 1, false);
                 let dam = parse(&stretches[i + 1].items, parents.len() - 1, false);
-                ancestors = Some(vec![sire, dam]);
-                if let (Some(animal), Some(both)) = (parents.last_mut(), ancestors.take()) {
-                    descend(species, animal, both, found);
+                if let Some(animal) = parents.last_mut() {
+                    descend(species, animal, vec![sire, dam], found);
                 }
                 skip = 1;
                 continue;
@@ -718,10 +721,10 @@ fn build(
             }
             continue;
         }
-        if let Opens::Small(role) = stretch.opens {
-            if parents.len() == 1 {
-                small = Some(role);
-            }
+        if let Opens::Small(role) = stretch.opens
+            && parents.len() == 1
+        {
+            small = Some(role);
         }
         if versus {
             second.push(draft);

@@ -11,7 +11,7 @@ use crate::species::SpeciesId;
 
 /// What a slip can be healed to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Known {
+pub(super) enum Known {
     /// A name of a catalogue, by its place in [`Spelling`].
     Name(u32),
     /// A word of the vocabulary.
@@ -20,14 +20,14 @@ pub enum Known {
 
 /// The words that slips are compared with, by length.
 #[derive(Debug, Default)]
-pub struct Spelling {
+pub(super) struct Spelling {
     by_length: HashMap<usize, Vec<(Box<str>, Known)>>,
     names: Vec<(Box<str>, Vec<Sense>)>,
 }
 
 /// A slip that was healed.
 #[derive(Debug, Clone)]
-pub struct Healed<'a> {
+pub(super) struct Healed<'a> {
     /// Slips between the two.
     pub distance: usize,
     /// What is meant.
@@ -40,7 +40,7 @@ pub struct Healed<'a> {
 
 /// Slips allowed in a word of so many letters.
 #[must_use]
-pub fn allowed(letters: usize) -> usize {
+pub(super) fn allowed(letters: usize) -> usize {
     match letters {
         0..=3 => 0,
         4..=6 => 1,
@@ -51,7 +51,7 @@ pub fn allowed(letters: usize) -> usize {
 impl Spelling {
     /// The words of a lexicon and a vocabulary.
     #[must_use]
-    pub fn new(lexicon: &Lexicon, vocabulary: &Vocabulary) -> Self {
+    pub(super) fn new(lexicon: &Lexicon, vocabulary: &Vocabulary) -> Self {
         let mut all = Self::default();
         for (name, senses) in lexicon.names() {
             // Listed slips are exact names already; a slip of a slip is nobody's word. Tags and short forms are too short to guess.
@@ -75,13 +75,13 @@ impl Spelling {
 
     /// Everything at the least distance from `word`, within the slips allowed; names of `species` only.
     #[must_use]
-    pub fn nearest(&self, word: &str, species: Option<SpeciesId>) -> Vec<Healed<'_>> {
+    pub(super) fn nearest(&self, word: &str, species: Option<SpeciesId>) -> Vec<Healed<'_>> {
         self.within(word, species, allowed(word.chars().count()))
     }
 
     /// At most three names to offer for an unknown word, nearest first, then by name.
     #[must_use]
-    pub fn offers(&self, word: &str, species: Option<SpeciesId>) -> Vec<Healed<'_>> {
+    pub(super) fn offers(&self, word: &str, species: Option<SpeciesId>) -> Vec<Healed<'_>> {
         let letters = word.chars().count();
         if letters < 3 {
             return Vec::new();
