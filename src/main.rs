@@ -32,7 +32,7 @@ enum Command {
         #[arg(long)]
         plain: bool,
         /// With --plain: a line that follows every reply
-        #[arg(long, value_name = "STRING")]
+        #[arg(long, value_name = "STRING", allow_hyphen_values = true)]
         separator: Option<String>,
         /// Keep nothing: nothing is kept so far in any case
         #[arg(long)]

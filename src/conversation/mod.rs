@@ -11,7 +11,7 @@ mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
 
-use crate::reading::requests::{Intent, Reading};
+use crate::reading::requests::{Assumed, Intent, Reading};
 use crate::reading::{Context, Reader};
 use crate::reply::Reply;
 use crate::species::{Catalogue, SpeciesId};
