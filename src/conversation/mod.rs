@@ -64,8 +64,9 @@ impl<'a> Talk<'a> {
                 }
                 let species = self.catalogue.get(reading.species?);
                 let mut reply = odds::answer(species, reading);
-                reply.assumed =
-                    reading.assumed.iter().map(|a| sentences::assumed(self.catalogue, species, a)).collect();
+                // The species stands at the head of the reply already.
+                let said = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
+                reply.assumed = said.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
                 reply.unread.clone_from(&reading.unread);
                 Some(reply)
             }

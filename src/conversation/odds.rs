@@ -179,10 +179,11 @@ fn aim(species: &Species, pairing: &Pairing, target: &Target, young: &Offspring,
     let Ok(chances) = Chances::of(young, &wanted) else { return };
     if let Some(n) = pairing.clutch_size {
         let Ok(hit) = chances.at_least_one(u64::from(n)) else { return };
+        let exact = hit.to_string();
+        let exact = if exact.len() <= 12 { format!(" ({exact})") } else { String::new() };
         reply.answer.push(format!(
-            "At least one in {n} eggs: {} ({}); none: {}.",
+            "At least one in {n} eggs: {}{exact}; none: {}.",
             labels::percent(&hit),
-            short_fraction(&hit),
             labels::percent(&(sure() - &hit))
         ));
         if let Some(k) = pairing.clutches.filter(|k| *k > 1) {

@@ -308,7 +308,11 @@ impl<'a> Parser<'a> {
     fn english(&mut self, items: &[Item], i: usize, was_name: bool) -> usize {
         let item = &items[i];
         let word = self.typed(item);
-        let after_het = self.het.as_ref().is_some_and(|h| h.governed == 0) || self.next.is_some();
+        let behind = i.checked_sub(1).and_then(|k| items[k].role());
+        let after_het = matches!(
+            behind,
+            Some(Role::Het | Role::Possible | Role::Super | Role::Visual | Role::Double | Role::Triple | Role::Homo)
+        );
         let before_name = items.get(i + 1).is_some_and(|x| matches!(x.what, What::Name(_)));
         if word.chars().count() < 4 {
             return 1;

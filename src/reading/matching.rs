@@ -84,7 +84,15 @@ pub(super) fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) ->
     let mut out: Vec<Item> = Vec::with_capacity(text.words.len());
     let mut at = 0;
     while at < text.words.len() {
-        let step = exact(reader, text, at, species)
+        // A listed slip that begins a longer name ("mistic potion") is healed with its neighbour first.
+        let slips = |step: &Vec<Item>| {
+            step.iter().any(|i| matches!(&i.what, What::Name(s) if s.iter().all(|x| x.slip)) && i.words.len() == 1)
+        };
+        let step = exact(reader, text, at, species);
+        let longer = step.as_ref().filter(|s| slips(s)).and_then(|_| slip(reader, text, at, species));
+        let step = longer
+            .filter(|s| s.first().is_some_and(|i| i.words.len() > 1))
+            .or(step)
             .or_else(|| number(reader, text, at, out.last()))
             .or_else(|| glued(reader, text, at, species))
             .or_else(|| slip(reader, text, at, species))
@@ -133,7 +141,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         if word.form.is_empty() || matches!(word.kind, Kind::Percent(_) | Kind::Sexes(..) | Kind::Ratio(..)) {
             continue;
         }
-        if let Some(what) = lookup(reader, &key, species, end - at) {
+        if let Some(what) = lookup(reader, &key, species) {
             best = Some(item(what, at..end, text));
         }
     }
@@ -142,7 +150,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
     Some(vec![best])
 }
 
-fn lookup(reader: &Reader, key: &str, species: Option<SpeciesId>, n_words: usize) -> Option<What> {
+fn lookup(reader: &Reader, key: &str, species: Option<SpeciesId>) -> Option<What> {
     for form in forms(key) {
         let role = reader.vocabulary.role(form);
         let senses = reader.lexicon.senses(form).map(|s| in_species(s, species)).filter(|s| !s.is_empty());
@@ -155,9 +163,7 @@ fn lookup(reader: &Reader, key: &str, species: Option<SpeciesId>, n_words: usize
             (None, None, Some(id)) => return Some(What::Species(id)),
             (None, None, None) => {}
         }
-        if n_words == 1
-            && let Some(n) = reader.vocabulary.number(form)
-        {
+        if let Some(n) = reader.vocabulary.number(form) {
             return Some(What::Number(n));
         }
     }
@@ -238,7 +244,7 @@ fn glued(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
 /// The cut into fewest known parts; each is a name of at least four letters or a word that governs names.
 fn split<'a>(reader: &Reader, form: &'a str, species: Option<SpeciesId>, most: usize) -> Option<Vec<(What, &'a str)>> {
     let part = |key: &str| -> Option<What> {
-        let what = lookup(reader, key, species, 1)?;
+        let what = lookup(reader, key, species)?;
         match &what {
             What::Word(
                 Role::Het | Role::Super | Role::Visual | Role::Cross | Role::Homo | Role::Double | Role::Possible,
@@ -278,8 +284,7 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
             break;
         }
         // One ordinary English word is never a slip; in a longer window at least one word must be unknown.
-        let strange =
-            window.iter().filter(|w| !is_english(&w.form) && exact_one(reader, &w.form, species).is_none()).count();
+        let strange = window.iter().filter(|w| is_strange(reader, &w.form, species)).count();
         if strange == 0 || window.iter().any(|w| w.form.len() == 1 && window.len() == 1) {
             continue;
         }
@@ -298,8 +303,17 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
     best.map(|(_, item)| vec![item])
 }
 
+/// Neither an ordinary word nor a name as it should be written; a listed slip is strange.
+fn is_strange(reader: &Reader, form: &str, species: Option<SpeciesId>) -> bool {
+    match exact_one(reader, form, species) {
+        Some(What::Name(senses)) => senses.iter().all(|s| s.slip),
+        Some(_) => false,
+        None => !is_english(form),
+    }
+}
+
 fn exact_one(reader: &Reader, form: &str, species: Option<SpeciesId>) -> Option<What> {
-    lookup(reader, form, species, 1)
+    lookup(reader, form, species)
 }
 
 fn steers(reader: &Reader, form: &str) -> bool {

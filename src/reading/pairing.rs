@@ -155,6 +155,23 @@ fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                             took += 2;
                         }
                     }
+                    // "at least one in 7?"
+                    _ if (asked.odds || asked.at_least_one || asked.question)
+                        && (2..=60).contains(&n)
+                        && keep.last().is_some_and(|x| text.typed(x.words.clone()).eq_ignore_ascii_case("in"))
+                        && items.get(i + 1).is_none_or(|x| matches!(x.what, What::Sign(_))) =>
+                    {
+                        asked.eggs = Some(n);
+                        took = 1;
+                    }
+                    // "eggs: 6"
+                    _ if keep.last().is_some_and(|x| x.is_sign(':'))
+                        && keep.len() > 1
+                        && keep[keep.len() - 2].role() == Some(Role::Eggs) =>
+                    {
+                        asked.eggs = Some(n);
+                        took = 1;
+                    }
                     _ if keep.last().and_then(Item::role) == Some(Role::Of) => {
                         asked.eggs = Some(n);
                         keep.pop();
@@ -254,7 +271,8 @@ fn promote(items: &[Item]) -> Vec<Item> {
         matches!(
             x.what,
             What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born)
-                | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&')
+                | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
+                | What::Unknown
                 | What::Number(_)
         )
     };
@@ -293,6 +311,7 @@ fn promote(items: &[Item]) -> Vec<Item> {
         ),
         _ => false,
     };
+    let asks = items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
     let mut gene: Vec<bool> = items.iter().map(firm).collect();
     loop {
         let mut changed = false;
@@ -332,10 +351,10 @@ fn promote(items: &[Item]) -> Vec<Item> {
             let across_before = (0..i)
                 .rev()
                 .find(|k| !skips(&items[*k]) && !small(*k))
-                .is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
+                .is_some_and(|k| (gene[k] || asks) && matches!(items[k].what, What::Name(_)));
             let across_after = (i + 1..items.len())
                 .find(|k| !skips(&items[*k]) && !small(*k))
-                .is_some_and(|k| gene[k] && matches!(items[k].what, What::Name(_)));
+                .is_some_and(|k| (gene[k] || asks) && matches!(items[k].what, What::Name(_)));
             if before || after || across_before || across_after {
                 gene[i] = true;
                 changed = true;
@@ -382,6 +401,7 @@ fn is_material(item: &Item) -> bool {
                 | Role::Both
                 | Role::Same
                 | Role::Pair
+                | Role::Unproven
         ),
         _ => false,
     }
@@ -452,6 +472,15 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     // "odds pied x het": no wish, only a question.
                     open(&mut out, Opens::Plain);
                 }
+                // "is a pied possible from …": the wish stands before the word.
+                Role::Can
+                    if here_has(&out) && text.typed(item.words.clone()).to_lowercase().starts_with("possible") =>
+                {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_possible = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
                 Role::Can => open(&mut out, Opens::Target),
                 Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
                     open(&mut out, Opens::Plain);
@@ -479,6 +508,11 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 }
                 Role::Filler => {
                     // "… , is it a" carries nothing, but "that is" keeps the animal together.
+                }
+                // "scaleless female normal male", "cryptic girl, clown boy": the sex word closes its animal.
+                Role::Male | Role::Female if !strong && closes_first(&out, item, items, i) => {
+                    push(&mut out, item);
+                    open(&mut out, Opens::Sex);
                 }
                 Role::Male | Role::Female if !strong && here_has(&out) && opens_second(&out, item, items, i) => {
                     open(&mut out, Opens::Sex);
@@ -526,7 +560,12 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
             What::Sign(':' | '=' | '>') => {
                 // "male: banana", "sire = clown": the mark belongs to the word before it.
                 let labels = out.last().is_some_and(|s| {
-                    s.items.iter().all(|x| matches!(x.role(), Some(Role::Male | Role::Female))) && !s.items.is_empty()
+                    // "male: banana", "trip het: clown, dg", "5 gene boy: pastel enchi"
+                    let opens_list = |x: &Item| {
+                        matches!(x.role(), Some(Role::Male | Role::Female | Role::Het))
+                            || matches!(x.role(), Some(Role::Double | Role::Triple | Role::Quadruple))
+                    };
+                    s.items.last().is_some_and(opens_list) && !s.items.iter().any(|x| matches!(x.what, What::Name(_)))
                 });
                 if !labels {
                     open(&mut out, if item.is_sign(':') { Opens::Plain } else { Opens::Target });
@@ -536,7 +575,6 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
         }
         i += 1;
     }
-    let _ = text;
     out.retain(|s| !s.items.is_empty() || matches!(s.opens, Opens::Cross | Opens::Versus));
     out
 }
@@ -564,6 +602,34 @@ fn next_opens_animal(items: &[Item], from: usize) -> bool {
         .take(6)
         .any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
     determiner && rest.iter().any(is_gene_like) || sexed
+}
+
+/// A sex word after the genes of a first animal, with genes and a word of the other sex to come before anything else.
+fn closes_first(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool {
+    let Some(last) = out.last() else { return false };
+    let sexed = last.items.iter().any(|x| matches!(x.role(), Some(Role::Male | Role::Female)));
+    if sexed || !last.items.iter().any(is_gene_like) {
+        return false;
+    }
+    let mut genes = false;
+    for next in &items[i + 1..] {
+        match &next.what {
+            What::Word(Role::Male | Role::Female) => return genes && next.role() != item.role(),
+            What::Word(
+                Role::Cross
+                | Role::To
+                | Role::With
+                | Role::Over
+                | Role::On
+                | Role::Into
+                | Role::And
+                | Role::From
+                | Role::Breed,
+            ) => return false,
+            _ => genes |= is_gene_like(next),
+        }
+    }
+    false
 }
 
 /// "male pastel female clown": a sex word of the other sex after genes opens a second animal, unless it closes the first ("clown male").
@@ -594,6 +660,8 @@ fn build(
     let mut second: Vec<Draft> = Vec::new();
     let mut versus = false;
     let mut small: Option<Role> = None;
+    let names = |role| stretches.iter().any(|s| s.opens == Opens::Relative(role) && s.items.iter().any(is_gene_like));
+    let both_named = names(Role::Mother) && names(Role::Father) && !strong;
     let n = stretches.len();
     let mut skip = 0;
     for (i, stretch) in stretches.iter().enumerate() {
@@ -659,6 +727,16 @@ fn build(
                 let one = parse(&stretch.items, parents.len() - 1, false);
                 if let Some(animal) = parents.last_mut() {
                     descend(species, animal, vec![one], found);
+                }
+                continue;
+            }
+            // "mom is a ghost, dad is an enchi": with nobody else named they are the pair itself.
+            Opens::Relative(role @ (Role::Mother | Role::Father)) if both_named => {
+                let mut one = parse(&stretch.items, parents.len().min(1), false);
+                one.animal.sex = if role == Role::Mother { SexSaid::Female } else { SexSaid::Male };
+                if parents.len() < 2 {
+                    parents.push(one);
+                    found.crossed = true;
                 }
                 continue;
             }
@@ -776,7 +854,10 @@ fn build(
     // With a small word alone, a pairing is meant only where breeding or odds are spoken of, or both animals carry a sex.
     let both_sexed = parents.iter().filter(|p| p.animal.sex != SexSaid::Unknown).count() == 2;
     if !strong && !found.crossed && parents.len() == 2 {
-        found.crossed = asked.breed || asked.odds || both_sexed || asked.question && small.is_some();
+        let says_pair = matches!(small, Some(Role::To | Role::With | Role::Over | Role::On | Role::Into));
+        let both_gened = parents.iter().all(|p| p.has_genes() || p.normal || !p.questions.is_empty());
+        found.crossed =
+            asked.breed || asked.odds || both_sexed || asked.question && small.is_some() || says_pair && both_gened;
         if !found.crossed && small.is_none() {
             parents.truncate(1);
         }
