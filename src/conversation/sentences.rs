@@ -90,9 +90,6 @@ pub(crate) fn assumed(catalogue: &Catalogue, species: &Species, assumed: &Assume
         Assumed::SameGene(g) => format!("the gene meant is {}", name(*g)),
         Assumed::LineFits(word, g) => format!("\"{word}\" is {}, the one this pairing can make", name(*g)),
         Assumed::Ratio(a, b) => format!("{a}:{b} is {a} in {}", a + b),
-        Assumed::SeenWith(g, other) => {
-            format!("{} comes without {}, though the two are nearly always seen together", name(*g), name(*other))
-        }
     }
 }
 

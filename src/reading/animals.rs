@@ -293,6 +293,11 @@ impl<'a> Parser<'a> {
             }
             _ => {}
         }
+        // "two het clowns": both parents alike.
+        if n == 2 && next.is_some_and(|x| matches!(x.what, What::Name(_)) || x.role() == Some(Role::Het)) {
+            self.draft.pair = true;
+            return 1;
+        }
         if self.het.as_ref().is_some_and(|h| h.governed == 0) && n == 4 {
             return 1; // "het 4 pied"
         }
@@ -907,12 +912,25 @@ impl<'a> Parser<'a> {
         self.count_hets();
         self.open_chances();
         self.governed();
-        for gene in &self.draft.genes {
-            for other in &self.species.gene(gene.id).entry.seen_with {
-                if let Some(other) = self.species.gene_by_id(other)
-                    && !self.draft.genes.iter().any(|g| g.id == other)
-                {
-                    self.draft.assumed.push(Assumed::SeenWith(gene.id, other));
+        if !self.wish {
+            self.seen_with();
+        }
+    }
+
+    /// A gene that is nearly always found with another: is that one there too?
+    fn seen_with(&mut self) {
+        for k in 0..self.draft.genes.len() {
+            let (id, copies) = (self.draft.genes[k].id, self.draft.genes[k].copies);
+            let entry = &self.species.gene(id).entry;
+            for other in &entry.seen_with {
+                let Some(other) = self.species.gene_by_id(other) else { continue };
+                if copies == 2 && !self.draft.genes.iter().any(|g| g.id == other) {
+                    let name = &self.species.gene(other).entry.name;
+                    let readings = vec![
+                        Choice::Genes(format!("with {name}"), vec![(other, 2)]),
+                        Choice::Words(format!("{} alone", entry.name)),
+                    ];
+                    self.ask(entry.name.clone(), Unclear::Word, readings);
                 }
             }
         }

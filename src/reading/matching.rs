@@ -141,6 +141,16 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         if word.form.is_empty() || matches!(word.kind, Kind::Percent(_) | Kind::Sexes(..) | Kind::Ratio(..)) {
             continue;
         }
+        // "a super snow": the article is no part of "a super" where a name follows.
+        let article = end == at + 2
+            && text.words[at].form == "a"
+            && text
+                .words
+                .get(end)
+                .is_some_and(|w| w.kind == Kind::Letters && exact_one(reader, &w.form, species).is_some());
+        if article {
+            continue;
+        }
         if let Some(what) = lookup(reader, &key, species) {
             best = Some(item(what, at..end, text));
         }

@@ -270,9 +270,11 @@ fn promote(items: &[Item]) -> Vec<Item> {
     let skips = |x: &Item| {
         matches!(
             x.what,
-            What::Word(Role::Filler | Role::And | Role::For | Role::Adult | Role::Growing | Role::Born)
-                | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
+            What::Word(
+                Role::Filler | Role::And | Role::For | Role::To | Role::Of | Role::Adult | Role::Growing | Role::Born
+            ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
                 | What::Unknown
+                | What::Species(_)
                 | What::Number(_)
         )
     };
@@ -298,6 +300,11 @@ fn promote(items: &[Item]) -> Vec<Item> {
                 | Role::Double
                 | Role::Triple
                 | Role::Quadruple
+                | Role::Mother
+                | Role::Father
+                | Role::Parents
+                | Role::OneParent
+                | Role::Grandparent
                 | Role::MaleMaker
                 | Role::FemaleMaker
                 | Role::Target
@@ -311,7 +318,15 @@ fn promote(items: &[Item]) -> Vec<Item> {
         ),
         _ => false,
     };
-    let asks = items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
+    let small_or_name = |x: &Item| {
+        matches!(x.what, What::Name(_) | What::Sign(_))
+            || matches!(x.role(), Some(Role::To | Role::With | Role::On | Role::Over | Role::Into | Role::Filler))
+    };
+    // Nothing but names and a small word: "calico to sugar".
+    let only_names =
+        items.iter().all(small_or_name) && items.iter().any(|x| x.role().is_some_and(|r| r != Role::Filler));
+    let asks = only_names
+        || items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
     let mut gene: Vec<bool> = items.iter().map(firm).collect();
     loop {
         let mut changed = false;
@@ -348,13 +363,12 @@ fn promote(items: &[Item]) -> Vec<Item> {
                     )
                 )
             };
-            let across_before = (0..i)
-                .rev()
-                .find(|k| !skips(&items[*k]) && !small(*k))
-                .is_some_and(|k| (gene[k] || asks) && matches!(items[k].what, What::Name(_)));
-            let across_after = (i + 1..items.len())
-                .find(|k| !skips(&items[*k]) && !small(*k))
-                .is_some_and(|k| (gene[k] || asks) && matches!(items[k].what, What::Name(_)));
+            let across_before = (0..i).rev().find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| {
+                (gene[k] || asks) && matches!(items[k].what, What::Name(_)) || items[k].role() == Some(Role::Het)
+            });
+            let across_after = (i + 1..items.len()).find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| {
+                (gene[k] || asks) && matches!(items[k].what, What::Name(_)) || items[k].role() == Some(Role::Het)
+            });
             if before || after || across_before || across_after {
                 gene[i] = true;
                 changed = true;
@@ -412,7 +426,7 @@ fn has_strong_cross(items: &[Item]) -> bool {
         x.role() == Some(Role::Cross)
             && !is_twice(items, i)
             && items[..i].iter().any(is_material)
-            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown))
+            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown | What::English))
     })
 }
 
@@ -544,15 +558,27 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     }
                 }
             }
+            What::Sign(',')
+                if out
+                    .last()
+                    .is_some_and(|s| matches!(s.opens, Opens::Relative(_)) && s.items.iter().any(is_gene_like)) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
-                let ends = items.get(i + 1).is_none_or(|next| {
-                    next.capital
-                        || next
-                            .role()
-                            .is_some_and(|r| matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target))
+                let short = i.checked_sub(1).is_some_and(|k| {
+                    text.typed(items[k].words.clone()).chars().count() < 4
+                        || matches!(items[k].role(), Some(Role::Het | Role::Possible))
                 });
+                let ends = !short
+                    || items.get(i + 1).is_none_or(|next| {
+                        next.capital
+                            || next.role().is_some_and(|r| {
+                                matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)
+                            })
+                    });
                 if ends && items.get(i + 1).is_none_or(|next| !next.glued) {
                     open(&mut out, Opens::Plain);
                 }
@@ -773,7 +799,12 @@ fn build(
             target = Some(draft);
             continue;
         }
-        let beside_cross = stretch.opens == Opens::Cross
+        // "normal from het x het, bred to a clown": the animal stands before its parents.
+        let from_next = stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
+            && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross)
+            && stretches.get(i + 3).is_some_and(|s| matches!(s.opens, Opens::Cross | Opens::Small(_)));
+        let beside_cross = from_next
+            || stretch.opens == Opens::Cross
             || crosses_next
             || matches!(stretch.opens, Opens::Small(_) | Opens::Sex) && !parents.is_empty()
             || small_next.is_some();
@@ -789,13 +820,20 @@ fn build(
             {
                 parents.push(draft);
             } else if crosses_next || stretch.opens == Opens::Cross {
-                found.unread.extend(
-                    stretch
-                        .items
-                        .iter()
-                        .filter(|x| x.what == What::Unknown)
-                        .map(|x| text.typed(x.words.clone()).to_owned()),
-                );
+                // "amel x moonshine": the word that should be a gene is named.
+                let strange = |x: &&Item| matches!(x.what, What::Unknown | What::English);
+                let mut word = stretch.items.iter().filter(strange).map(|x| text.typed(x.words.clone()));
+                if let Some(word) = word.rfind(|w| w.chars().count() >= 4) {
+                    let about = word.to_owned();
+                    found.unread.push(about.clone());
+                    found.questions.push(Question {
+                        about,
+                        kind: Unclear::UnknownGene,
+                        readings: Vec::new(),
+                        animal: 1,
+                    });
+                    parents.push(draft);
+                }
             }
             continue;
         }
@@ -1082,11 +1120,16 @@ fn sexes(parents: &mut [Draft], found: &mut Found) {
         let readings =
             vec![Choice::Words("the first is the male".into()), Choice::Words("the first is the female".into())];
         found.questions.push(Question { about: about.to_owned(), kind: Unclear::Sexes, readings, animal: 2 });
-    } else if a == SexSaid::Unknown && !parents[0].pair {
+    } else if a == SexSaid::Unknown && may_follow(&parents[0]) {
         parents[0].animal.sex = b.other();
-    } else if b == SexSaid::Unknown && !parents[1].pair {
+    } else if b == SexSaid::Unknown && may_follow(&parents[1]) {
         parents[1].animal.sex = a.other();
     }
+}
+
+/// A pair has both sexes, and an animal counted as unsexed stays so.
+fn may_follow(draft: &Draft) -> bool {
+    !draft.pair && draft.counts.is_none()
 }
 
 /// The wish: bare family words and ambiguous words mean what the pairing can make.

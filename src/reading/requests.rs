@@ -278,8 +278,6 @@ pub enum Assumed {
     LineFits(String, GeneId),
     /// A ratio such as 1:3 read as one in four.
     Ratio(u32, u32),
-    /// A thing that usually comes along and was not said.
-    SeenWith(GeneId, GeneId),
 }
 
 /// A pairing with everything asked about it.

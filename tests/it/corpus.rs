@@ -75,5 +75,10 @@ fn run(name: &str, file: &str, at_least: usize) {
 
 #[test]
 fn ball_python_pairings_are_read_as_labelled() {
-    run("ball python", include_str!("../corpus/ball_python_pairings.jsonl"), 1);
+    run("ball python", include_str!("../corpus/ball_python_pairings.jsonl"), 320);
+}
+
+#[test]
+fn pairings_of_other_species_are_read_as_labelled() {
+    run("other species", include_str!("../corpus/other_species_pairings.jsonl"), 191);
 }

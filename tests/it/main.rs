@@ -4,6 +4,7 @@ mod pairs; // short words for the engine's tests
 
 mod binomials; // a general statistics crate
 mod castle_little_1910; // lethal yellow mice
+mod catalogue;
 mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
@@ -16,4 +17,4 @@ mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod sedcole_1977; // numbers needed
-mod test_mating; // exposing a carrier // odds in a chat
+mod test_mating; // exposing a carrier // odds in a chat // the gene files

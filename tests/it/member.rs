@@ -1,5 +1,7 @@
 //! A member asks odds in a chat: what they type, what they read.
 
+use std::sync::OnceLock;
+
 use hatchward::conversation::Talk;
 use hatchward::reading::Reader;
 use hatchward::species::Catalogue;
@@ -11,7 +13,13 @@ struct Chat {
 }
 
 impl Chat {
-    fn new() -> Self {
+    /// The dictionaries are made once for all cases.
+    fn new() -> &'static Self {
+        static CHAT: OnceLock<Chat> = OnceLock::new();
+        CHAT.get_or_init(Self::make)
+    }
+
+    fn make() -> Self {
         let catalogue = Catalogue::builtin().expect("the built-in catalogues are valid");
         let reader = Reader::new(&catalogue).expect("the word files are valid");
         Self { catalogue, reader }
