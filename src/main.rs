@@ -11,7 +11,7 @@ use hatchward::chat::terminal;
 use hatchward::conversation::Talk;
 use hatchward::lines;
 use hatchward::reading::Reader;
-use hatchward::species::{Catalogue, SpeciesId, check, read_folder};
+use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 
 /// Exact odds of a pairing, asked the way breeders write.
 #[derive(Debug, Parser)]
@@ -68,7 +68,7 @@ enum Command {
         #[arg(long, required = true)]
         json: bool,
     },
-    /// Check the gene catalogues
+    /// Check or show the gene catalogues
     Catalogue {
         #[command(subcommand)]
         what: CatalogueCommand,
@@ -88,6 +88,12 @@ enum CatalogueCommand {
     Check {
         /// The folder
         folder: Option<PathBuf>,
+    },
+    /// Show one gene: inheritance, names, company, cautions and how well they are known
+    Show {
+        /// Any of its names
+        #[arg(required = true)]
+        gene: Vec<String>,
     },
 }
 
@@ -148,6 +154,14 @@ fn run(args: Args) -> Result<ExitCode> {
             lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
         }
         Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
+        Some(Command::Catalogue { what: CatalogueCommand::Show { gene } }) => {
+            let name = gene.join(" ");
+            let found = show::find(&catalogue, &name);
+            anyhow::ensure!(!found.is_empty(), "no gene is called {name:?} in any catalogue");
+            for (species, gene) in found {
+                anstream::println!("{}", show::card(catalogue.get(species), gene));
+            }
+        }
         Some(Command::Catalogue { .. }) => {
             anstream::println!("{} catalogues, no mistakes found", catalogue.species().len());
         }

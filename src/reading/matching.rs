@@ -17,6 +17,11 @@ use crate::species::SpeciesId;
 /// The most words a name or phrase has.
 const MAX_NAME_WORDS: usize = 6;
 
+/// The most unknown words of a message that are looked at for slips.
+const MAX_TRIES: usize = 64;
+/// The longest word that is looked at for words run together, in letters.
+const MAX_GLUED: usize = 40;
+
 /// What an item is.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum What {
@@ -83,19 +88,26 @@ impl Item {
 pub(super) fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::with_capacity(text.words.len());
     let mut at = 0;
+    // So many unknown words are looked at for slips and glued words; nobody types more of them in earnest, and time is bounded.
+    let mut tries = MAX_TRIES;
     while at < text.words.len() {
         // A listed slip that begins a longer name ("mistic potion") is healed with its neighbour first.
         let slips = |step: &Vec<Item>| {
             step.iter().any(|i| matches!(&i.what, What::Name(s) if s.iter().all(|x| x.slip)) && i.words.len() == 1)
         };
         let step = exact(reader, text, at, species);
-        let longer = step.as_ref().filter(|s| slips(s)).and_then(|_| slip(reader, text, at, species));
+        let longer = step.as_ref().filter(|s| slips(s)).and_then(|_| {
+            tries = tries.checked_sub(1)?;
+            slip(reader, text, at, species)
+        });
         let step = longer
             .filter(|s| s.first().is_some_and(|i| i.words.len() > 1))
             .or(step)
             .or_else(|| number(reader, text, at, out.last()))
-            .or_else(|| glued(reader, text, at, species))
-            .or_else(|| slip(reader, text, at, species))
+            .or_else(|| {
+                tries = tries.checked_sub(1)?;
+                glued(reader, text, at, species).or_else(|| slip(reader, text, at, species))
+            })
             .unwrap_or_else(|| plain(text, at));
         at = step.last().map_or(at + 1, |item| item.words.end).max(at + 1);
         out.extend(step);
@@ -235,7 +247,11 @@ pub(super) fn percent(hundredths: u32) -> Odds {
 /// Words run together: "hetclown", "xclown", "66het", "superpastelclown".
 fn glued(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> Option<Vec<Item>> {
     let word = &text.words[at];
-    if word.kind != Kind::Letters || word.form.len() < 4 || !word.form.is_ascii() || is_english(&word.form) {
+    if word.kind != Kind::Letters
+        || !(4..=MAX_GLUED).contains(&word.form.len())
+        || !word.form.is_ascii()
+        || is_english(&word.form)
+    {
         return None;
     }
     let parts = split(reader, &word.form, species, 3)?;

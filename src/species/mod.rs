@@ -9,6 +9,7 @@ pub mod check; // every rule for a catalogue file
 pub mod entries; // the catalogue files as they are written
 pub mod genetics; // a species' loci for the engine
 pub mod names; // the form in which names are compared
+pub mod show; // one gene on a card
 
 use std::collections::HashMap;
 use std::path::Path;
