@@ -76,12 +76,9 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
     let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric() && c != '+'));
     let n = question.readings.len();
     let place = match talk.reader.follow_up(&key) {
-        Some(FollowUp::ChoiceFirst) => Some(0),
-        Some(FollowUp::ChoiceSecond) => Some(1),
-        Some(FollowUp::ChoiceThird) => Some(2),
         Some(FollowUp::ChoiceLast) => n.checked_sub(1),
         Some(FollowUp::Yes) if n == 1 => Some(0),
-        _ => key.parse::<usize>().ok().filter(|k| (1..=n).contains(k)).map(|k| k - 1),
+        _ => talk.reader.place(said).filter(|k| *k < n),
     };
     let place = place.or_else(|| {
         let share = talk.reader.share(said)?;
@@ -94,10 +91,8 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
     let mut next = last.clone();
     next.questions.remove(0);
     match question.readings.get(place)? {
-        Choice::Species(id) => {
-            // The words are read again with the species; the caller keeps only requests, so it is said what to do.
-            next = Reading { species: Some(*id), ..next };
-        }
+        // The whole message is read again with a species: not an edit.
+        Choice::Species(_) => return None,
         Choice::Genes(_, genes) => {
             let parent = next.pairing.parents.get_mut(question.animal)?;
             for (gene, copies) in genes {

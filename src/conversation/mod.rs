@@ -11,7 +11,7 @@ mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
 
-use crate::reading::requests::{Assumed, Intent, Reading};
+use crate::reading::requests::{Assumed, Choice, Intent, Reading, Unclear};
 use crate::reading::{Context, Reader};
 use crate::reply::Reply;
 use crate::species::{Catalogue, SpeciesId};
@@ -24,21 +24,24 @@ pub struct Talk<'a> {
     species: Option<SpeciesId>,
     last: Option<Reading>,
     first: Option<Reading>,
+    /// The message whose species was asked for.
+    unsettled: String,
 }
 
 impl<'a> Talk<'a> {
     /// A new conversation; `species` is that of the place, if one is set.
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
-        Self { catalogue, reader, species, last: None, first: None }
+        Self { catalogue, reader, species, last: None, first: None, unsettled: String::new() }
     }
 
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
-        let context = Context { species: self.species.or_else(|| self.last.as_ref().and_then(|l| l.species)) };
-        let mut reading = self.reader.read(self.catalogue, said, context);
+        let mut reading = self.read(said);
         let complete = reading.intent == Intent::Odds && reading.pairing.parents.len() == 2;
-        if let Some(last) = &self.last
+        if let Some(answered) = self.species_answer(said) {
+            reading = answered;
+        } else if let Some(last) = &self.last
             && !(complete && reading.questions.is_empty())
             && let Some(changed) = follow_up::change(self, last, said, &reading)
         {
@@ -49,9 +52,36 @@ impl<'a> Talk<'a> {
             if self.first.is_none() && reading.questions.is_empty() {
                 self.first = Some(reading.clone());
             }
+            if reading.species.is_none() {
+                said.clone_into(&mut self.unsettled);
+            }
             self.last = Some(reading);
         }
         reply
+    }
+
+    /// Reads a message: with the species of the place, else its own, else that of the talk so far.
+    fn read(&self, said: &str) -> Reading {
+        let own = self.reader.read(self.catalogue, said, Context { species: self.species });
+        let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
+        match self.last.as_ref().and_then(|l| l.species) {
+            Some(species) if !complete && self.species.is_none() => {
+                self.reader.read(self.catalogue, said, Context { species: Some(species) })
+            }
+            _ => own,
+        }
+    }
+
+    /// "ball python", "the second": the species that was asked for, and the message read again with it.
+    fn species_answer(&self, said: &str) -> Option<Reading> {
+        let question = self.last.as_ref()?.questions.first().filter(|q| q.kind == Unclear::Species)?;
+        let place = self.reader.place(said).filter(|k| *k < question.readings.len());
+        let named = self.catalogue.by_name(said.trim_matches(|c: char| !c.is_alphanumeric()));
+        let chosen = named.or_else(|| match question.readings.get(place?)? {
+            Choice::Species(id) => Some(*id),
+            _ => None,
+        })?;
+        Some(self.reader.read(self.catalogue, &self.unsettled, Context { species: Some(chosen) }))
     }
 
     fn say(&self, reading: &Reading) -> Option<Reply> {

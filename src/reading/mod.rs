@@ -112,6 +112,18 @@ impl Reader {
         self.vocabulary.follow_up(phrase)
     }
 
+    /// The place in a list that a message names, from 0: "the first", "2".
+    #[must_use]
+    pub fn place(&self, message: &str) -> Option<usize> {
+        let key = crate::species::names::joined(message.trim_matches(|c: char| !c.is_alphanumeric()));
+        match self.follow_up(&key) {
+            Some(vocabulary::FollowUp::ChoiceFirst) => Some(0),
+            Some(vocabulary::FollowUp::ChoiceSecond) => Some(1),
+            Some(vocabulary::FollowUp::ChoiceThird) => Some(2),
+            _ => key.parse::<usize>().ok()?.checked_sub(1),
+        }
+    }
+
     /// The share that a message names: "66 %", "66%", "100 %", or the bare number.
     #[must_use]
     pub fn share(&self, message: &str) -> Option<crate::engine::odds::Odds> {

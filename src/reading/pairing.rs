@@ -271,7 +271,16 @@ fn promote(items: &[Item]) -> Vec<Item> {
         matches!(
             x.what,
             What::Word(
-                Role::Filler | Role::And | Role::For | Role::To | Role::Of | Role::Adult | Role::Growing | Role::Born
+                Role::Filler
+                    | Role::And
+                    | Role::For
+                    | Role::To
+                    | Role::Of
+                    | Role::Eggs
+                    | Role::Clutches
+                    | Role::Adult
+                    | Role::Growing
+                    | Role::Born
             ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
                 | What::Unknown
                 | What::Species(_)

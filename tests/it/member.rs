@@ -69,6 +69,20 @@ fn questions_are_answered_by_place_name_or_share() {
 }
 
 #[test]
+fn a_name_of_several_species_asks_which_and_goes_on() {
+    hears(&["snow x snow"], &["Which species is this?", "Corn snake"]);
+    hears(&["snow x snow", "corn snake"], &["Corn snake: Amel, Anery × Amel, Anery"]);
+    hears(&["snow x snow", "the second"], &["Corn snake: Amel, Anery × Amel, Anery"]);
+    hears(&["clown x pied", "tremper x bell"], &["Caution: Tremper Albino with Bell Albino", "Leopard gecko"]);
+}
+
+#[test]
+fn eggs_needed_for_a_certainty() {
+    // Computed: the least n with 1 - (3/4)^n of at least 0.9 is 9.
+    hears(&["how many eggs for 90% sure of a clown from het clown x het clown"], &["9 for 90 %"]);
+}
+
+#[test]
 fn what_ifs_edit_the_last_request() {
     let first = "1.0 pastel enchi het clown x 0.1 clown, 7 eggs?";
     hears(&[first, "and with 9 eggs?"], &["9 eggs"]);
