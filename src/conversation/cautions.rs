@@ -1,6 +1,7 @@
 //! What must be said first about a pairing: the cautions of the catalogue for the genes that are in play.
 
 use crate::reading::requests::{Animal, Pairing, SexSaid};
+use crate::species::care::{Range, Unit};
 use crate::species::entries::{AppliesTo, BreedingLimit, Effect, LethalStatus, Severity, SexName};
 use crate::species::{GeneId, Species};
 
@@ -76,6 +77,7 @@ pub(super) fn cautions(species: &Species, pairing: &Pairing) -> Vec<String> {
             found.push((rank, format!("{names}: {} ({}).", warning.issue, grade(&warning.source))));
         }
     }
+    found.extend(parents.iter().filter_map(|p| too_early(species, p)).map(|c| (0, c)));
     found.sort_by_key(|f| f.0);
     let mut out: Vec<String> = found.into_iter().map(|f| f.1.trim().to_owned()).collect();
     out.dedup();
@@ -83,6 +85,29 @@ pub(super) fn cautions(species: &Species, pairing: &Pairing) -> Vec<String> {
         out.push("Check your local law, and ask a reptile vet about any animal that worries you.".to_owned());
     }
     out
+}
+
+/// A female that the message itself shows to be too light or too young by the care numbers.
+fn too_early(species: &Species, animal: &Animal) -> Option<String> {
+    if animal.sex != SexSaid::Female {
+        return None;
+    }
+    let care = species.care();
+    let name = species.name().to_lowercase();
+    let weight = animal.weight_g.zip(care.female_first_weight.as_ref());
+    if let Some((g, range)) = weight.filter(|(g, range)| f64::from(*g) < range.low) {
+        return Some(format!(
+            "{g} g is light for a first clutch: keepers of this species ({name}) wait for {:.0} to {:.0} g (common practice).",
+            range.low, range.high
+        ));
+    }
+    let age = animal.age_months.zip(care.female_first_age.as_ref());
+    let months = |n: f64, range: &Range| if range.unit == Unit::Years { n * 12.0 } else { n };
+    let (age, range) = age.filter(|(age, range)| f64::from(*age) < months(range.low, range))?;
+    Some(format!(
+        "{age} months is young for a first clutch: keepers of this species ({name}) wait for {:.0} months at least (common practice).",
+        months(range.low, range)
+    ))
 }
 
 /// How well a caution is known.

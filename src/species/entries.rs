@@ -5,6 +5,8 @@
 
 use serde::Deserialize;
 
+use super::care::Care;
+
 /// One catalogue file.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -35,6 +37,9 @@ pub struct File {
     /// Words with more than one reading.
     #[serde(default)]
     pub ambiguous: Vec<Ambiguous>,
+    /// Sizes, seasons, clutches and lifetimes.
+    #[serde(default)]
+    pub care: Care,
 }
 
 /// `[meta]`.

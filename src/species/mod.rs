@@ -5,6 +5,7 @@
 //! Invariant: every id that an entry names exists, an animal fits its two alleles a locus, and no name means two things
 //! unless the file says which (see `check`). Start at [`Catalogue::builtin`].
 
+pub mod care; // care numbers: ranges with unit and source
 pub mod check; // every rule for a catalogue file
 pub mod entries; // the catalogue files as they are written
 pub mod genetics; // a species' loci for the engine
@@ -146,6 +147,12 @@ impl Species {
     #[must_use]
     pub fn file(&self) -> &entries::File {
         &self.file
+    }
+
+    /// Its care numbers.
+    #[must_use]
+    pub fn care(&self) -> &care::Care {
+        &self.file.care
     }
 
     /// Its id: the file's name, `ball_python`.

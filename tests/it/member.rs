@@ -114,6 +114,13 @@ fn small_talk_stays_unanswered() {
 }
 
 #[test]
+fn a_female_too_light_or_young_is_said_first() {
+    // Common practice, no source: females from 1300 g and two and a half years.
+    hears(&["0.1 pastel 900g x 1.0 clown"], &["Caution: 900 g is light for a first clutch"]);
+    hears(&["0.1 pastel 14 months old x 1.0 clown"], &["Caution: 14 months is young for a first clutch"]);
+}
+
+#[test]
 fn what_the_bot_cannot_do_names_who_can() {
     hears(&["how much baytril for my female?"], &["vet"]);
     hears(&["she is wheezing, what should I do?"], &["reptile vet"]);
