@@ -117,6 +117,19 @@ pub fn at_start(name: &str, text: &str, file: &File) -> Vec<Problem> {
             );
         }
     }
+    for (item, unit, range) in file.care.items() {
+        let Some(range) = range else { continue };
+        if !(range.low <= range.default && range.default <= range.high) {
+            check.say(
+                "care",
+                item,
+                format!("low, default and high must rise, found {}, {}, {}", range.low, range.default, range.high),
+            );
+        }
+        if range.unit != unit {
+            check.say("care", item, format!("unit is {:?}; allowed: {:?}", range.unit.key(), unit.key()));
+        }
+    }
     ambiguous(&mut check, file, &genes);
     check.problems
 }

@@ -47,6 +47,16 @@ fn a_bad_file_is_refused_with_the_place_and_what_is_allowed() {
             "source = [\"brown1922\"]",
             "gene albino: source \"brown1922\" is neither a citation id",
         ),
+        (
+            "low = 1300, high = 1800",
+            "low = 1900, high = 1800",
+            "care female_first_weight: low, default and high must rise",
+        ),
+        (
+            "default = 1500, unit = \"g\"",
+            "default = 1500, unit = \"days\"",
+            "care female_first_weight: unit is \"days\"; allowed: \"g\"",
+        ),
         ("schema = 1", "schema = 2", "meta: schema is 2; allowed: 1"),
     ];
     for (from, to, expected) in cases {
