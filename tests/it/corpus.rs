@@ -82,3 +82,8 @@ fn ball_python_pairings_are_read_as_labelled() {
 fn pairings_of_other_species_are_read_as_labelled() {
     run("other species", include_str!("../corpus/other_species_pairings.jsonl"), 191);
 }
+
+#[test]
+fn other_utterances_are_read_as_labelled() {
+    run("other utterances", include_str!("../corpus/other_utterances.jsonl"), 146);
+}
