@@ -171,13 +171,7 @@ fn run(args: Args) -> Result<ExitCode> {
 }
 
 fn report(files: &[(String, String)]) -> ExitCode {
-    let mut problems = Vec::new();
-    for (name, text) in files {
-        match check::parse(name, text) {
-            Ok(file) => problems.extend(check::at_start(name, text, &file)),
-            Err(problem) => problems.push(problem),
-        }
-    }
+    let problems = check::check(files);
     if problems.is_empty() {
         anstream::println!("{} catalogues, no mistakes found", files.len());
         return ExitCode::SUCCESS;

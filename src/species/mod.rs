@@ -125,7 +125,7 @@ impl Species {
         let mut loci: Vec<Locus> = Vec::new();
         let mut genes = Vec::with_capacity(file.gene.len());
         let mut by_id = HashMap::new();
-        for (n, entry) in (0..).zip(&file.gene) {
+        for (n, entry) in (0..=u16::MAX).zip(&file.gene) {
             let gene = GeneId(n);
             by_id.insert(entry.id.clone(), gene);
             let place = entry.locus.as_ref().map(|locus| {
@@ -261,17 +261,20 @@ impl Catalogue {
     /// [`CatalogueError::Invalid`] with every problem found.
     pub fn from_files(files: &[(String, String)]) -> Result<Self, CatalogueError> {
         let mut problems = Vec::new();
-        let mut species = Vec::new();
-        for (n, (name, text)) in (0..).zip(files) {
-            match check::parse(name, text) {
-                Ok(file) => {
-                    problems.extend(check::at_start(name, text, &file));
-                    species.push(Species::new(SpeciesId(n), file));
-                }
-                Err(problem) => problems.push(problem),
+        let mut read = Vec::with_capacity(files.len());
+        for (name, text) in files {
+            match check::file(name, text) {
+                Ok(file) => read.push((name.as_str(), file)),
+                Err(found) => problems.extend(found),
             }
         }
-        if problems.is_empty() { Ok(Self { species }) } else { Err(CatalogueError::Invalid(problems)) }
+        problems.extend(check::across(&read));
+        if !problems.is_empty() {
+            return Err(CatalogueError::Invalid(problems));
+        }
+        // Ids cannot run over: `check` bounds species, genes and alleles.
+        let species = (0..=u8::MAX).zip(read).map(|(n, (_, file))| Species::new(SpeciesId(n), file)).collect();
+        Ok(Self { species })
     }
 
     /// All species.
