@@ -3,7 +3,7 @@
 //! A what-if changes the request alone, never anything that is kept.
 
 use super::Talk;
-use crate::engine::odds::{Odds, none};
+use crate::engine::odds::{Odds, none, sure};
 use crate::reading::requests::{Carried, Choice, Intent, Question, Reading, Unclear};
 use crate::reading::vocabulary::FollowUp;
 use crate::species::names::joined;
@@ -82,7 +82,7 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
     };
     let place = place.or_else(|| {
         let share = talk.reader.share(said)?;
-        question.readings.iter().position(|c| matches!(c, Choice::Chance(p) if *p == share))
+        question.readings.iter().position(|c| matches!(c, Choice::Chance(_, _, p) if *p == share))
     });
     let place = place.or_else(|| {
         let fits: Vec<usize> = (0..n).filter(|k| names(talk, last, &question.readings[*k], &key, now)).collect();
@@ -100,7 +100,7 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
                     parent.genes.retain(|c| c.gene != *gene);
                 }
                 if !parent.genes.iter().any(|c| c.gene == *gene) {
-                    parent.genes.push(Carried { gene: *gene, copies: *copies, chance: crate::engine::odds::sure() });
+                    parent.genes.push(Carried { gene: *gene, copies: *copies, chance: sure() });
                 }
             }
             if question.kind == Unclear::TooManyAlleles {
@@ -112,30 +112,24 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
                 next.unread.retain(|w| *w != question.about);
             }
         }
-        Choice::Chance(chance) => {
-            let gene = question_gene(talk, last, question)?;
+        Choice::Chance(gene, copies, chance) => {
             let parent = next.pairing.parents.get_mut(question.animal)?;
-            let share: Odds = chance.clone();
-            if share > none() {
-                parent.genes.push(Carried { gene, copies: 1, chance: share });
+            parent.genes.retain(|c| c.gene != *gene);
+            let mut carry = |copies, chance: Odds| {
+                if chance > none() {
+                    parent.genes.push(Carried { gene: *gene, copies, chance });
+                }
+            };
+            if *copies == 2 {
+                // A possible super shows: without the second copy it has one.
+                carry(1, sure() - chance);
             }
+            carry(*copies, chance.clone());
         }
         Choice::Words(_) => {}
     }
     next.intent = Intent::Odds;
     Some(next)
-}
-
-/// The gene that a question about a chance names.
-fn question_gene(talk: &Talk<'_>, last: &Reading, question: &Question) -> Option<crate::species::GeneId> {
-    let species = talk.catalogue.get(last.species?);
-    let about = joined(&question.about);
-    (0..)
-        .zip(species.genes())
-        .map(|(n, g)| (crate::species::GeneId(n), joined(&g.entry.name)))
-        .filter(|(_, name)| about.ends_with(name))
-        .max_by_key(|(_, name)| name.len())
-        .map(|x| x.0)
 }
 
 /// Whether the words name this reading.

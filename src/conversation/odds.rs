@@ -94,7 +94,10 @@ pub fn wanted(species: &Species, target: &Target) -> Wanted {
 pub fn answer(species: &Species, reading: &Reading) -> Reply {
     let mut reply = one(species, &reading.pairing);
     if let Some(second) = &reading.compare {
-        let other = one(species, second);
+        let mut other = one(species, second);
+        // Cautions come first, whichever of the two pairings they are about.
+        reply.cautions.retain(|c| !other.cautions.contains(c));
+        reply.cautions.append(&mut other.cautions);
         reply.notes.push(String::new());
         reply.notes.push(format!("Compared with {}", other.text()));
     }
@@ -142,6 +145,16 @@ fn one(species: &Species, pairing: &Pairing) -> Reply {
         }
         if young.lost() > none() {
             reply.notes.push(format!("{} of the eggs are lost before hatching (keepers report).", young.lost()));
+        }
+    }
+    if pairing.target.is_none() {
+        if pairing.clutch_size.is_some() {
+            reply.notes.push(
+                "In brackets: the chance of at least one such young in the clutch, each egg taken as one young."
+                    .to_owned(),
+            );
+        } else {
+            reply.notes.push("Odds are per egg; small clutches swing. Say \"in 7 eggs\" for a clutch.".to_owned());
         }
     }
     let hidden: Vec<&str> = a.looks.iter().chain(&b.looks).map(|g| species.gene(*g).entry.name.as_str()).collect();
@@ -257,13 +270,6 @@ fn table(species: &Species, pairing: &Pairing, young: &Offspring, title: Option<
     if left > none() {
         let rest = total - shown;
         reply.rest = Some(format!("and {rest} rarer kinds, together {}", short_fraction(&left)));
-    }
-    if pairing.clutch_size.is_some() {
-        reply.notes.push(
-            "In brackets: the chance of at least one such young in the clutch, each egg taken as one young.".to_owned(),
-        );
-    } else {
-        reply.notes.push("Odds are per egg; small clutches swing. Say \"in 7 eggs\" for a clutch.".to_owned());
     }
 }
 

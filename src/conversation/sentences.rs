@@ -38,8 +38,8 @@ fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) ->
             Some(s) if genes.len() > 1 => format!("{name}: {}", labels::genes(s, genes)),
             _ => name.clone(),
         },
-        Choice::Chance(chance) if *chance == crate::engine::odds::sure() => "sure (100 %)".to_owned(),
-        Choice::Chance(chance) => labels::het_share(chance),
+        Choice::Chance(_, _, chance) if *chance == crate::engine::odds::sure() => "sure (100 %)".to_owned(),
+        Choice::Chance(_, _, chance) => labels::het_share(chance),
         Choice::Species(s) => catalogue.get(*s).name().to_owned(),
         Choice::Words(words) => words.clone(),
     }

@@ -201,7 +201,7 @@ fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) ->
             (_, Some(s)) => coined(s, name, genes),
             _ => name.clone(),
         },
-        Choice::Chance(chance) => chance.to_string(),
+        Choice::Chance(_, _, chance) => chance.to_string(),
         Choice::Species(s) => catalogue.get(*s).key().to_owned(),
         Choice::Words(words) => words.clone(),
     }

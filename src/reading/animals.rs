@@ -539,7 +539,7 @@ impl<'a> Parser<'a> {
             q.readings = vec![
                 Choice::Genes(format!("one copy: {}", gene.label(1)), vec![(id, 1)]),
                 Choice::Genes(format!("two copies: {}", gene.label(2)), vec![(id, 2)]),
-                Choice::Chance(odds(1, 3)),
+                Choice::Chance(id, 2, odds(1, 3)),
             ];
         }
         if gene.is_recessive() {
@@ -1046,20 +1046,12 @@ impl<'a> Parser<'a> {
             let gene = &self.draft.genes[k];
             if gene.chance == Chance::Open {
                 let entry = self.species.gene(gene.id);
-                let (lead, readings) = if entry.is_recessive() {
-                    (
-                        "possible het",
-                        vec![
-                            Choice::Chance(odds(2, 3)),
-                            Choice::Chance(odds(1, 2)),
-                            Choice::Chance(odds(1, 3)),
-                            Choice::Chance(odds(1, 4)),
-                            Choice::Chance(sure()),
-                        ],
-                    )
+                let (lead, chances) = if entry.is_recessive() {
+                    ("possible het", vec![odds(2, 3), odds(1, 2), odds(1, 3), odds(1, 4), sure()])
                 } else {
-                    ("possible", vec![Choice::Chance(sure()), Choice::Chance(odds(1, 2)), Choice::Chance(none())])
+                    ("possible", vec![sure(), odds(1, 2), none()])
                 };
+                let readings = chances.into_iter().map(|chance| Choice::Chance(gene.id, 1, chance)).collect();
                 let about = format!("{lead} {}", entry.entry.name);
                 self.ask(about, Unclear::HetChance, readings);
             }

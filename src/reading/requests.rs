@@ -241,8 +241,8 @@ pub enum Unclear {
 pub enum Choice {
     /// These genes with these copies.
     Genes(String, Vec<(GeneId, u8)>),
-    /// This chance of one copy.
-    Chance(Odds),
+    /// The gene with these copies at this chance; otherwise one copy of a gene that was to have two, or none.
+    Chance(GeneId, u8, Odds),
     /// A species.
     Species(SpeciesId),
     /// A reading in words.

@@ -69,6 +69,21 @@ fn questions_are_answered_by_place_name_or_share() {
 }
 
 #[test]
+fn a_possible_super_is_mixed_over_one_and_two_copies() {
+    // Computed: it hands pastel on with 2/3 · 1/2 + 1/3 = 2/3, so 2/3 · 1/2 of the young are supers.
+    hears(&["poss super pastel x pastel", "33%"], &["66 % Pastel, 33 % Super Pastel", "1/3  33.3 %  Super Pastel"]);
+    hears(&["poss super pastel x pastel", "the second"], &["Super Pastel × Pastel", "1/2  50 %  Super Pastel"]);
+}
+
+#[test]
+fn cautions_come_first_also_for_the_second_of_two_pairings() {
+    let asked = "clown x het clown vs spider clown x het clown, which is better odds";
+    let reply = Chat::new().says(&[asked]).pop().unwrap_or_default();
+    assert!(reply.starts_with("Caution: Spider: wobble"), "{reply}");
+    assert_eq!(reply.matches("Caution: Spider: wobble").count(), 1, "{reply}");
+}
+
+#[test]
 fn a_name_of_several_species_asks_which_and_goes_on() {
     hears(&["snow x snow"], &["Which species is this?", "Corn snake"]);
     hears(&["snow x snow", "corn snake"], &["Corn snake: Amel, Anery × Amel, Anery"]);
