@@ -479,7 +479,6 @@ impl<'a> Parser<'a> {
             }
             Role::NoHets => self.het = None,
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),
-            Role::Grams | Role::Kilos | Role::Pounds | Role::Ounces | Role::Months | Role::Weeks => {}
             _ => {}
         }
         1
@@ -1104,6 +1103,13 @@ impl Draft {
     pub(super) fn carry(&mut self, gene: GeneId, copies: u8, chance: Chance) {
         if !self.genes.iter().any(|g| g.id == gene) {
             self.genes.push(Gene { id: gene, copies, chance, firm: true, word: String::new(), coined: false });
+        }
+    }
+
+    /// The same for each of several genes.
+    pub(super) fn carry_each(&mut self, genes: &[GeneId], copies: u8, chance: &Chance) {
+        for gene in genes {
+            self.carry(*gene, copies, chance.clone());
         }
     }
 

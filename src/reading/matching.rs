@@ -103,7 +103,7 @@ pub(super) fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) ->
         let step = longer
             .filter(|s| s.first().is_some_and(|i| i.words.len() > 1))
             .or(step)
-            .or_else(|| number(reader, text, at, out.last()))
+            .or_else(|| number(reader, text, at))
             .or_else(|| {
                 tries = tries.checked_sub(1)?;
                 glued(reader, text, at, species).or_else(|| slip(reader, text, at, species))
@@ -159,7 +159,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
             && text
                 .words
                 .get(end)
-                .is_some_and(|w| w.kind == Kind::Letters && exact_one(reader, &w.form, species).is_some());
+                .is_some_and(|w| w.kind == Kind::Letters && lookup(reader, &w.form, species).is_some());
         if article {
             continue;
         }
@@ -167,9 +167,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
             best = Some(item(what, at..end, text));
         }
     }
-    let best = best?;
-    // A lone letter x, m, f, w, n or g stands alone; "m's" and "f1" are caught by their neighbours in the grammar.
-    Some(vec![best])
+    best.map(|item| vec![item])
 }
 
 fn lookup(reader: &Reader, key: &str, species: Option<SpeciesId>) -> Option<What> {
@@ -205,7 +203,7 @@ fn forms(key: &str) -> impl Iterator<Item = &str> {
     [Some(key), s, es, z].into_iter().flatten()
 }
 
-fn number(reader: &Reader, text: &Text, at: usize, before: Option<&Item>) -> Option<Vec<Item>> {
+fn number(reader: &Reader, text: &Text, at: usize) -> Option<Vec<Item>> {
     let word = &text.words[at];
     let next_role = text.words.get(at + 1).and_then(|w| reader.vocabulary.role(&w.form));
     let what = match word.kind {
@@ -224,14 +222,11 @@ fn number(reader: &Reader, text: &Text, at: usize, before: Option<&Item>) -> Opt
         Kind::Number(n)
             if text.words.get(at + 1).is_some_and(|w| matches!(&*w.form, "percent" | "prozent" | "pct" | "perc")) =>
         {
-            let mut found = item(What::Share(percent(n.min(1000) * 100)), at..at + 2, text);
-            found.glued = word.glued;
-            return Some(vec![found]);
+            return Some(vec![item(What::Share(percent(n.min(1000) * 100)), at..at + 2, text)]);
         }
         Kind::Number(n) => What::Number(n),
         _ => return None,
     };
-    let _ = before;
     Some(vec![item(what, at..at + 1, text)])
 }
 
@@ -255,20 +250,11 @@ fn glued(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         return None;
     }
     let parts = split(reader, &word.form, species, 3)?;
-    Some(
-        parts
-            .into_iter()
-            .map(|(what, _)| {
-                let mut part = item(what, at..at + 1, text);
-                part.healed = None;
-                part
-            })
-            .collect(),
-    )
+    Some(parts.into_iter().map(|what| item(what, at..at + 1, text)).collect())
 }
 
 /// The cut into fewest known parts; each is a name of at least four letters or a word that governs names.
-fn split<'a>(reader: &Reader, form: &'a str, species: Option<SpeciesId>, most: usize) -> Option<Vec<(What, &'a str)>> {
+fn split(reader: &Reader, form: &str, species: Option<SpeciesId>, most: usize) -> Option<Vec<What>> {
     let part = |key: &str| -> Option<What> {
         let what = lookup(reader, key, species)?;
         match &what {
@@ -289,12 +275,12 @@ fn split<'a>(reader: &Reader, form: &'a str, species: Option<SpeciesId>, most: u
         let Some(first) = part(left) else { continue };
         // Two names alone, run together, must both be long: "lavasnow" yes, but never a chance hit inside a longer word.
         if let Some(second) = part(right) {
-            return Some(vec![(first, left), (second, right)]);
+            return Some(vec![first, second]);
         }
         if most > 2
             && let Some(mut rest) = split(reader, right, species, most - 1)
         {
-            rest.insert(0, (first, left));
+            rest.insert(0, first);
             return Some(rest);
         }
     }
@@ -314,7 +300,7 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
         if strange == 0 || window.iter().any(|w| w.form.len() == 1 && window.len() == 1) {
             continue;
         }
-        if window.len() > 1 && window.iter().any(|w| steers(reader, &w.form)) {
+        if window.len() > 1 && window.iter().any(|w| reader.vocabulary.role(&w.form).is_some()) {
             break;
         }
         let key: String = window.iter().map(|w| w.form.as_str()).collect();
@@ -331,19 +317,11 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
 
 /// Neither an ordinary word nor a name as it should be written; a listed slip is strange.
 fn is_strange(reader: &Reader, form: &str, species: Option<SpeciesId>) -> bool {
-    match exact_one(reader, form, species) {
+    match lookup(reader, form, species) {
         Some(What::Name(senses)) => senses.iter().all(|s| s.slip),
         Some(_) => false,
         None => !is_english(form),
     }
-}
-
-fn exact_one(reader: &Reader, form: &str, species: Option<SpeciesId>) -> Option<What> {
-    lookup(reader, form, species)
-}
-
-fn steers(reader: &Reader, form: &str) -> bool {
-    reader.vocabulary.role(form).is_some()
 }
 
 fn heal(
@@ -354,18 +332,15 @@ fn heal(
     species: Option<SpeciesId>,
 ) -> Option<(usize, Item)> {
     let mut tried = reader.spelling.nearest(key, species);
-    let mut plural = false;
     if let Some(stem) = key.strip_suffix('s').filter(|k| k.len() >= 4) {
         // Either ending may be the slip: compare both, keep the nearer.
         let other = reader.spelling.nearest(stem, species);
         let least = |found: &[super::spelling::Healed<'_>]| found.iter().map(|h| h.distance).min();
         if least(&other).is_some_and(|d| least(&tried).is_none_or(|t| d <= t)) {
             tried = other;
-            plural = true;
         }
     }
     let distance = tried.iter().map(|h| h.distance).min()?;
-    let _ = plural;
     let mut readings: Vec<(What, &str)> = Vec::new();
     for found in &tried {
         let what = match found.known {

@@ -35,6 +35,16 @@ pub(super) struct Found {
     pub(super) named: Vec<GeneId>,
 }
 
+impl Found {
+    /// Takes over what an animal leaves to ask, to say and to name; the animal itself is given back.
+    fn hear(&mut self, mut draft: Draft, species: &Species) -> Animal {
+        self.questions.append(&mut draft.questions);
+        self.assumed.append(&mut draft.assumed);
+        self.unread.append(&mut draft.unread);
+        draft.into_animal(species)
+    }
+}
+
 /// What opens a stretch of items.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Opens {
@@ -289,42 +299,29 @@ fn promote(items: &[Item]) -> Vec<Item> {
     };
     let firm = |x: &Item| match &x.what {
         What::Name(_) => !everyday(x),
-        What::Sexes(..) => true,
-        What::Share(_) => true,
-        What::Word(role) => matches!(
-            role,
-            Role::Male
-                | Role::Female
-                | Role::Unsexed
-                | Role::Pair
-                | Role::Cross
-                | Role::Over
-                | Role::Het
-                | Role::Possible
-                | Role::PossibleSuper
-                | Role::Visual
-                | Role::Super
-                | Role::Homo
-                | Role::Normal
-                | Role::Double
-                | Role::Triple
-                | Role::Quadruple
-                | Role::Mother
-                | Role::Father
-                | Role::Parents
-                | Role::OneParent
-                | Role::Grandparent
-                | Role::MaleMaker
-                | Role::FemaleMaker
-                | Role::Target
-                | Role::Single
-                | Role::WhyNo
-                | Role::Breed
-                | Role::Odds
-                | Role::AtLeastOne
-                | Role::HowMany
-                | Role::Can
-        ),
+        What::Sexes(..) | What::Share(_) => true,
+        What::Word(role) => {
+            describes_animal(*role)
+                || matches!(
+                    role,
+                    Role::Unsexed
+                        | Role::Cross
+                        | Role::Over
+                        | Role::Mother
+                        | Role::Father
+                        | Role::Parents
+                        | Role::OneParent
+                        | Role::Grandparent
+                        | Role::Target
+                        | Role::Single
+                        | Role::WhyNo
+                        | Role::Breed
+                        | Role::Odds
+                        | Role::AtLeastOne
+                        | Role::HowMany
+                        | Role::Can
+                )
+        }
         _ => false,
     };
     let small_or_name = |x: &Item| {
@@ -346,7 +343,7 @@ fn promote(items: &[Item]) -> Vec<Item> {
             let before = (0..i)
                 .rev()
                 .find(|k| !skips(&items[*k]))
-                .is_some_and(|k| gene[k] && !(items[k].role() == Some(Role::Can)));
+                .is_some_and(|k| gene[k] && items[k].role() != Some(Role::Can));
             let after = (i + 1..items.len()).find(|k| !skips(&items[*k])).is_some_and(|k| {
                 gene[k]
                     && !matches!(
@@ -372,13 +369,13 @@ fn promote(items: &[Item]) -> Vec<Item> {
                     )
                 )
             };
-            let across_before = (0..i).rev().find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| {
+            let beyond = |k: &usize| !skips(&items[*k]) && !small(*k);
+            let is_gene = |k: usize| {
                 (gene[k] || asks) && matches!(items[k].what, What::Name(_)) || items[k].role() == Some(Role::Het)
-            });
-            let across_after = (i + 1..items.len()).find(|k| !skips(&items[*k]) && !small(*k)).is_some_and(|k| {
-                (gene[k] || asks) && matches!(items[k].what, What::Name(_)) || items[k].role() == Some(Role::Het)
-            });
-            if before || after || across_before || across_after {
+            };
+            let across = (0..i).rev().find(beyond).is_some_and(is_gene)
+                || (i + 1..items.len()).find(beyond).is_some_and(is_gene);
+            if before || after || across {
                 gene[i] = true;
                 changed = true;
             }
@@ -402,30 +399,32 @@ fn promote(items: &[Item]) -> Vec<Item> {
 
 // ---- stretches
 
+/// Words that say something of an animal: its sex, or how it carries its genes.
+fn describes_animal(role: Role) -> bool {
+    matches!(
+        role,
+        Role::Het
+            | Role::Possible
+            | Role::PossibleSuper
+            | Role::Visual
+            | Role::Super
+            | Role::Homo
+            | Role::Normal
+            | Role::Double
+            | Role::Triple
+            | Role::Quadruple
+            | Role::MaleMaker
+            | Role::FemaleMaker
+            | Role::Male
+            | Role::Female
+            | Role::Pair
+    )
+}
+
 fn is_material(item: &Item) -> bool {
     match &item.what {
         What::Name(_) | What::Sexes(..) => true,
-        What::Word(role) => matches!(
-            role,
-            Role::Het
-                | Role::Possible
-                | Role::PossibleSuper
-                | Role::Visual
-                | Role::Super
-                | Role::Homo
-                | Role::Normal
-                | Role::Double
-                | Role::Triple
-                | Role::Quadruple
-                | Role::MaleMaker
-                | Role::FemaleMaker
-                | Role::Male
-                | Role::Female
-                | Role::Both
-                | Role::Same
-                | Role::Pair
-                | Role::Unproven
-        ),
+        What::Word(role) => describes_animal(*role) || matches!(role, Role::Both | Role::Same | Role::Unproven),
         _ => false,
     }
 }
@@ -489,12 +488,7 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 {
                     open(&mut out, Opens::Versus);
                 }
-                Role::Target | Role::AtLeastOne | Role::WhyNo => open(&mut out, Opens::Target),
-                Role::HowMany => open(&mut out, Opens::Target),
-                Role::Odds => {
-                    // "odds pied x het": no wish, only a question.
-                    open(&mut out, Opens::Plain);
-                }
+                Role::Target | Role::AtLeastOne | Role::WhyNo | Role::HowMany => open(&mut out, Opens::Target),
                 // "is a pied possible from …": the wish stands before the word.
                 Role::Can
                     if here_has(&out) && text.typed(item.words.clone()).to_lowercase().starts_with("possible") =>
@@ -505,8 +499,9 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     open(&mut out, Opens::Plain);
                 }
                 Role::Can => open(&mut out, Opens::Target),
-                Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
-                    open(&mut out, Opens::Plain);
+                // "odds pied x het": no wish, only a question.
+                Role::Odds | Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
+                    open(&mut out, Opens::Plain)
                 }
                 Role::From => open(&mut out, Opens::From),
                 Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
@@ -529,9 +524,8 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                     }
                     open(&mut out, Opens::Plain);
                 }
-                Role::Filler => {
-                    // "… , is it a" carries nothing, but "that is" keeps the animal together.
-                }
+                // Filler carries nothing, and keeps the animal around it together.
+                Role::Filler => {}
                 // "scaleless female normal male", "cryptic girl, clown boy": the sex word closes its animal.
                 Role::Male | Role::Female if !strong && closes_first(&out, item, items, i) => {
                     push(&mut out, item);
@@ -544,10 +538,7 @@ fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
                 _ => push(&mut out, item),
             },
             What::Sexes(..) => {
-                if out.last().is_some_and(|s| {
-                    s.items.iter().any(|x| matches!(x.what, What::Sexes(..)) || is_gene_like(x))
-                        && s.items.iter().any(|x| matches!(x.what, What::Sexes(..)))
-                }) {
+                if out.last().is_some_and(|s| s.items.iter().any(|x| matches!(x.what, What::Sexes(..)))) {
                     open(&mut out, Opens::Sex);
                 }
                 push(&mut out, item);
@@ -992,9 +983,7 @@ fn lean(species: &Species, parents: &mut [Draft]) {
             let promised = parents[k].promised_hets().map(|(n, _)| n);
             if !genes.is_empty() && promised.is_none_or(|n| n == genes.len()) {
                 parents[k].het_all = None;
-                for gene in genes {
-                    parents[k].carry(gene, 1, chance.clone());
-                }
+                parents[k].carry_each(&genes, 1, &chance);
             }
             continue;
         }
@@ -1015,7 +1004,7 @@ fn finish(
     species: &Species,
     mut parents: Vec<Draft>,
     target: Option<Draft>,
-    second: Vec<Draft>,
+    mut second: Vec<Draft>,
     asked: &Asked,
     found: &mut Found,
 ) {
@@ -1028,9 +1017,7 @@ fn finish(
                 && !wished.is_empty()
             {
                 parent.open_het = None;
-                for gene in &wished {
-                    parent.carry(*gene, 1, chance.clone());
-                }
+                parent.carry_each(&wished, 1, &chance);
             }
             if parent.open_visual && wished.len() == 1 {
                 parent.open_visual = false;
@@ -1041,9 +1028,7 @@ fn finish(
                 && parent.promised_hets().is_none_or(|(n, _)| n == wished.len())
             {
                 let chance = parent.het_all.take().unwrap_or(Chance::Sure);
-                for gene in &wished {
-                    parent.carry(*gene, 1, chance.clone());
-                }
+                parent.carry_each(&wished, 1, &chance);
             }
         }
     }
@@ -1053,43 +1038,27 @@ fn finish(
     sexes(&mut parents, found);
     let is_pairing = parents.len() == 2;
     for parent in parents {
-        found.questions.extend(parent.questions.iter().cloned());
-        found.assumed.extend(parent.assumed.iter().cloned());
-        found.unread.extend(parent.unread.iter().cloned());
         found.named.extend(parent.named().iter().map(|g| g.0));
-        found.pairing.parents.push(parent.into_animal(species));
+        let animal = found.hear(parent, species);
+        found.pairing.parents.push(animal);
     }
     if second.len() == 2 {
-        let mut second = second;
         lean(species, &mut second);
-        let first = found.pairing.parents.clone();
+        // "clown x het vs het x het": the genes come from the first pairing where the second names none.
+        let genes: Vec<GeneId> = carried_recessives(species, &found.pairing.parents);
         for (k, animal) in second.iter_mut().enumerate() {
-            // "clown x het vs het x het": the genes come from the first pairing where the second names none.
-            let genes: Vec<GeneId> = first
-                .iter()
-                .flat_map(|p| &p.genes)
-                .map(|c| c.gene)
-                .filter(|g| species.gene(*g).is_recessive())
-                .collect();
             if let Some(chance) = animal.open_het.take() {
-                for gene in &genes {
-                    animal.carry(*gene, 1, chance.clone());
-                }
+                animal.carry_each(&genes, 1, &chance);
             }
             if animal.open_visual {
                 animal.open_visual = false;
-                for gene in &genes {
-                    animal.carry(*gene, 2, Chance::Sure);
-                }
+                animal.carry_each(&genes, 2, &Chance::Sure);
             }
             open_ends(animal, k);
         }
         let mut pairing = Pairing::default();
         for animal in second {
-            found.questions.extend(animal.questions.iter().cloned());
-            found.assumed.extend(animal.assumed.iter().cloned());
-            found.unread.extend(animal.unread.iter().cloned());
-            pairing.parents.push(animal.into_animal(species));
+            pairing.parents.push(found.hear(animal, species));
         }
         found.compare = Some(pairing);
     }
@@ -1099,6 +1068,11 @@ fn finish(
     if asked.at_least_one || found.pairing.target.is_some() {
         found.asked |= asked.question;
     }
+}
+
+/// Every recessive of these animals, in order, as often as it is carried.
+fn carried_recessives(species: &Species, animals: &[Animal]) -> Vec<GeneId> {
+    animals.iter().flat_map(|p| &p.genes).map(|c| c.gene).filter(|g| species.gene(*g).is_recessive()).collect()
 }
 
 /// Open words that nothing filled become questions.
@@ -1144,8 +1118,6 @@ fn may_follow(draft: &Draft) -> bool {
 /// The wish: bare family words and ambiguous words mean what the pairing can make.
 fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found: &mut Found) {
     let parents = found.pairing.parents.clone();
-    let carried: Vec<(GeneId, u8)> =
-        found.pairing.parents.iter().flat_map(|p| p.genes.iter().map(|c| (c.gene, c.copies))).collect();
     let makes = |genes: &[(GeneId, u8)]| {
         genes.iter().all(|(g, copies)| {
             let from = parents.iter().filter(|p| p.genes.iter().any(|c| c.gene == *g)).count();
@@ -1169,13 +1141,9 @@ fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found: &mut Found
         question.animal = 2;
         found.questions.push(question);
     }
-    let open_gene: Vec<GeneId> = carried.iter().map(|g| g.0).filter(|g| species.gene(*g).is_recessive()).collect();
-    let unique = |mut v: Vec<GeneId>| {
-        v.sort_unstable();
-        v.dedup();
-        v
-    };
-    let open_gene = unique(open_gene);
+    let mut open_gene = carried_recessives(species, &parents);
+    open_gene.sort_unstable();
+    open_gene.dedup();
     if draft.open_visual {
         for gene in &open_gene {
             genes.push((*gene, 2));
