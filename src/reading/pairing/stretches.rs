@@ -1,0 +1,304 @@
+//! Items cut into stretches, each about one animal, one wish or one question.
+
+use crate::reading::matching::{Item, What};
+use crate::reading::vocabulary::Role;
+use crate::reading::words::Text;
+
+/// What opens a stretch of items.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Opens {
+    /// The start of the message, a question word, a full stop.
+    Plain,
+    /// A cross word.
+    Cross,
+    /// A small word that may pair: with, to, over, on, into, and.
+    Small(Role),
+    /// "odds on", "to get".
+    Target,
+    /// "from", "out of".
+    From,
+    /// "her mom was".
+    Relative(Role),
+    /// "vs", "or".
+    Versus,
+    /// A sex mark that opens a second animal.
+    Sex,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Stretch {
+    pub(super) opens: Opens,
+    pub(super) items: Vec<Item>,
+    /// "possible" or the word "clutch" stood at its end.
+    pub(super) ends_possible: bool,
+    pub(super) ends_clutch: bool,
+}
+
+/// Words that say something of an animal: its sex, or how it carries its genes.
+pub(super) fn describes_animal(role: Role) -> bool {
+    matches!(
+        role,
+        Role::Het
+            | Role::Possible
+            | Role::PossibleSuper
+            | Role::Visual
+            | Role::Super
+            | Role::Homo
+            | Role::Normal
+            | Role::Double
+            | Role::Triple
+            | Role::Quadruple
+            | Role::MaleMaker
+            | Role::FemaleMaker
+            | Role::Male
+            | Role::Female
+            | Role::Pair
+    )
+}
+
+pub(super) fn is_material(item: &Item) -> bool {
+    match &item.what {
+        What::Name(_) | What::Sexes(..) => true,
+        What::Word(role) => describes_animal(*role) || matches!(role, Role::Both | Role::Same | Role::Unproven),
+        _ => false,
+    }
+}
+
+pub(super) fn has_strong_cross(items: &[Item]) -> bool {
+    items.iter().enumerate().any(|(i, x)| {
+        x.role() == Some(Role::Cross)
+            && !is_twice(items, i)
+            && items[..i].iter().any(is_material)
+            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown | What::English))
+    })
+}
+
+/// "2x pastel" is not a cross.
+fn is_twice(items: &[Item], i: usize) -> bool {
+    items[i].glued && i > 0 && matches!(items[i - 1].what, What::Number(_))
+}
+
+#[allow(clippy::too_many_lines)] // one arm a word: the grammar is easier to check whole
+pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
+    let mut out = vec![Stretch { opens: Opens::Plain, items: Vec::new(), ends_possible: false, ends_clutch: false }];
+    let open = |out: &mut Vec<Stretch>, opens: Opens| {
+        out.push(Stretch { opens, items: Vec::new(), ends_possible: false, ends_clutch: false });
+    };
+    let mut i = 0;
+    while i < items.len() {
+        let item = &items[i];
+        let here_has = |out: &Vec<Stretch>| out.last().is_some_and(|s| s.items.iter().any(is_material));
+        match &item.what {
+            What::Word(role) => match role {
+                Role::Cross if is_twice(items, i) => push(&mut out, item),
+                Role::Cross => {
+                    // "pairing with … x": two cross words for one pairing are one.
+                    if out.last().is_some_and(|s| s.opens == Opens::Cross && s.items.iter().all(|x| !is_material(x))) {
+                        i += 1;
+                        continue;
+                    }
+                    open(&mut out, Opens::Cross);
+                }
+                Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
+                    let governs_list = *role == Role::And && !next_opens_animal(items, i + 1);
+                    if governs_list || !here_has(&out) {
+                        push(&mut out, item);
+                    } else {
+                        open(&mut out, Opens::Small(*role));
+                    }
+                }
+                // "out of a clown by a pied"
+                Role::By
+                    if out.last().is_some_and(|s| s.opens == Opens::From && s.items.iter().any(is_material))
+                        || !strong && here_has(&out) =>
+                {
+                    open(&mut out, Opens::Small(Role::By));
+                }
+                Role::Versus => open(&mut out, Opens::Versus),
+                Role::Or
+                    if strong
+                        && here_has(&out)
+                        && items[i + 1..].iter().any(|x| x.role() == Some(Role::Cross))
+                        && items[..i].iter().any(|x| x.role() == Some(Role::Cross)) =>
+                {
+                    open(&mut out, Opens::Versus);
+                }
+                Role::Target | Role::AtLeastOne | Role::WhyNo | Role::HowMany => open(&mut out, Opens::Target),
+                // "is a pied possible from …": the wish stands before the word.
+                Role::Can
+                    if here_has(&out) && text.typed(item.words.clone()).to_lowercase().starts_with("possible") =>
+                {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_possible = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
+                Role::Can => open(&mut out, Opens::Target),
+                // "odds pied x het": no wish, only a question.
+                Role::Odds | Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
+                    open(&mut out, Opens::Plain);
+                }
+                Role::From => open(&mut out, Opens::From),
+                Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
+                    open(&mut out, Opens::Relative(*role));
+                }
+                Role::Clutches => {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_clutch = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
+                Role::Possible
+                    if here_has(&out)
+                        && !items
+                            .get(i + 1)
+                            .is_some_and(|x| is_material(x) || matches!(x.what, What::Share(_) | What::Unknown)) =>
+                {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_possible = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
+                // Filler carries nothing, and keeps the animal around it together.
+                Role::Filler => {}
+                // "scaleless female normal male", "cryptic girl, clown boy": the sex word closes its animal.
+                Role::Male | Role::Female if !strong && closes_first(&out, item, items, i) => {
+                    push(&mut out, item);
+                    open(&mut out, Opens::Sex);
+                }
+                Role::Male | Role::Female if !strong && here_has(&out) && opens_second(&out, item, items, i) => {
+                    open(&mut out, Opens::Sex);
+                    push(&mut out, item);
+                }
+                _ => push(&mut out, item),
+            },
+            What::Sexes(..) => {
+                if out.last().is_some_and(|s| s.items.iter().any(|x| matches!(x.what, What::Sexes(..)))) {
+                    open(&mut out, Opens::Sex);
+                }
+                push(&mut out, item);
+            }
+            What::Sign('\n') => {
+                let next_cross = items.get(i + 1).and_then(Item::role) == Some(Role::Cross);
+                let last_cross = out.last().is_some_and(|s| s.items.is_empty());
+                if !next_cross && !last_cross {
+                    let second_animal = !strong && here_has(&out) && items.get(i + 1).is_some_and(is_material);
+                    if second_animal {
+                        open(&mut out, Opens::Sex);
+                    } else if !(strong
+                        && items[i + 1..].iter().take_while(|x| !x.is_sign('\n')).any(|x| x.role() == Some(Role::Het))
+                        && here_has(&out))
+                    {
+                        open(&mut out, Opens::Plain);
+                    }
+                }
+            }
+            What::Sign(',')
+                if out
+                    .last()
+                    .is_some_and(|s| matches!(s.opens, Opens::Relative(_)) && s.items.iter().any(is_gene_like)) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
+            What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
+            What::Sign('.') => {
+                // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
+                let short = i.checked_sub(1).is_some_and(|k| {
+                    text.typed(items[k].words.clone()).chars().count() < 4
+                        || matches!(items[k].role(), Some(Role::Het | Role::Possible))
+                });
+                let ends = !short
+                    || items.get(i + 1).is_none_or(|next| {
+                        next.capital
+                            || next.role().is_some_and(|r| {
+                                matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)
+                            })
+                    });
+                if ends && items.get(i + 1).is_none_or(|next| !next.glued) {
+                    open(&mut out, Opens::Plain);
+                }
+            }
+            What::Sign(':' | '=' | '>') => {
+                // "male: banana", "sire = clown": the mark belongs to the word before it.
+                let labels = out.last().is_some_and(|s| {
+                    // "male: banana", "trip het: clown, dg", "5 gene boy: pastel enchi"
+                    let opens_list = |x: &Item| {
+                        matches!(x.role(), Some(Role::Male | Role::Female | Role::Het))
+                            || matches!(x.role(), Some(Role::Double | Role::Triple | Role::Quadruple))
+                    };
+                    s.items.last().is_some_and(opens_list) && !s.items.iter().any(|x| matches!(x.what, What::Name(_)))
+                });
+                if !labels {
+                    open(&mut out, if item.is_sign(':') { Opens::Plain } else { Opens::Target });
+                }
+            }
+            _ => push(&mut out, item),
+        }
+        i += 1;
+    }
+    out.retain(|s| !s.items.is_empty() || matches!(s.opens, Opens::Cross | Opens::Versus));
+    out
+}
+
+fn push(out: &mut [Stretch], item: &Item) {
+    if let Some(last) = out.last_mut() {
+        last.items.push(item.clone());
+    }
+}
+
+pub(super) fn is_gene_like(item: &Item) -> bool {
+    matches!(item.what, What::Name(_))
+        || item
+            .role()
+            .is_some_and(|r| matches!(r, Role::Het | Role::Normal | Role::Visual | Role::Double | Role::Triple))
+}
+
+/// After "and": does a new animal begin (a sex, "my", "a"), or does a list of genes go on?
+fn next_opens_animal(items: &[Item], from: usize) -> bool {
+    let rest = &items[from.min(items.len())..];
+    let first = rest.first();
+    let determiner = first.is_some_and(|x| x.role() == Some(Role::Filler));
+    let sexed = rest
+        .iter()
+        .take(6)
+        .any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
+    determiner && rest.iter().any(is_gene_like) || sexed
+}
+
+/// A sex word after the genes of a first animal, with genes and a word of the other sex to come before anything else.
+fn closes_first(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool {
+    let Some(last) = out.last() else { return false };
+    let sexed = last.items.iter().any(|x| matches!(x.role(), Some(Role::Male | Role::Female)));
+    if sexed || !last.items.iter().any(is_gene_like) {
+        return false;
+    }
+    let mut genes = false;
+    for next in &items[i + 1..] {
+        match &next.what {
+            What::Word(Role::Male | Role::Female) => return genes && next.role() != item.role(),
+            What::Word(
+                Role::Cross
+                | Role::To
+                | Role::With
+                | Role::Over
+                | Role::On
+                | Role::Into
+                | Role::And
+                | Role::From
+                | Role::Breed,
+            ) => return false,
+            _ => genes |= is_gene_like(next),
+        }
+    }
+    false
+}
+
+/// "male pastel female clown": a sex word of the other sex after genes opens a second animal, unless it closes the first ("clown male").
+fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool {
+    let Some(last) = out.last() else { return false };
+    let sexed = last.items.iter().any(|x| {
+        matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role()
+            || matches!(x.what, What::Sexes(..))
+    });
+    sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
+}
