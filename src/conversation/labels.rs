@@ -131,12 +131,16 @@ pub(super) fn animal(species: &Species, animal: &Animal) -> String {
         shown.push("normal-looking".to_owned());
     }
     shown.append(&mut hets);
-    let sex = match animal.sex {
+    format!("{}{}", mark(animal.sex), shown.join(", "))
+}
+
+/// The mark that stands before an animal of a known sex.
+pub(super) fn mark(sex: SexSaid) -> &'static str {
+    match sex {
         SexSaid::Male => "♂ ",
         SexSaid::Female => "♀ ",
         SexSaid::Unknown => "",
-    };
-    format!("{sex}{}", shown.join(", "))
+    }
 }
 
 /// Genes and copies in words.

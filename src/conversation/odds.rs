@@ -171,7 +171,7 @@ fn aim(species: &Species, pairing: &Pairing, target: &Target, young: &Offspring,
         reply.answer.push("Sex is set by temperature in this species: I can give odds of looks only.".to_owned());
         return;
     };
-    let name = labels::genes(species, &target.genes);
+    let name = format!("{}{}", labels::mark(target.sex), labels::genes(species, &target.genes));
     if share.is_zero() {
         reply.answer.push(format!("{name}: not possible from this pairing."));
         for (gene, copies) in &target.genes {

@@ -22,7 +22,8 @@ pub enum Sits {
 
 impl Species {
     /// The loci of this species. With `linked` sex-linked genes sit on the sex chromosomes; without, they are passed
-    /// like any other, which gives the same shares summed over the sexes.
+    /// like any other, which gives the same shares summed over the sexes. Half the young are of either sex in both cases,
+    /// but where the eggs' warmth decides: there the genetics know no sex.
     ///
     /// Eggs of two-copy young are lost only where the loss is reported and before hatching.
     ///
@@ -63,7 +64,7 @@ impl Species {
             SexSystemName::Zw => Some(SexSystem::Zw),
             SexSystemName::Temperature => None,
         };
-        Genetics::new(loci, if linked { sex } else { None })
+        Genetics::new(loci, sex)
     }
 
     /// The engine's locus and allele of a gene; none for line-bred looks.

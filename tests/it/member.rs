@@ -69,6 +69,14 @@ fn questions_are_answered_by_place_name_or_share() {
 }
 
 #[test]
+fn a_wish_for_one_sex_is_half_the_wish() {
+    // Computed: half of one half; 1 - (3/4)^6 in six eggs.
+    hears(&["odds on a male clown from het clown x clown, 6 eggs"], &["♂ Clown: 1/4 per egg (25 %)", "82.2 %"]);
+    hears(&["odds on a female amel from het amel x amel corn"], &["1/4 per egg"]);
+    hears(&["odds on a female eclipse from het eclipse x eclipse, leopard gecko"], &["Sex is set by temperature"]);
+}
+
+#[test]
 fn a_possible_super_is_mixed_over_one_and_two_copies() {
     // Computed: it hands pastel on with 2/3 · 1/2 + 1/3 = 2/3, so 2/3 · 1/2 of the young are supers.
     hears(&["poss super pastel x pastel", "33%"], &["66 % Pastel, 33 % Super Pastel", "1/3  33.3 %  Super Pastel"]);
