@@ -16,6 +16,8 @@ pub(super) enum Known {
     Name(u32),
     /// A word of the vocabulary.
     Word(Role),
+    /// The name of a species.
+    Species(SpeciesId),
 }
 
 /// The words that slips are compared with, by length.
@@ -66,6 +68,9 @@ impl Spelling {
         }
         for (word, role) in vocabulary.healable() {
             all.by_length.entry(word.len()).or_default().push((word.into(), Known::Word(role)));
+        }
+        for (word, id) in lexicon.species_names().filter(|(word, _)| word.len() >= 6) {
+            all.by_length.entry(word.len()).or_default().push((word.into(), Known::Species(id)));
         }
         for words in all.by_length.values_mut() {
             words.sort_by(|a, b| a.0.cmp(&b.0));
@@ -123,7 +128,7 @@ impl Spelling {
                         }
                         senses.as_slice()
                     }
-                    Known::Word(_) => &[],
+                    Known::Word(_) | Known::Species(_) => &[],
                 };
                 found.push(Healed { distance, known: *what, senses, word: known });
             }
