@@ -1,7 +1,7 @@
 //! An animal before the other parent is known.
 
 use crate::engine::odds::{Odds, sure};
-use crate::reading::requests::{Animal, Assumed, Carried, Question};
+use crate::reading::requests::{Animal, Assumed, Carried, Question, SexSaid};
 use crate::species::{GeneId, Species};
 
 /// How sure a het is.
@@ -48,6 +48,8 @@ pub(in crate::reading) struct Draft {
     pub(in crate::reading) counts: Option<(u16, u16, u16)>,
     /// A pair or trio of such animals: they are both parents.
     pub(in crate::reading) pair: bool,
+    /// Young of the animal before it: "his daughter".
+    pub(in crate::reading) child: bool,
     /// Double, triple, … het: so many genes must be named.
     pub(in crate::reading) het_count: Option<(usize, String)>,
     pub(in crate::reading) governed: Vec<GeneId>,
@@ -94,6 +96,37 @@ impl Draft {
     /// The number of hets that "dh" promised and nobody has named yet.
     pub(in crate::reading) fn promised_hets(&self) -> Option<(usize, &str)> {
         self.het_count.as_ref().map(|(n, w)| (*n, w.as_str()))
+    }
+
+    /// Another animal with the same genes, which asks and says nothing of its own.
+    pub(in crate::reading) fn alike(&self) -> Self {
+        Self { questions: Vec::new(), assumed: Vec::new(), unread: Vec::new(), ..self.clone() }
+    }
+
+    /// Takes over what a further sentence tells of the same animal.
+    pub(in crate::reading) fn hear_more(&mut self, more: Self, species: &Species) {
+        if self.animal.sex == SexSaid::Unknown {
+            self.animal.sex = more.animal.sex;
+        }
+        if self.animal.said.is_empty() {
+            self.animal.said.clone_from(&more.animal.said);
+        }
+        self.animal.weight_g = self.animal.weight_g.or(more.animal.weight_g);
+        self.animal.age_months = self.animal.age_months.or(more.animal.age_months);
+        self.animal.side = self.animal.side.or(more.animal.side);
+        self.normal |= more.normal;
+        // "her mom was a snow so she's het for both": both are named already.
+        if more.het_all.is_some() && self.recessives(species).len() < 2 {
+            self.het_all = more.het_all;
+        }
+        self.open_het = self.open_het.take().or(more.open_het);
+        self.open_visual |= more.open_visual;
+        for gene in more.genes {
+            self.carry(gene.id, gene.copies, gene.chance);
+        }
+        self.questions.extend(more.questions);
+        self.assumed.extend(more.assumed);
+        self.unread.extend(more.unread);
     }
 
     /// Takes the genes of another animal ("same").

@@ -353,6 +353,11 @@ impl<'a> Parser<'a> {
                 self.draft.animal.sex = SexSaid::Male;
                 self.draft.animal.side = Some(if role == Role::MaleMaker { Side::Y } else { Side::X });
             }
+            Role::Child => {
+                self.draft.child = true;
+                let male = self.typed(item).to_lowercase().starts_with("son");
+                self.draft.animal.sex = if male { SexSaid::Male } else { SexSaid::Female };
+            }
             Role::Pair | Role::Trio => self.draft.pair = true,
             Role::Het => {
                 let twice = self.het.as_ref().is_some_and(|h| !h.fresh && h.governed == 0);

@@ -3,11 +3,12 @@
 use super::stretches::describes_animal;
 use crate::reading::matching::{Item, What};
 use crate::reading::vocabulary::Role;
+use crate::reading::words::Text;
 
 /// Names that are also plain words count as genes only beside a gene, a het word, a sex mark or a pairing word;
 /// the others become plain words.
 #[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
-pub(super) fn promote(items: &[Item]) -> Vec<Item> {
+pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
     let everyday =
         |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
     let skips = |x: &Item| {
@@ -108,7 +109,10 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
             };
             let across = (0..i).rev().find(beyond).is_some_and(is_gene)
                 || (i + 1..items.len()).find(beyond).is_some_and(is_gene);
-            if before || after || across {
+            // "pastel clone x het clone": the strange word between a name and the cross is asked about, the name stands.
+            let misspelt = items.get(i + 1).is_some_and(|x| x.what == What::English)
+                && items.get(i + 2).is_some_and(|x| x.role() == Some(Role::Cross));
+            if before || after || across || misspelt {
                 gene[i] = true;
                 changed = true;
             }
@@ -119,13 +123,30 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
     }
     items
         .iter()
-        .zip(gene)
-        .map(|(item, gene)| {
+        .zip(&gene)
+        .enumerate()
+        .map(|(i, (item, gene))| {
             let mut item = item.clone();
             if everyday(&item) && !gene {
                 item.what = What::English;
             }
+            if let Some(role @ (Role::MaleAfter | Role::FemaleAfter)) = item.role() {
+                item.what = What::Word(if tells_sex(text, items, i) {
+                    if role == Role::MaleAfter { Role::Male } else { Role::Female }
+                } else {
+                    Role::Filler
+                });
+            }
             item
         })
         .collect()
+}
+
+/// "hypo guy", "my dude is a mack": slang tells a sex behind a name or a possessive, and greets people elsewhere.
+fn tells_sex(text: &Text, items: &[Item], i: usize) -> bool {
+    i.checked_sub(1).map(|k| &items[k]).is_some_and(|before| {
+        matches!(before.what, What::Name(_))
+            || before.role() == Some(Role::Normal)
+            || matches!(&*text.typed(before.words.clone()).to_lowercase(), "my" | "his" | "her" | "our" | "their" | "your")
+    })
 }

@@ -57,7 +57,7 @@ impl Found {
 /// Finds the pairing of a message.
 pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item]) -> Found {
     let (items, asked) = amounts(text, items);
-    let items = promote(&items);
+    let items = promote(text, &items);
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
     let mut found = Found {

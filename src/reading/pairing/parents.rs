@@ -3,7 +3,7 @@
 use super::Found;
 use super::amounts::Asked;
 use super::finish::{finish, lean};
-use super::stretches::{Opens, Stretch, is_gene_like, is_material};
+use super::stretches::{Opens, Stretch, is_gene_like, is_material, is_pronoun};
 use crate::engine::odds::{Odds, odds, sure};
 use crate::reading::Reader;
 use crate::reading::animals::{Chance, Draft, Parser};
@@ -69,6 +69,21 @@ pub(super) fn build(
                 skip = 1;
                 continue;
             }
+            // "from het x het she looks normal": the parents are told before their young.
+            Opens::From
+                if crosses_next
+                    && parents.is_empty()
+                    && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Sex)
+                    && !stretches[i + 3..].iter().any(|s| s.opens == Opens::From) =>
+            {
+                let both = vec![parse(&stretch.items, 0, false), parse(&stretches[i + 1].items, 0, false)];
+                let mut animal = parse(&stretches[i + 2].items, 0, false);
+                descend(species, &mut animal, both, found);
+                parents.push(animal);
+                found.crossed = false;
+                skip = 2;
+                continue;
+            }
             Opens::From if !crosses_next && small_next == Some(Role::By) => {
                 // "out of a clown by a pied": dam, then sire.
                 let mut dam = parse(&stretch.items, 0, false);
@@ -93,9 +108,14 @@ pub(super) fn build(
                     && !stretch.items.iter().any(|x| matches!(x.what, What::Sexes(..)))
                     && (strong || parents.len() < 2) =>
             {
-                let one = parse(&stretch.items, parents.len() - 1, false);
+                let mut both = vec![parse(&stretch.items, parents.len() - 1, false)];
+                // "bred to his daughter from a normal": the animal before is her other parent.
+                if parents.len() == 2 && parents[1].child {
+                    both.insert(0, parents[0].clone());
+                }
                 if let Some(animal) = parents.last_mut() {
-                    descend(species, animal, vec![one], found);
+                    animal.child = false;
+                    descend(species, animal, both, found);
                 }
                 continue;
             }
@@ -134,13 +154,46 @@ pub(super) fn build(
             }
             _ => {}
         }
-        let wish = stretch.opens == Opens::Target && !crosses_next && small_next.is_none()
+        // "chance of a snow with an amel male and an anery female": the pair follows whole.
+        let pair_follows = small_next == Some(Role::With)
+            && stretches.get(i + 2).is_some_and(|s| matches!(s.opens, Opens::Small(_) | Opens::Sex | Opens::Cross));
+        let wish = stretch.opens == Opens::Target && !crosses_next && (small_next.is_none() || pair_follows)
             || stretch.ends_possible && !crosses_next;
         let which = if wish { 2 } else { parents.len().min(1) };
         let draft = parse(&stretch.items, which, wish);
         if wish && (draft.has_genes() || draft.normal || !draft.questions.is_empty()) && (target.is_none()) {
             target = Some(draft);
             continue;
+        }
+        if let Some(k) = same_animal(&parents, &draft, stretch, text)
+            && !crosses_next
+        {
+            parents[k].hear_more(draft, species);
+            continue;
+        }
+        // "two het clowns, the boy is also pastel": the pair parts, and one of them has more.
+        if parents.len() == 1
+            && parents[0].pair
+            && draft.animal.sex != SexSaid::Unknown
+            && stretch.opens == Opens::Sex
+            && parents[0].counts.is_none()
+        {
+            let mut other = parents[0].alike();
+            parents[0].animal.sex = draft.animal.sex;
+            other.animal.sex = draft.animal.sex.other();
+            parents[0].hear_more(draft, species);
+            parents[0].pair = false;
+            other.pair = false;
+            parents.push(other);
+            found.crossed = true;
+            continue;
+        }
+        // "double het? she's het clown and het dg": the question names nobody.
+        if draft.promised_hets().is_some() && draft.animal.sex == SexSaid::Unknown && !crosses_next {
+            let sexed = |s: &Stretch| s.items.iter().any(|x| matches!(x.role(), Some(Role::Male | Role::Female)));
+            if stretch.opens == Opens::Plain && stretches[i + 1..].iter().filter(|s| sexed(s)).count() >= 2 {
+                continue;
+            }
         }
         // "normal from het x het, bred to a clown": the animal stands before its parents.
         let from_next = stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
@@ -157,9 +210,9 @@ pub(super) fn build(
             && draft.counts.is_none()
             && !(beside_cross && draft.animal.sex != SexSaid::Unknown)
         {
-            // A sex alone: "my girl" before "her mom was a pied".
+            // A sex alone: "my girl" before "her mom was a pied" or "is out of a clown by a pied".
             if draft.animal.sex != SexSaid::Unknown
-                && stretches.get(i + 1).is_some_and(|s| matches!(s.opens, Opens::Relative(_)))
+                && stretches.get(i + 1).is_some_and(|s| matches!(s.opens, Opens::Relative(_) | Opens::From))
             {
                 parents.push(draft);
             } else if crosses_next || stretch.opens == Opens::Cross {
@@ -190,7 +243,11 @@ pub(super) fn build(
         } else if parents.len() < 2 && (strong || !draft.animal.said.is_empty() || draft.has_genes()) {
             // In a message with a cross word, animals that stand beside none are remarks, unless they are all there is.
             if strong && !beside_cross && !(draft.has_genes() && draft.animal.sex != SexSaid::Unknown) {
-                if target.is_none() && stretch.opens == Opens::Target {
+                // "snow conda from albino x axanthic conda, what are the odds": the young stand before their parents.
+                let young = asked.odds
+                    && stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
+                    && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross);
+                if target.is_none() && (stretch.opens == Opens::Target || young) {
                     target = Some(draft);
                 } else {
                     found.questions.extend(draft.questions.iter().filter(|q| q.kind == Unclear::UnknownGene).cloned());
@@ -224,11 +281,12 @@ pub(super) fn build(
     }
     // "a pair of het clowns": both parents alike.
     if parents.len() == 1 && parents[0].pair && (asked.odds || asked.question) {
-        let mut other = parents[0].clone();
-        other.questions.clear();
-        other.assumed.clear();
-        parents[0].animal.sex = SexSaid::Male;
-        other.animal.sex = SexSaid::Female;
+        let mut other = parents[0].alike();
+        // "two condas" may be of any sex, "a pair" has both.
+        if !stretches.iter().any(|s| s.items.iter().any(|x| x.what == What::Number(2))) {
+            parents[0].animal.sex = SexSaid::Male;
+            other.animal.sex = SexSaid::Female;
+        }
         parents.push(other);
         found.crossed = true;
     }
@@ -255,6 +313,22 @@ pub(super) fn build(
         found.named.extend(draft.named().iter().map(|g| g.0));
     }
     finish(species, parents, target, second, asked, found);
+}
+
+/// The animal that a further sentence is about: "he's a clown" where a male without genes stands, "she's het both" after her mother.
+fn same_animal(parents: &[Draft], draft: &Draft, stretch: &Stretch, text: &Text) -> Option<usize> {
+    let points = stretch.items.iter().any(|x| is_pronoun(text, x));
+    if draft.animal.sex == SexSaid::Unknown || !matches!(stretch.opens, Opens::Plain | Opens::Sex) {
+        return None;
+    }
+    let same = parents.iter().position(|p| {
+        p.animal.sex == draft.animal.sex && (points || !p.has_genes() && !p.normal && p.questions.is_empty())
+    });
+    same.or_else(|| {
+        let last = parents.len().checked_sub(1)?;
+        // Only what was told of its forebears is known of it so far.
+        (points && parents[last].animal.sex == SexSaid::Unknown && parents[last].animal.said.is_empty()).then_some(last)
+    })
 }
 
 /// "clown over het clown": by custom the male is named first.

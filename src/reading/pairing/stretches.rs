@@ -52,6 +52,7 @@ pub(super) fn describes_animal(role: Role) -> bool {
             | Role::FemaleMaker
             | Role::Male
             | Role::Female
+            | Role::Child
             | Role::Pair
     )
 }
@@ -166,7 +167,14 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     push(&mut out, item);
                     open(&mut out, Opens::Sex);
                 }
-                Role::Male | Role::Female if !strong && here_has(&out) && opens_second(&out, item, items, i) => {
+                Role::Male | Role::Female
+                    if here_has(&out) && (!strong || is_pronoun(text, item)) && opens_second(&out, item, items, i) =>
+                {
+                    open(&mut out, Opens::Sex);
+                    push(&mut out, item);
+                }
+                // "her mom was a snow so she's het both", "from het x het she looks normal"
+                Role::Male | Role::Female if is_pronoun(text, item) && ends_forebears(&out) => {
                     open(&mut out, Opens::Sex);
                     push(&mut out, item);
                 }
@@ -200,6 +208,25 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             {
                 open(&mut out, Opens::Plain);
             }
+            // "what's better for pieds, banana x pied or …": the wish ends where the pairing begins.
+            What::Sign(',')
+                if out.last().is_some_and(|s| s.opens == Opens::Target && s.items.iter().any(is_material))
+                    && cross_comes_first(&items[i + 1..]) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
+            // "1.0 pastel and 0.1 clown - is a pastel clown possible": a dash before a new sentence.
+            What::Sign('-' | '\u{2013}' | '\u{2014}')
+                if !item.glued
+                    && items.get(i + 1).is_some_and(|x| {
+                        !x.glued
+                            && x.role().is_some_and(|r| {
+                                matches!(r, Role::Filler | Role::Question | Role::Can | Role::Odds | Role::Outcomes)
+                            })
+                    }) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
@@ -228,8 +255,13 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     };
                     s.items.last().is_some_and(opens_list) && !s.items.iter().any(|x| matches!(x.what, What::Name(_)))
                 });
-                if !labels {
-                    open(&mut out, if item.is_sign(':') { Opens::Plain } else { Opens::Target });
+                // "goal: pied", "mom = clown": the word before it has opened the stretch already.
+                let opened = out
+                    .last()
+                    .is_some_and(|s| s.items.is_empty() && matches!(s.opens, Opens::Target | Opens::Relative(_)));
+                if !labels && !opened {
+                    let result = !item.is_sign(':') && here_has(&out);
+                    open(&mut out, if result { Opens::Target } else { Opens::Plain });
                 }
             }
             _ => push(&mut out, item),
@@ -299,6 +331,39 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
     let sexed = last.items.iter().any(|x| {
         matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role()
             || matches!(x.what, What::Sexes(..))
+            // "two het clowns, the boy is also pastel"
+            || matches!(x.role(), Some(Role::Pair))
+            || x.what == What::Number(2)
     });
     sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
+}
+
+/// "she", "he's": a word that only points at an animal.
+pub(super) fn is_pronoun(text: &Text, item: &Item) -> bool {
+    matches!(&*text.typed(item.words.clone()).to_lowercase().replace(['\'', '\u{2019}'], ""), "she" | "he" | "shes" | "hes")
+}
+
+/// Whether the last stretch tells of a forebear, or is the second parent of an animal that is yet to come.
+fn ends_forebears(out: &[Stretch]) -> bool {
+    let Some(last) = out.last() else { return false };
+    if !last.items.iter().any(is_gene_like) {
+        return false;
+    }
+    let behind = out.len().checked_sub(2).map(|k| out[k].opens);
+    let first_pair = out[..out.len() - 1].iter().filter(|s| s.items.iter().any(is_material)).count() == 1;
+    matches!(last.opens, Opens::Relative(_))
+        || last.opens == Opens::Cross && behind == Some(Opens::From) && first_pair
+}
+
+/// Whether a cross word comes before any word that opens another wish, a forebear or a question.
+fn cross_comes_first(rest: &[Item]) -> bool {
+    rest.iter()
+        .find_map(|x| match x.role() {
+            Some(Role::Cross) => Some(true),
+            Some(Role::From | Role::Target | Role::Versus | Role::Mother | Role::Father | Role::Odds | Role::Outcomes) => {
+                Some(false)
+            }
+            _ => matches!(x.what, What::Sign('?' | '.' | '!' | '\n')).then_some(false),
+        })
+        .unwrap_or(false)
 }
