@@ -18,6 +18,7 @@ pub(super) fn question(catalogue: &Catalogue, species: Option<SpeciesId>, questi
             format!("{about} sit at one locus, and an animal has room for two alleles. Which two?")
         }
         Unclear::HetCount => format!("\"{about}\": het for what? Please name the genes."),
+        Unclear::Siblings => format!("What do the parents of these littermates carry? (\"{about}\")"),
         Unclear::OtherParent => format!("Who is the other parent? I read only one side of the pairing (\"{about}\")."),
         Unclear::Sexes => format!("I cannot make one pair of this ({about}). Who is the male, who the female?"),
         Unclear::Species => "Which species is this?".to_owned(),

@@ -159,6 +159,10 @@ fn in_species(senses: &[Sense], species: Option<SpeciesId>) -> Vec<Sense> {
 
 /// The longest exact name or phrase that begins here.
 fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> Option<Vec<Item>> {
+    // A name begins with a word: a full stop or bracket before it belongs to the sentence.
+    if text.words[at].form.is_empty() {
+        return None;
+    }
     let mut key = String::new();
     let mut best: Option<Item> = None;
     for end in at + 1..=(at + MAX_NAME_WORDS).min(text.words.len()) {

@@ -224,6 +224,8 @@ pub enum Unclear {
     HetCount,
     /// Only one parent was named.
     OtherParent,
+    /// Littermates whose parents are not told.
+    Siblings,
     /// Both parents are of one sex.
     Sexes,
     /// Genes of several species.

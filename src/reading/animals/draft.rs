@@ -1,7 +1,7 @@
 //! An animal before the other parent is known.
 
-use crate::engine::odds::{Odds, sure};
-use crate::reading::requests::{Animal, Assumed, Carried, Question, SexSaid};
+use crate::engine::odds::{Odds, odds, sure};
+use crate::reading::requests::{Animal, Assumed, Carried, Choice, Question, SexSaid, Unclear};
 use crate::species::{GeneId, Species};
 
 /// How sure a het is.
@@ -48,6 +48,8 @@ pub(in crate::reading) struct Draft {
     pub(in crate::reading) counts: Option<(u16, u16, u16)>,
     /// A pair or trio of such animals: they are both parents.
     pub(in crate::reading) pair: bool,
+    /// Only its forebears were told so far.
+    pub(in crate::reading) foretold: bool,
     /// Young of the animal before it: "his daughter".
     pub(in crate::reading) child: bool,
     /// Double, triple, … het: so many genes must be named.
@@ -96,6 +98,22 @@ impl Draft {
     /// The number of hets that "dh" promised and nobody has named yet.
     pub(in crate::reading) fn promised_hets(&self) -> Option<(usize, &str)> {
         self.het_count.as_ref().map(|(n, w)| (*n, w.as_str()))
+    }
+
+    /// "pastel, poss super, both parents single": a visible young of two single copies has two copies in one case of three.
+    pub(in crate::reading) fn settle_super(&mut self, single: impl Fn(GeneId) -> bool) {
+        for gene in self.open_supers().into_iter().filter(|g| single(*g)) {
+            self.questions.retain(|q| open_super(q) != Some(gene));
+            for (copies, share) in [(1, odds(2, 3)), (2, odds(1, 3))] {
+                let chance = Chance::Part(share);
+                self.genes.push(Gene { id: gene, copies, chance, firm: true, word: String::new(), coined: false });
+            }
+        }
+    }
+
+    /// Genes of which one or two copies may be there.
+    pub(super) fn open_supers(&self) -> Vec<GeneId> {
+        self.questions.iter().filter_map(open_super).collect()
     }
 
     /// Another animal with the same genes, which asks and says nothing of its own.
@@ -149,5 +167,13 @@ impl Draft {
             species.gene(a.gene).entry.id.cmp(&species.gene(b.gene).entry.id).then(a.copies.cmp(&b.copies))
         });
         animal
+    }
+}
+
+/// The gene that a "possible super" asks about.
+fn open_super(question: &Question) -> Option<GeneId> {
+    match (question.kind, question.readings.first()) {
+        (Unclear::SuperChance, Some(Choice::Genes(_, genes))) => genes.first().map(|g| g.0),
+        _ => None,
     }
 }

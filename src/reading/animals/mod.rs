@@ -60,6 +60,8 @@ pub(super) struct Parser<'a> {
     het: Option<Het>,
     next: Option<(Next, String)>,
     last_was_name: bool,
+    /// "not" stood just before.
+    negated: bool,
 }
 
 impl<'a> Parser<'a> {
@@ -74,6 +76,7 @@ impl<'a> Parser<'a> {
             het: None,
             next: None,
             last_was_name: false,
+            negated: false,
         }
     }
 
@@ -97,6 +100,7 @@ impl<'a> Parser<'a> {
         let item = &items[i];
         let next = items.get(i + 1);
         let was_name = std::mem::replace(&mut self.last_was_name, false);
+        let negated = std::mem::replace(&mut self.negated, false);
         match &item.what {
             What::Sexes(m, f, u) => self.counted(*m, *f, u.unwrap_or(0)),
             What::Share(share) => return self.share(items, i, share),
@@ -125,6 +129,8 @@ impl<'a> Parser<'a> {
             }
             What::English => return self.english(items, i, was_name),
             What::Unknown => self.unknown(item),
+            // "visual clown, not pied": what it does not show.
+            What::Name(_) if negated => {}
             What::Name(senses) => {
                 if !item.torn.is_empty() {
                     let word = self.typed(item);
@@ -428,6 +434,10 @@ impl<'a> Parser<'a> {
                     let about = format!("{word} {}", self.typed(item));
                     self.ask(about, Unclear::Twice, Vec::new());
                 }
+                // "double super pastel enchi": which of them has two copies?
+                if i.checked_sub(1).is_some_and(|k| self.typed(&items[k]).eq_ignore_ascii_case("double")) {
+                    self.ask(format!("double {}", self.typed(item)), Unclear::Twice, Vec::new());
+                }
                 self.next = Some((if role == Role::Super { Next::Super } else { Next::Homo }, self.typed(item)));
             }
             Role::Single => self.next = Some((Next::OneCopy, self.typed(item))),
@@ -438,6 +448,7 @@ impl<'a> Parser<'a> {
                 }
             }
             Role::NoHets => self.het = None,
+            Role::Not => self.negated = true,
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),
             _ => {}
         }
@@ -457,10 +468,20 @@ impl<'a> Parser<'a> {
         }
         if let Some((next, _)) = self.next.take()
             && next == Next::Visual
+            && self.draft.genes.is_empty()
         {
             self.draft.open_visual = true;
         }
+        // "pastel, poss super": the gene stood before it.
+        if let Some(gene) = self.draft.genes.iter().rev().find(|g| !self.species.gene(g.id).is_recessive()) {
+            let (id, word) = (gene.id, gene.word.clone());
+            self.fill_super(id, &word);
+        }
         self.draft.questions.retain(|q| q.kind != Unclear::SuperChance || !q.readings.is_empty());
+        // One copy or two is left to the question.
+        for gene in self.draft.open_supers() {
+            self.draft.genes.retain(|g| g.id != gene);
+        }
         if let (Some(first), Some(last)) = (items.first(), items.last()) {
             self.text.typed(first.words.start..last.words.end).clone_into(&mut self.draft.animal.said);
         }

@@ -56,17 +56,7 @@ impl Parser<'_> {
     fn gene(&mut self, id: GeneId, said: Said, word: &str, coined: bool) {
         let gene = self.species.gene(id);
         let next = self.next.take();
-        if let Some(q) = self.draft.questions.last_mut()
-            && q.kind == Unclear::SuperChance
-            && q.readings.is_empty()
-        {
-            q.about = format!("{} {word}", q.about);
-            q.readings = vec![
-                Choice::Genes(format!("one copy: {}", gene.label(1)), vec![(id, 1)]),
-                Choice::Genes(format!("two copies: {}", gene.label(2)), vec![(id, 2)]),
-                Choice::Chance(id, 2, odds(1, 3)),
-            ];
-        }
+        self.fill_super(id, word);
         if gene.is_recessive() {
             match (&next, &mut self.het) {
                 (Some((Next::Super, _)), _) => self.super_recessive(id, word),
@@ -130,6 +120,22 @@ impl Parser<'_> {
             }
         }
         self.push(id, copies, chance, firm, word, coined);
+    }
+
+    /// The gene of a "possible super" that has just been said, before or behind it.
+    pub(super) fn fill_super(&mut self, id: GeneId, word: &str) {
+        let gene = self.species.gene(id);
+        if let Some(q) = self.draft.questions.last_mut()
+            && q.kind == Unclear::SuperChance
+            && q.readings.is_empty()
+        {
+            q.about = format!("{} {word}", q.about);
+            q.readings = vec![
+                Choice::Genes(format!("one copy: {}", gene.label(1)), vec![(id, 1)]),
+                Choice::Genes(format!("two copies: {}", gene.label(2)), vec![(id, 2)]),
+                Choice::Chance(id, 2, odds(1, 3)),
+            ];
+        }
     }
 
     /// "super clown": no such thing; perhaps the super of the usual visible gene ("killer clown") was meant.
@@ -272,6 +278,14 @@ impl Parser<'_> {
             }
             Err(family) => {
                 let het = self.het.as_ref().map(|h| h.chance.clone());
+                // What does not hang on the line is sure already.
+                for part in &entry.genes {
+                    if let Some(gene) = part.id.as_ref().and_then(|id| self.species.gene_by_id(id)) {
+                        let copies = if het.is_some() { 1 } else { copies_u8(part.copies) };
+                        let chance = het.clone().unwrap_or(Chance::Sure);
+                        self.push(gene, copies, chance, false, word, true);
+                    }
+                }
                 let family = self.species.file().family.iter().find(|f| f.id == family);
                 let readings = self
                     .species
@@ -319,6 +333,10 @@ impl Parser<'_> {
     }
 
     fn ambiguous(&mut self, items: &[Item], i: usize, entry: usize, word: &str) -> usize {
+        // "Lucy (0.1 het clown)": a name, with its animal in brackets.
+        if items.get(i + 1).is_some_and(|x| x.is_sign('(')) && matches!(items.get(i + 2).map(|x| &x.what), Some(What::Sexes(..))) {
+            return 1;
+        }
         let entry = &self.species.file().ambiguous[entry];
         let candidates = self.species.candidates(entry);
         let het = self.het.as_ref().is_some_and(|h| h.governed == 0 || h.listed);

@@ -17,6 +17,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
             What::Word(
                 Role::Filler
                     | Role::And
+                    | Role::Not
                     | Role::For
                     | Role::To
                     | Role::Of
@@ -25,7 +26,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                     | Role::Adult
                     | Role::Growing
                     | Role::Born
-            ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
+            ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'' | ':' | '=')
                 | What::Unknown
                 | What::Species(_)
                 | What::Number(_)
@@ -67,7 +68,10 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
         items.iter().all(small_or_name) && items.iter().any(|x| x.role().is_some_and(|r| r != Role::Filler));
     let asks = only_names
         || items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
-    let mut gene: Vec<bool> = items.iter().map(firm).collect();
+    let slang = |i: usize| {
+        matches!(items[i].role(), Some(Role::MaleAfter | Role::FemaleAfter)) && tells_sex(text, items, i)
+    };
+    let mut gene: Vec<bool> = items.iter().enumerate().map(|(i, x)| firm(x) || slang(i)).collect();
     loop {
         let mut changed = false;
         for i in 0..items.len() {
@@ -92,7 +96,8 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                                 | Role::HowMany
                         )
                     )
-                    || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female)) && k == i + 1
+                    || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female))
+                        && items[i + 1..k].iter().all(|x| x.is_sign('(') || matches!(x.what, What::Species(_)))
             });
             // A small pairing word between two names: "butter to a caramel girl".
             let small = |k: usize| {

@@ -20,7 +20,7 @@ mod wish; // what is wanted of the young
 use super::Reader;
 use super::animals::Draft;
 use super::matching::Item;
-use super::requests::{Animal, Aspect, Assumed, Pairing, Question};
+use super::requests::{Animal, Assumed, Pairing, Question};
 use super::words::Text;
 use crate::species::{GeneId, Species};
 use amounts::amounts;
@@ -60,20 +60,19 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
     let items = promote(text, &items);
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
+    if std::env::var("DBG").is_ok() { for s in &stretches { eprintln!("{:?} {:?} poss={} clutch={}", s.opens, s.items.iter().map(|i| format!("{}<{}>", text.typed(i.words.clone()), match &i.what { crate::reading::matching::What::Name(_) => "N".into(), w => format!("{w:?}") })).collect::<Vec<_>>(), s.ends_possible, s.ends_clutch); } }
     let mut found = Found {
         asked: asked.odds || asked.question && asked.breed || asked.how_many,
         crossed: strong,
         ..Found::default()
     };
+    found.pairing.aspect = asked.aspect;
     build(reader, species, text, &stretches, &asked, strong, &mut found);
     let pairing = &mut found.pairing;
     pairing.clutch_size = asked.eggs;
     pairing.clutches = asked.clutches;
     pairing.certainty.clone_from(&asked.certainty);
     pairing.shown = asked.shown;
-    if pairing.aspect == Aspect::Table {
-        pairing.aspect = asked.aspect;
-    }
     if let Some(other) = &mut found.compare {
         other.clutch_size = asked.eggs;
         other.target.clone_from(&found.pairing.target);

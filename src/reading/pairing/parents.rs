@@ -80,7 +80,6 @@ pub(super) fn build(
                 let mut animal = parse(&stretches[i + 2].items, 0, false);
                 descend(species, &mut animal, both, found);
                 parents.push(animal);
-                found.crossed = false;
                 skip = 2;
                 continue;
             }
@@ -133,7 +132,9 @@ pub(super) fn build(
                 let one = parse(&stretch.items, parents.len().saturating_sub(1), false);
                 if one.has_genes() {
                     if parents.is_empty() {
-                        parents.push(Draft::default());
+                        let mut animal = Draft::default();
+                        animal.foretold = true;
+                        parents.push(animal);
                     }
                     let both = match role {
                         Role::Parents => vec![one.clone(), one],
@@ -166,7 +167,7 @@ pub(super) fn build(
             continue;
         }
         if let Some(k) = same_animal(&parents, &draft, stretch, text)
-            && !crosses_next
+            && (!crosses_next || !draft.has_genes() && !draft.normal)
         {
             parents[k].hear_more(draft, species);
             continue;
@@ -199,7 +200,11 @@ pub(super) fn build(
         let from_next = stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
             && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross)
             && stretches.get(i + 3).is_some_and(|s| matches!(s.opens, Opens::Cross | Opens::Small(_)));
+        // "pastel, poss super, both parents single, x normal": its forebears stand between the animal and the cross.
+        let forebears = stretches[i + 1..].iter().take_while(|s| matches!(s.opens, Opens::Relative(_))).count();
+        let past_forebears = forebears > 0 && stretches.get(i + 1 + forebears).is_some_and(|s| s.opens == Opens::Cross);
         let beside_cross = from_next
+            || past_forebears
             || stretch.opens == Opens::Cross
             || crosses_next
             || matches!(stretch.opens, Opens::Small(_) | Opens::Sex) && !parents.is_empty()
@@ -309,6 +314,20 @@ pub(super) fn build(
     {
         first_is_male(&mut parents, found);
     }
+    // "sib x sib from my clutch": what their parents carry decides.
+    if parents.iter().all(|p| !p.has_genes() && p.questions.is_empty())
+        && let Some(word) = stretches.iter().flat_map(|s| &s.items).find(|x| x.role() == Some(Role::Sibling))
+        && (asked.odds || asked.question)
+    {
+        found.crossed = true;
+        parents.resize_with(2, Draft::default);
+        parents[0].questions.push(Question {
+            about: text.typed(word.words.clone()).to_owned(),
+            kind: Unclear::Siblings,
+            readings: Vec::new(),
+            animal: 2,
+        });
+    }
     if let Some(draft) = &target {
         found.named.extend(draft.named().iter().map(|g| g.0));
     }
@@ -318,16 +337,20 @@ pub(super) fn build(
 /// The animal that a further sentence is about: "he's a clown" where a male without genes stands, "she's het both" after her mother.
 fn same_animal(parents: &[Draft], draft: &Draft, stretch: &Stretch, text: &Text) -> Option<usize> {
     let points = stretch.items.iter().any(|x| is_pronoun(text, x));
-    if draft.animal.sex == SexSaid::Unknown || !matches!(stretch.opens, Opens::Plain | Opens::Sex) {
+    let sentence = matches!(stretch.opens, Opens::Plain | Opens::Sex) || points && stretch.opens == Opens::Small(Role::And);
+    if draft.animal.sex == SexSaid::Unknown || !sentence {
         return None;
     }
     let same = parents.iter().position(|p| {
-        p.animal.sex == draft.animal.sex && (points || !p.has_genes() && !p.normal && p.questions.is_empty())
+        p.animal.sex == draft.animal.sex && (points || !p.has_genes() && !p.normal && p.questions.is_empty() || parents.len() == 1 && p.foretold)
     });
     same.or_else(|| {
         let last = parents.len().checked_sub(1)?;
         // Only what was told of its forebears is known of it so far.
-        (points && parents[last].animal.sex == SexSaid::Unknown && parents[last].animal.said.is_empty()).then_some(last)
+        let open = parents[last].animal.sex == SexSaid::Unknown;
+        // "i own a pied. she will be bred by …": the pronoun alone tells the sex.
+        let bare = !draft.has_genes() && !draft.normal && stretch.opens == Opens::Plain;
+        (points && open && (parents[last].foretold || bare)).then_some(last)
     })
 }
 
@@ -347,6 +370,9 @@ fn descend(species: &Species, animal: &mut Draft, parents: Vec<Draft>, found: &m
         lean(species, &mut parents);
     }
     let known: Vec<GeneId> = animal.named().iter().map(|g| g.0).collect();
+    if let [a, b] = &parents[..] {
+        animal.settle_super(|gene| a.named().contains(&(gene, 1)) && b.named().contains(&(gene, 1)));
+    }
     let parents: Vec<Vec<Carried>> = parents
         .into_iter()
         .map(|p| {

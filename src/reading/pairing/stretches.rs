@@ -100,6 +100,14 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     }
                     open(&mut out, Opens::Cross);
                 }
+                // "… from het x het. to a pied": a sentence that begins with "to" pairs the animal before it.
+                Role::To
+                    if !here_has(&out)
+                        && out.iter().any(|s| s.items.iter().any(is_gene_like))
+                        && items[i + 1..].iter().take(2).any(is_material) =>
+                {
+                    open(&mut out, Opens::Cross);
+                }
                 Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
                     let governs_list = *role == Role::And && !next_opens_animal(items, i + 1);
                     if governs_list || !here_has(&out) {
@@ -126,9 +134,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 }
                 Role::Target | Role::AtLeastOne | Role::WhyNo | Role::HowMany => open(&mut out, Opens::Target),
                 // "is a pied possible from …": the wish stands before the word.
-                Role::Can
-                    if here_has(&out) && text.typed(item.words.clone()).to_lowercase().starts_with("possible") =>
-                {
+                Role::Can if here_has(&out) && stands_behind(text, item) => {
                     if let Some(last) = out.last_mut() {
                         last.ends_possible = true;
                     }
@@ -163,7 +169,9 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 // Filler carries nothing, and keeps the animal around it together.
                 Role::Filler => {}
                 // "scaleless female normal male", "cryptic girl, clown boy": the sex word closes its animal.
-                Role::Male | Role::Female if !strong && closes_first(&out, item, items, i) => {
+                Role::Male | Role::Female
+                    if !strong && !is_pronoun(text, item) && closes_first(&out, item, items, i) =>
+                {
                     push(&mut out, item);
                     open(&mut out, Opens::Sex);
                 }
@@ -185,6 +193,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     open(&mut out, Opens::Sex);
                 }
                 push(&mut out, item);
+                // "ember 1.0, cyclone 0.1": the mark closes its animal.
+                if !strong && trails(&out, &items[i + 1..]) {
+                    open(&mut out, Opens::Sex);
+                }
             }
             What::Sign('\n') => {
                 let next_cross = items.get(i + 1).and_then(Item::role) == Some(Role::Cross);
@@ -208,6 +220,14 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             {
                 open(&mut out, Opens::Plain);
             }
+            // "she is out of a clown by a pied, male is het both": after forebears a sex begins the other animal.
+            What::Sign(',')
+                if out.last().is_some_and(|s| {
+                    matches!(s.opens, Opens::From | Opens::Small(Role::By)) && s.items.iter().any(is_gene_like)
+                }) && sex_then_genes(&items[i + 1..]) =>
+            {
+                open(&mut out, Opens::Sex);
+            }
             // "what's better for pieds, banana x pied or …": the wish ends where the pairing begins.
             What::Sign(',')
                 if out.last().is_some_and(|s| s.opens == Opens::Target && s.items.iter().any(is_material))
@@ -230,6 +250,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
+                let cut_short = i.checked_sub(1).is_some_and(|k| {
+                    let typed = text.typed(items[k].words.clone()).to_lowercase();
+                    matches!(&*typed, "weibl" | "männl" | "maennl" | "mögl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f")
+                });
                 let short = i.checked_sub(1).is_some_and(|k| {
                     text.typed(items[k].words.clone()).chars().count() < 4
                         || matches!(items[k].role(), Some(Role::Het | Role::Possible))
@@ -241,7 +265,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                                 matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)
                             })
                     });
-                if ends && items.get(i + 1).is_none_or(|next| !next.glued) {
+                if ends && !cut_short && items.get(i + 1).is_none_or(|next| !next.glued) {
                     open(&mut out, Opens::Plain);
                 }
             }
@@ -268,7 +292,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
         }
         i += 1;
     }
-    out.retain(|s| !s.items.is_empty() || matches!(s.opens, Opens::Cross | Opens::Versus));
+    out.retain(|s| {
+        s.items.iter().any(|x| !matches!(x.what, What::Sign(_)))
+            || matches!(s.opens, Opens::Cross | Opens::Versus | Opens::Relative(_))
+    });
     out
 }
 
@@ -293,8 +320,20 @@ fn next_opens_animal(items: &[Item], from: usize) -> bool {
     let sexed = rest
         .iter()
         .take(6)
+        .take_while(|x| !matches!(x.what, What::Sign(',' | '.' | ';')))
         .any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
     determiner && rest.iter().any(is_gene_like) || sexed
+}
+
+/// A count of sexes behind the genes of its animal, with a comma, genes and another count to come.
+fn trails(out: &[Stretch], rest: &[Item]) -> bool {
+    let behind = out.last().is_some_and(|s| s.items.first().is_some_and(is_gene_like));
+    behind
+        && rest.first().is_some_and(|x| x.is_sign(','))
+        && rest.get(1).is_some_and(is_gene_like)
+        && rest.iter().find(|x| matches!(x.what, What::Sexes(..)) || x.role() == Some(Role::Cross)).is_some_and(
+            |x| matches!(x.what, What::Sexes(..)),
+        )
 }
 
 /// A sex word after the genes of a first animal, with genes and a word of the other sex to come before anything else.
@@ -332,10 +371,16 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
         matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role()
             || matches!(x.what, What::Sexes(..))
             // "two het clowns, the boy is also pastel"
-            || matches!(x.role(), Some(Role::Pair))
-            || x.what == What::Number(2)
+            || (x.role() == Some(Role::Pair) || x.what == What::Number(2))
+                && !matches!(items[i - 1].what, What::Name(_))
     });
     sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
+}
+
+/// "is a galaxy on the cards", "… possible": such words stand behind the wish, "can I", "will it" before it.
+fn stands_behind(text: &Text, item: &Item) -> bool {
+    let typed = text.typed(item.words.clone()).to_lowercase();
+    ["possible", "on the", "in the", "doable", "a possib", "feasible", "even possible"].iter().any(|w| typed.starts_with(w))
 }
 
 /// "she", "he's": a word that only points at an animal.
@@ -353,6 +398,13 @@ fn ends_forebears(out: &[Stretch]) -> bool {
     let first_pair = out[..out.len() - 1].iter().filter(|s| s.items.iter().any(is_material)).count() == 1;
     matches!(last.opens, Opens::Relative(_))
         || last.opens == Opens::Cross && behind == Some(Opens::From) && first_pair
+}
+
+/// Whether a sex and then genes come next.
+fn sex_then_genes(rest: &[Item]) -> bool {
+    let mut next = rest.iter().filter(|x| x.role() != Some(Role::Filler));
+    next.next().is_some_and(|x| matches!(x.role(), Some(Role::Male | Role::Female)))
+        && next.next().is_some_and(is_gene_like)
 }
 
 /// Whether a cross word comes before any word that opens another wish, a forebear or a question.
