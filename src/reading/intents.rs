@@ -10,29 +10,82 @@ use super::requests::{Aspect, Intent, Outside};
 use super::vocabulary::Role;
 use super::words::{Kind, Text};
 
+/// The most words that a `*` of a phrase stands for.
+const MAX_GAP: usize = 4;
+
+/// One place of a phrase.
+#[derive(Debug, PartialEq, Eq)]
+enum Part {
+    Word(String),
+    /// `*`: up to [`MAX_GAP`] words.
+    Gap,
+    /// `<n>`
+    Number,
+    /// `<share>`
+    Share,
+    /// `<gene>`
+    Gene,
+    /// `<name>`: a word that may be the name of an animal.
+    Name,
+    /// `<g>`: a unit of weight.
+    Weight,
+}
+
+/// A phrase of `config/words/cues.toml`.
+#[derive(Debug, Deserialize)]
+#[serde(from = "String")]
+struct Phrase {
+    starts: bool,
+    ends: bool,
+    parts: Vec<Part>,
+}
+
+impl From<String> for Phrase {
+    fn from(text: String) -> Self {
+        let body = text.trim_start_matches('^').trim_end_matches('$');
+        let part = |word: &str| match word {
+            "*" => Part::Gap,
+            "<n>" => Part::Number,
+            "<share>" => Part::Share,
+            "<gene>" => Part::Gene,
+            "<name>" => Part::Name,
+            "<g>" => Part::Weight,
+            _ => Part::Word(word.to_owned()),
+        };
+        Self {
+            starts: text.starts_with('^'),
+            ends: text.ends_with('$'),
+            parts: body.split_whitespace().map(part).collect(),
+        }
+    }
+}
+
 /// Phrases by the kind of thing they show.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Cues {
-    export: Vec<String>,
-    forget: Vec<String>,
-    help: Vec<String>,
-    illness: Vec<String>,
-    dose: Vec<String>,
-    price: Vec<String>,
-    photo: Vec<String>,
-    law: Vec<String>,
-    save_animal: Vec<String>,
-    record_weight: Vec<String>,
-    record_clutch: Vec<String>,
-    record_pairing: Vec<String>,
-    season_calendar: Vec<String>,
-    list_collection: Vec<String>,
-    prove_out: Vec<String>,
-    next_pairing: Vec<String>,
-    plan: Vec<String>,
-    explain: Vec<String>,
-    small_talk: Vec<String>,
+    addressed: Vec<Phrase>,
+    export: Vec<Phrase>,
+    forget: Vec<Phrase>,
+    help: Vec<Phrase>,
+    illness: Vec<Phrase>,
+    dose: Vec<Phrase>,
+    price: Vec<Phrase>,
+    photo: Vec<Phrase>,
+    law: Vec<Phrase>,
+    save_animal: Vec<Phrase>,
+    record_weight: Vec<Phrase>,
+    record_clutch: Vec<Phrase>,
+    record_pairing: Vec<Phrase>,
+    season_calendar: Vec<Phrase>,
+    list_collection: Vec<Phrase>,
+    prove_out: Vec<Phrase>,
+    results: Vec<Phrase>,
+    next_pairing: Vec<Phrase>,
+    plan: Vec<Phrase>,
+    explain: Vec<Phrase>,
+    glossary: Vec<Phrase>,
+    small_talk: Vec<Phrase>,
 }
 
 impl Cues {
@@ -45,65 +98,90 @@ impl Cues {
     }
 }
 
-/// A message as one line of plain words, for phrases.
-struct Line(String);
+/// What a phrase may ask of a word beside its letters.
+#[derive(Debug, Clone, Copy, Default)]
+struct Marks {
+    number: bool,
+    share: bool,
+    gene: bool,
+    name: bool,
+    weight: bool,
+}
 
-impl Line {
-    fn new(text: &Text) -> Self {
-        let mut line = String::from(" ");
-        for word in &text.words {
-            if let Kind::Sign('?' | '!' | '.' | ',' | '\n' | '-' | '\'' | '"' | '(' | ')') = word.kind {
-            } else {
-                line.push_str(&word.form);
-                line.push(' ');
+/// A message as plain words, for phrases.
+struct Line<'a> {
+    words: Vec<(&'a str, Marks)>,
+}
+
+impl<'a> Line<'a> {
+    fn new(text: &'a Text, items: &[Item]) -> Self {
+        let mut words = Vec::with_capacity(text.words.len());
+        for item in items {
+            for at in item.words.clone() {
+                let word = &text.words[at];
+                if matches!(word.kind, Kind::Sign('?' | '!' | '.' | ',' | '\n' | '-' | '\'' | '"' | '(' | ')' | ':')) {
+                    continue;
+                }
+                let gene = matches!(item.what, What::Name(_));
+                let plain = matches!(item.what, What::English | What::Unknown | What::Word(Role::Filler)) || gene;
+                let marks = Marks {
+                    number: matches!(word.kind, Kind::Number(_) | Kind::Decimal(_) | Kind::Sexes(..))
+                        || matches!(item.what, What::Number(_)),
+                    share: matches!(item.what, What::Share(_)),
+                    gene,
+                    name: word.kind == Kind::Letters && plain && (word.capital || item.what == What::Unknown),
+                    weight: matches!(item.role(), Some(Role::Grams | Role::Kilos | Role::Pounds | Role::Ounces)),
+                };
+                words.push((word.form.as_str(), marks));
             }
         }
-        Self(line)
+        Self { words }
     }
 
-    fn has(&self, phrases: &[String]) -> bool {
+    fn has(&self, phrases: &[Phrase]) -> bool {
         phrases.iter().any(|p| self.shows(p))
     }
 
-    fn shows(&self, phrase: &str) -> bool {
-        let body = phrase.trim_start_matches('^').trim_end_matches('$');
-        let mut from = 0;
-        while let Some(at) = self.0[from..].find(body) {
-            let at = from + at;
-            let end = at + body.len();
-            let whole = self.0.as_bytes().get(at.wrapping_sub(1)) == Some(&b' ')
-                && self.0.as_bytes().get(end).is_none_or(|b| *b == b' ');
-            let starts = !phrase.starts_with('^') || at == 1;
-            let ends = !phrase.ends_with('$') || self.0[end..].trim().is_empty();
-            if whole && starts && ends {
-                return true;
-            }
-            from = end.max(at + 1);
-            while !self.0.is_char_boundary(from) {
-                from += 1;
-            }
+    fn shows(&self, phrase: &Phrase) -> bool {
+        let last = if phrase.starts { 1 } else { self.words.len() };
+        (0..last).any(|from| self.fits(&phrase.parts, from, phrase.ends))
+    }
+
+    fn fits(&self, parts: &[Part], from: usize, ends: bool) -> bool {
+        let Some((part, rest)) = parts.split_first() else { return !ends || from >= self.words.len() };
+        if *part == Part::Gap {
+            return (from..=(from + MAX_GAP).min(self.words.len())).any(|at| self.fits(rest, at, ends));
         }
-        false
+        let Some((word, marks)) = self.words.get(from) else { return false };
+        let fits = match part {
+            Part::Word(w) => word == w,
+            Part::Number => marks.number,
+            Part::Share => marks.share,
+            Part::Gene => marks.gene,
+            Part::Name => marks.name,
+            Part::Weight => marks.weight,
+            Part::Gap => true,
+        };
+        fits && self.fits(rest, from + 1, ends)
     }
 }
 
-#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 /// Decides the intent. The second value says what a question outside the job is about.
+#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) -> (Intent, Option<Outside>) {
-    let line = Line::new(text);
+    let line = Line::new(text, items);
     let letters = items.iter().any(|i| !matches!(i.what, What::Sign(_)));
     if !letters || text.words.iter().all(|w| !matches!(w.kind, Kind::Letters)) && found.pairing.parents.len() < 2 {
         return (Intent::SmallTalk, None);
     }
+    let says = |roles: &[Role]| items.iter().any(|i| i.role().is_some_and(|r| roles.contains(&r)));
     let pairing = found.crossed && found.pairing.parents.len() == 2;
-    let question = text.words.iter().any(|w| w.kind == Kind::Sign('?'))
-        || items.iter().any(|i| {
-            matches!(
-                i.role(),
-                Some(Role::Question | Role::Odds | Role::Outcomes | Role::HowMany | Role::Can | Role::WhyNo)
-            )
-        });
+    let gened = pairing && !found.named.is_empty();
+    let asks = says(&[Role::Question, Role::Odds, Role::Outcomes, Role::HowMany, Role::Can, Role::WhyNo]);
+    let question = asks || text.words.iter().any(|w| w.kind == Kind::Sign('?'));
     let selling = line.has(&cues.small_talk);
+    let possible = says(&[Role::Het, Role::Possible, Role::Double, Role::Triple])
+        || items.iter().any(|i| matches!(i.what, What::Share(_)));
 
     if line.has(&cues.export) && !pairing {
         return (Intent::Export, None);
@@ -111,96 +189,81 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if line.has(&cues.forget) && !pairing {
         return (Intent::Forget, None);
     }
+    let outside = outside(cues, &line).filter(|o| question || matches!(o, Outside::Dose | Outside::Illness));
+    if let Some(outside) = outside
+        && !gened
+        && (matches!(outside, Outside::Dose) || !(line.has(&cues.explain) && line.has(&cues.glossary)))
+    {
+        return (Intent::Unknown, Some(outside));
+    }
     if line.has(&cues.help) && !pairing && found.named.is_empty() {
         return (Intent::Help, None);
     }
     if line.has(&cues.save_animal) && !found.asked && !(pairing && question) {
         return (Intent::SaveAnimal, None);
     }
-    if selling && !(pairing && found.asked) {
+    if selling && !(gened && found.asked) {
         return (Intent::SmallTalk, None);
     }
-    let went = line.has(&cues.prove_out)
-        && items.iter().any(|i| {
-            matches!(i.what, What::Share(_) | What::Number(_)) || matches!(i.role(), Some(Role::Het | Role::Possible))
-        });
-    if pairing && (found.pairing.target.is_some() || found.asked) && !line.has(&cues.plan) {
-        let talk_of_results = went && found.pairing.aspect == Aspect::Table && found.pairing.target.is_none();
-        if !talk_of_results {
-            return (Intent::Odds, None);
-        }
-    }
-    // Before a bare pairing: what has happened, what is planned.
-    if went && !(pairing && matches!(found.pairing.aspect, Aspect::WhyNone)) {
+    let results = line.has(&cues.results) && possible && found.pairing.aspect != Aspect::WhyNone;
+    if results || line.has(&cues.prove_out) && possible && !(gened && found.pairing.target.is_some()) {
         return (Intent::ProveOut, None);
     }
-    if line.has(&cues.next_pairing) && !pairing {
+    let planned = line.has(&cues.plan);
+    if line.has(&cues.next_pairing) && !gened && !(planned && !found.named.is_empty()) {
         return (Intent::NextPairing, None);
     }
-    if line.has(&cues.plan) {
+    if planned {
         return (Intent::Plan, None);
     }
-    if line.has(&cues.list_collection) && !pairing {
+    let clutch = line.has(&cues.record_clutch);
+    let happened = line.has(&cues.record_pairing) && !question;
+    if gened && (found.pairing.target.is_some() || found.asked || question) {
+        return (Intent::Odds, None);
+    }
+    if line.has(&cues.season_calendar) && !gened {
+        return (Intent::SeasonCalendar, None);
+    }
+    if line.has(&cues.list_collection) && !gened {
         return (Intent::ListCollection, None);
     }
-    if pairing {
-        let happened = line.has(&cues.record_pairing) && found.named.is_empty();
-        return (if happened { Intent::RecordPairing } else { Intent::Odds }, None);
-    }
-    if let Some(outside) = outside(cues, &line)
-        && (question || matches!(outside, Outside::Dose))
-    {
-        return (Intent::Unknown, Some(outside));
-    }
-    if line.has(&cues.prove_out) && (question || items.iter().any(|i| matches!(i.role(), Some(Role::Het)))) {
-        return (Intent::ProveOut, None);
-    }
-    if line.has(&cues.season_calendar) && question {
-        return (Intent::SeasonCalendar, None);
-    }
-    if line.has(&cues.record_clutch) && !question {
+    if clutch && !asks && !gened {
         return (Intent::RecordClutch, None);
     }
-    if line.has(&cues.record_pairing) && !question {
+    if happened && !gened {
         return (Intent::RecordPairing, None);
     }
-    if (line.has(&cues.record_weight) || bare_weight(text))
-        && items.iter().any(|i| matches!(i.what, What::Number(n) if n >= 3) || matches!(i.what, What::Decimal(_)))
-        && !question
-    {
+    if pairing && (gened || !found.questions.is_empty() || found.asked || question) {
+        return (Intent::Odds, None);
+    }
+    if line.has(&cues.record_weight) && !question {
         return (Intent::RecordWeight, None);
     }
-    if line.has(&cues.season_calendar) {
-        return (Intent::SeasonCalendar, None);
+    if line.has(&cues.prove_out) && possible {
+        return (Intent::ProveOut, None);
     }
     // Odds were asked of one animal, or of a wish alone: the reader asks for the other parent.
     let about_one = !found.pairing.parents.is_empty() || found.pairing.target.is_some();
-    let odds_word = items.iter().any(|i| {
-        matches!(i.role(), Some(Role::Odds | Role::Outcomes | Role::WhyNo | Role::Square))
-            || i.role() == Some(Role::Target) && found.asked
-    });
-    if odds_word && about_one && !found.named.is_empty() {
+    let odds_word = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square])
+        || found.asked && says(&[Role::Target, Role::Can]) && question;
+    let explains = line.has(&cues.explain) && (line.has(&cues.glossary) || possible || !found.named.is_empty());
+    if odds_word && about_one && !found.named.is_empty() && !(explains && !says(&[Role::Male, Role::Female])) {
         return (Intent::Odds, None);
     }
-    if line.has(&cues.explain)
-        && (question
-            || !found.named.is_empty()
-            || items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Super | Role::Possible | Role::Double))))
-    {
+    if explains {
         return (Intent::Explain, None);
     }
-    if odds_word && question && items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Double | Role::Triple)))
-    {
+    if odds_word && question && says(&[Role::Het, Role::Double, Role::Triple]) {
         return (Intent::Odds, None);
     }
-    if question && !found.named.is_empty() {
+    if line.has(&cues.addressed) {
         return (Intent::Unknown, None);
     }
     (Intent::SmallTalk, None)
 }
 
-fn outside(cues: &Cues, line: &Line) -> Option<Outside> {
-    let kinds: [(&[String], Outside); 5] = [
+fn outside(cues: &Cues, line: &Line<'_>) -> Option<Outside> {
+    let kinds: [(&[Phrase], Outside); 5] = [
         (&cues.dose, Outside::Dose),
         (&cues.illness, Outside::Illness),
         (&cues.law, Outside::Law),
@@ -208,16 +271,4 @@ fn outside(cues: &Cues, line: &Line) -> Option<Outside> {
         (&cues.photo, Outside::Photo),
     ];
     kinds.into_iter().find(|(phrases, _)| line.has(phrases)).map(|(_, outside)| outside)
-}
-
-/// "Biscuit 1634", "Mango 1.4kg": a name and a weight, nothing else.
-fn bare_weight(text: &Text) -> bool {
-    let words: Vec<&super::words::Word> = text.words.iter().filter(|w| !matches!(w.kind, Kind::Sign(_))).collect();
-    match &words[..] {
-        [name, weight] | [name, weight, _] => {
-            let weighs = matches!(weight.kind, Kind::Number(n) if n >= 10) || matches!(weight.kind, Kind::Decimal(_));
-            name.kind == Kind::Letters && weighs
-        }
-        _ => false,
-    }
 }
