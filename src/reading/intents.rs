@@ -85,6 +85,9 @@ pub(super) struct Cues {
     plan: Vec<Phrase>,
     explain: Vec<Phrase>,
     glossary: Vec<Phrase>,
+    explain_surely: Vec<Phrase>,
+    hatch_report: Vec<Phrase>,
+    idle: Vec<Phrase>,
     small_talk: Vec<Phrase>,
 }
 
@@ -125,7 +128,7 @@ impl<'a> Line<'a> {
                 let gene = matches!(item.what, What::Name(_));
                 let plain = matches!(item.what, What::English | What::Unknown | What::Word(Role::Filler)) || gene;
                 let marks = Marks {
-                    number: matches!(word.kind, Kind::Number(_) | Kind::Decimal(_) | Kind::Sexes(..))
+                    number: matches!(word.kind, Kind::Number(_) | Kind::Decimal(_))
                         || matches!(item.what, What::Number(_)),
                     share: matches!(item.what, What::Share(_)),
                     gene,
@@ -178,10 +181,48 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     let pairing = found.crossed && found.pairing.parents.len() == 2;
     let gened = pairing && !found.named.is_empty();
     let asks = says(&[Role::Question, Role::Odds, Role::Outcomes, Role::HowMany, Role::Can, Role::WhyNo]);
-    let question = asks || text.words.iter().any(|w| w.kind == Kind::Sign('?'));
-    let selling = line.has(&cues.small_talk);
+    // "is it legal to …": a question by its first word.
+    let opens = text.words.first().is_some_and(|w| {
+        matches!(
+            &*w.form,
+            "is" | "are"
+                | "can"
+                | "does"
+                | "do"
+                | "did"
+                | "should"
+                | "could"
+                | "would"
+                | "will"
+                | "has"
+                | "ist"
+                | "sind"
+                | "darf"
+                | "kann"
+                | "soll"
+                | "es"
+                | "puedo"
+                | "cuanto"
+                | "cuanta"
+        )
+    });
+    let marked = opens || text.words.iter().any(|w| w.kind == Kind::Sign('?'));
+    let question = asks || marked;
+    // "please", "tell me" ask for nothing by themselves.
+    let wonders = marked
+        || says(&[Role::Odds, Role::Outcomes, Role::HowMany, Role::Can, Role::WhyNo])
+        || items.iter().any(|i| {
+            i.role() == Some(Role::Question)
+                && !matches!(
+                    &*text.typed(i.words.clone()).to_lowercase(),
+                    "please" | "pls" | "plz" | "tell me" | "help me" | "show me"
+                )
+        });
+    let gene_said = items.iter().any(|i| matches!(i.what, What::Name(_)));
+    let sexed = says(&[Role::Male, Role::Female]) || items.iter().any(|i| matches!(i.what, What::Sexes(..)));
+    let selling = line.has(&cues.small_talk) || !gene_said && line.has(&cues.idle);
     let possible = says(&[Role::Het, Role::Possible, Role::Double, Role::Triple])
-        || items.iter().any(|i| matches!(i.what, What::Share(_)));
+        || items.iter().any(|i| matches!(i.what, What::Share(_) | What::Number(66 | 50 | 33)));
 
     if line.has(&cues.export) && !pairing {
         return (Intent::Export, None);
@@ -189,7 +230,7 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if line.has(&cues.forget) && !pairing {
         return (Intent::Forget, None);
     }
-    let outside = outside(cues, &line).filter(|o| question || matches!(o, Outside::Dose | Outside::Illness));
+    let outside = outside(cues, &line).filter(|o| question || *o == Outside::Dose || line.has(&cues.help));
     if let Some(outside) = outside
         && !gened
         && (matches!(outside, Outside::Dose) || !(line.has(&cues.explain) && line.has(&cues.glossary)))
@@ -209,6 +250,9 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if results || line.has(&cues.prove_out) && possible && !(gened && found.pairing.target.is_some()) {
         return (Intent::ProveOut, None);
     }
+    if line.has(&cues.explain_surely) && !says(&[Role::Cross]) && (gene_said || possible || line.has(&cues.glossary)) {
+        return (Intent::Explain, None);
+    }
     let planned = line.has(&cues.plan);
     if line.has(&cues.next_pairing) && !gened && !(planned && !found.named.is_empty()) {
         return (Intent::NextPairing, None);
@@ -216,8 +260,11 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     if planned {
         return (Intent::Plan, None);
     }
+    if line.has(&cues.hatch_report) && !wonders {
+        return (Intent::RecordClutch, None);
+    }
     let clutch = line.has(&cues.record_clutch);
-    let happened = line.has(&cues.record_pairing) && !question;
+    let happened = line.has(&cues.record_pairing) && !wonders;
     if gened && (found.pairing.target.is_some() || found.asked || question) {
         return (Intent::Odds, None);
     }
@@ -245,9 +292,10 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     // Odds were asked of one animal, or of a wish alone: the reader asks for the other parent.
     let about_one = !found.pairing.parents.is_empty() || found.pairing.target.is_some();
     let odds_word = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square])
-        || found.asked && says(&[Role::Target, Role::Can]) && question;
-    let explains = line.has(&cues.explain) && (line.has(&cues.glossary) || possible || !found.named.is_empty());
-    if odds_word && about_one && !found.named.is_empty() && !(explains && !says(&[Role::Male, Role::Female])) {
+        || found.asked && says(&[Role::Target, Role::Can])
+        || sexed && question && says(&[Role::Target, Role::Can]);
+    let explains = line.has(&cues.explain) && (line.has(&cues.glossary) || possible || gene_said);
+    if odds_word && about_one && !found.named.is_empty() && (sexed || !explains) {
         return (Intent::Odds, None);
     }
     if explains {

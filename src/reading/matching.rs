@@ -331,7 +331,8 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
             continue;
         }
         if window.len() > 1
-            && window.iter().any(|w| reader.vocabulary.role(&w.form).is_some_and(|role| role != Role::And)) {
+            && window.iter().any(|w| reader.vocabulary.role(&w.form).is_some_and(|role| role != Role::And))
+        {
             break;
         }
         let key: String = window.iter().map(|w| w.form.as_str()).collect();

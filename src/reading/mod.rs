@@ -22,7 +22,7 @@ mod spelling; // slips of the pen
 
 use thiserror::Error;
 
-use crate::species::{Catalogue, SpeciesId};
+use crate::species::{Catalogue, Species, SpeciesId};
 use requests::{Assumed, Choice, Intent, Question, Reading, Unclear};
 
 /// What the reader knows before it reads.
@@ -91,6 +91,9 @@ impl Reader {
         let pairing::Found { pairing, compare, questions, assumed, unread, named, .. } = found;
         reading.named = named;
         reading.pairing = pairing;
+        if intent == Intent::Plan && reading.pairing.target.is_none() {
+            reading.pairing.target = goal(species, &reading.pairing.parents);
+        }
         reading.compare = compare;
         if matches!(intent, Intent::Odds) {
             reading.questions = questions;
@@ -144,9 +147,9 @@ impl Reader {
         let (intent, outside) = intents::intent(&self.cues, text, &items, &found);
         let mut reading = Reading::of(intent, None);
         reading.outside = outside;
+        reading.pairing.clutch_size = found.pairing.clutch_size;
+        reading.pairing.clutches = found.pairing.clutches;
         if intent == Intent::Odds {
-            reading.pairing.clutch_size = found.pairing.clutch_size;
-            reading.pairing.clutches = found.pairing.clutches;
             let readings = if settled.fitting.is_empty() {
                 catalogue.species().iter().map(|s| s.id).collect()
             } else {
@@ -161,6 +164,21 @@ impl Reader {
         }
         reading
     }
+}
+
+/// The goal of a plan that is named without a word for wishing: "3 year plan to superconda axanthic".
+fn goal(species: &Species, named: &[requests::Animal]) -> Option<requests::Target> {
+    let mut goal = requests::Target::default();
+    for carried in named.iter().flat_map(|a| &a.genes) {
+        if !goal.genes.iter().any(|g| g.0 == carried.gene) {
+            goal.genes.push((carried.gene, carried.copies));
+            if carried.copies == 1 && species.gene(carried.gene).is_recessive() {
+                goal.hets.push(carried.gene);
+            }
+        }
+    }
+    goal.genes.sort_by(|a, b| species.gene(a.0).entry.id.cmp(&species.gene(b.0).entry.id));
+    (!goal.genes.is_empty()).then_some(goal)
 }
 
 /// Odds of one animal: who is the other parent?

@@ -40,7 +40,7 @@ pub(super) fn species(reader: &Reader, catalogue: &Catalogue, text: &Text, set: 
         };
         // "leo" is a gene in one species and the name of another.
         if let Some(id) = reader.lexicon.species(&text.words[item.words.start].form) {
-            scores.iter_mut().filter(|s| s.0 == id).for_each(|s| s.1 += 11);
+            scores.iter_mut().filter(|s| s.0 == id).for_each(|s| s.1 += 13);
         }
         if senses.is_empty() || matches!(item.what, What::Word(_)) {
             continue;

@@ -128,7 +128,7 @@ impl<'a> Parser<'a> {
                 self.last_was_name = was_name && matches!(c, '-' | '/' | '+' | '(' | ')');
             }
             What::English => return self.english(items, i, was_name),
-            What::Unknown => self.unknown(item),
+            What::Unknown => self.unknown(items, i),
             // "visual clown, not pied": what it does not show.
             What::Name(_) if negated => {}
             What::Name(senses) => {
@@ -141,7 +141,7 @@ impl<'a> Parser<'a> {
                     self.draft.assumed.push(Assumed::Spelling(self.typed(item), right.clone()));
                 }
                 let Some(sense) = senses.iter().find(|s| s.species == self.species.id).copied() else {
-                    self.unknown(item);
+                    self.unknown(items, i);
                     return 1;
                 };
                 self.last_was_name = true;
@@ -255,7 +255,9 @@ impl<'a> Parser<'a> {
             _ => {}
         }
         // "two het clowns": both parents alike.
-        if n == 2 && next.is_some_and(|x| matches!(x.what, What::Name(_)) || x.role() == Some(Role::Het)) {
+        if n == 2
+            && next.is_some_and(|x| matches!(x.what, What::Name(_) | What::Species(_)) || x.role() == Some(Role::Het))
+        {
             self.draft.pair = true;
             return 1;
         }
@@ -299,7 +301,8 @@ impl<'a> Parser<'a> {
         self.reader.spelling.offers(&key, Some(self.species.id)).into_iter().map(|h| h.word.to_owned()).collect()
     }
 
-    fn unknown(&mut self, item: &Item) {
+    fn unknown(&mut self, items: &[Item], i: usize) {
+        let item = &items[i];
         let word = self.typed(item);
         if item.capital && self.offers(&word).is_empty() && word.chars().any(char::is_lowercase) {
             return; // an animal's name
@@ -308,7 +311,23 @@ impl<'a> Parser<'a> {
             return; // signs and pictures say nothing
         }
         let offers = self.offers(&word);
-        self.ask_unknown(&word, offers);
+        // A strange word is a gene nobody told us of only beside names; elsewhere it is chatter, and named in the reply.
+        let governs = |x: &Item| {
+            matches!(x.what, What::Name(_) | What::Share(_))
+                || matches!(
+                    x.role(),
+                    Some(Role::Het | Role::Possible | Role::Super | Role::Visual | Role::Homo | Role::Double)
+                )
+        };
+        let behind = i.checked_sub(1).map(|k| &items[k]).is_some_and(|x| x.words.end == item.words.start && governs(x));
+        let ahead = items.get(i + 1).is_some_and(|x| {
+            x.words.start == item.words.end && (governs(x) || matches!(x.role(), Some(Role::Male | Role::Female)))
+        });
+        if offers.is_empty() && !behind && !ahead {
+            self.draft.unread.push(word);
+        } else {
+            self.ask_unknown(&word, offers);
+        }
     }
 
     fn ask_unknown(&mut self, word: &str, offers: Vec<String>) {

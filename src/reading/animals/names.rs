@@ -25,6 +25,7 @@ impl Parser<'_> {
                 }
             }
             Meaning::Family(family) => return self.family(items, i, family, &word),
+            Meaning::Combo(combo, None) => return self.combo_with_line(items, i, combo, &word),
             Meaning::Combo(combo, line) => self.combo(combo, line, &word),
             Meaning::Pair(pair) => self.pair(pair, &word),
             Meaning::Ambiguous(entry) => return self.ambiguous(items, i, entry, &word),
@@ -160,30 +161,11 @@ impl Parser<'_> {
 
     fn family(&mut self, items: &[Item], i: usize, family: usize, word: &str) -> usize {
         let entry = &self.species.file().family[family];
-        // A member or tag beside the word, with "line", brackets or signs between, settles it.
-        let between =
-            |x: &Item| x.role() == Some(Role::Line) || matches!(x.what, What::Sign('(' | ')' | '-' | '[' | ']' | '/'));
-        let member = |x: &Item| match &x.what {
-            What::Name(senses) => senses.iter().find_map(|s| match s.meaning {
-                Meaning::Gene(g, _) | Meaning::Tag(g) | Meaning::Look(g)
-                    if s.species == self.species.id
-                        && self.species.gene(g).entry.family.as_deref() == Some(&entry.id) =>
-                {
-                    Some(g)
-                }
-                _ => None,
-            }),
-            _ => None,
-        };
-        let mut ahead = i + 1;
-        while items.get(ahead).is_some_and(&between) {
-            ahead += 1;
-        }
-        if let Some(gene) = items.get(ahead).and_then(member) {
+        if let Some((gene, end)) = self.line_ahead(items, i + 1, &entry.id) {
             self.member(gene, word);
-            return ahead + 1 - i;
+            return end - i;
         }
-        let behind = items[..i].iter().rev().find(|x| !between(x)).and_then(member);
+        let behind = items[..i].iter().rev().find(|x| !between(x)).and_then(|x| self.line_of(x, &entry.id));
         if let Some(gene) = behind {
             // The tag was read as the gene itself already; the family word adds nothing.
             if self.draft.genes.iter().any(|g| g.id == gene) {
@@ -227,6 +209,36 @@ impl Parser<'_> {
             })
             .collect();
         self.ask(word.to_owned(), Unclear::Line, readings);
+        1
+    }
+
+    /// The member of a family that an item names, by its own name or its tag.
+    fn line_of(&self, item: &Item, family: &str) -> Option<GeneId> {
+        let What::Name(senses) = &item.what else { return None };
+        senses.iter().find_map(|s| match s.meaning {
+            Meaning::Gene(g, _) | Meaning::Tag(g) | Meaning::Look(g)
+                if s.species == self.species.id && self.species.gene(g).entry.family.as_deref() == Some(family) =>
+            {
+                Some(g)
+            }
+            _ => None,
+        })
+    }
+
+    /// A member or tag behind a word, with "line", the species, brackets or signs between; and the place behind it.
+    fn line_ahead(&self, items: &[Item], from: usize, family: &str) -> Option<(GeneId, usize)> {
+        let at = from + items.get(from..)?.iter().position(|x| !between(x))?;
+        Some((self.line_of(&items[at], family)?, at + 1))
+    }
+
+    /// A combination whose line may stand behind it: "snow boa (kahl)".
+    fn combo_with_line(&mut self, items: &[Item], i: usize, combo: usize, word: &str) -> usize {
+        let open = combo_genes(self.species, combo, None).err();
+        if let Some((line, end)) = open.and_then(|family| self.line_ahead(items, i + 1, &family)) {
+            self.combo(combo, Some(line), word);
+            return end - i;
+        }
+        self.combo(combo, None, word);
         1
     }
 
@@ -334,11 +346,20 @@ impl Parser<'_> {
 
     fn ambiguous(&mut self, items: &[Item], i: usize, entry: usize, word: &str) -> usize {
         // "Lucy (0.1 het clown)": a name, with its animal in brackets.
-        if items.get(i + 1).is_some_and(|x| x.is_sign('(')) && matches!(items.get(i + 2).map(|x| &x.what), Some(What::Sexes(..))) {
+        if items.get(i + 1).is_some_and(|x| x.is_sign('('))
+            && matches!(items.get(i + 2).map(|x| &x.what), Some(What::Sexes(..)))
+        {
             return 1;
         }
         let entry = &self.species.file().ambiguous[entry];
         let candidates = self.species.candidates(entry);
+        // "BEL (mojave/russo)": the brackets say which.
+        if let Some((pair, end)) = self.pair_in_brackets(items, i + 1)
+            && candidates.iter().any(|c| matches!(c, Candidate::Pair(p) if *p == pair))
+        {
+            self.pair(pair, word);
+            return end - i;
+        }
         let het = self.het.as_ref().is_some_and(|h| h.governed == 0 || h.listed);
         let plain: Vec<GeneId> = candidates
             .iter()
@@ -382,6 +403,29 @@ impl Parser<'_> {
         }
         self.ask(about, Unclear::Word, readings);
         1
+    }
+
+    /// Two genes in brackets that make an allele pair, and the place behind the brackets.
+    fn pair_in_brackets(&self, items: &[Item], open: usize) -> Option<(usize, usize)> {
+        items.get(open).filter(|x| x.is_sign('('))?;
+        let close = open + items[open..].iter().position(|x| x.is_sign(')'))?;
+        let mut genes: Vec<GeneId> = items[open..close]
+            .iter()
+            .filter_map(|x| match &x.what {
+                What::Name(senses) => senses.iter().find_map(|s| match s.meaning {
+                    Meaning::Gene(g, _) if s.species == self.species.id => Some(g),
+                    _ => None,
+                }),
+                _ => None,
+            })
+            .collect();
+        genes.sort_unstable();
+        let pair = (0..self.species.file().allele_pair.len()).find(|p| {
+            let mut own: Vec<GeneId> = pair_genes(self.species, *p).iter().map(|g| g.0).collect();
+            own.sort_unstable();
+            own == genes
+        })?;
+        Some((pair, close + 1))
     }
 
     fn choice(&self, candidate: &Candidate, het: bool, two: bool) -> Option<Choice> {
@@ -428,6 +472,12 @@ impl Parser<'_> {
         let genes = self.draft.genes[before.min(self.draft.genes.len())..].iter().map(|g| (g.id, g.copies)).collect();
         self.draft.assumed.push(Assumed::Usual(word.to_owned(), genes));
     }
+}
+
+/// What may stand between a family's word and its line.
+fn between(item: &Item) -> bool {
+    item.role() == Some(Role::Line)
+        || matches!(item.what, What::Sign('(' | ')' | '-' | '[' | ']' | '/') | What::Species(_))
 }
 
 pub(super) fn copies_of(bare: u8, said: Said) -> u8 {

@@ -68,9 +68,8 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
         items.iter().all(small_or_name) && items.iter().any(|x| x.role().is_some_and(|r| r != Role::Filler));
     let asks = only_names
         || items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
-    let slang = |i: usize| {
-        matches!(items[i].role(), Some(Role::MaleAfter | Role::FemaleAfter)) && tells_sex(text, items, i)
-    };
+    let slang =
+        |i: usize| matches!(items[i].role(), Some(Role::MaleAfter | Role::FemaleAfter)) && tells_sex(text, items, i);
     let mut gene: Vec<bool> = items.iter().enumerate().map(|(i, x)| firm(x) || slang(i)).collect();
     loop {
         let mut changed = false;
@@ -152,6 +151,9 @@ fn tells_sex(text: &Text, items: &[Item], i: usize) -> bool {
     i.checked_sub(1).map(|k| &items[k]).is_some_and(|before| {
         matches!(before.what, What::Name(_))
             || before.role() == Some(Role::Normal)
-            || matches!(&*text.typed(before.words.clone()).to_lowercase(), "my" | "his" | "her" | "our" | "their" | "your")
+            || matches!(
+                &*text.typed(before.words.clone()).to_lowercase(),
+                "my" | "his" | "her" | "our" | "their" | "your"
+            )
     })
 }

@@ -60,9 +60,29 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
     let items = promote(text, &items);
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
-    if std::env::var("DBG").is_ok() { for s in &stretches { eprintln!("{:?} {:?} poss={} clutch={}", s.opens, s.items.iter().map(|i| format!("{}<{}>", text.typed(i.words.clone()), match &i.what { crate::reading::matching::What::Name(_) => "N".into(), w => format!("{w:?}") })).collect::<Vec<_>>(), s.ends_possible, s.ends_clutch); } }
+    if std::env::var("DBG").is_ok() {
+        for s in &stretches {
+            eprintln!(
+                "{:?} {:?} poss={} clutch={}",
+                s.opens,
+                s.items
+                    .iter()
+                    .map(|i| format!(
+                        "{}<{}>",
+                        text.typed(i.words.clone()),
+                        match &i.what {
+                            crate::reading::matching::What::Name(_) => "N".into(),
+                            w => format!("{w:?}"),
+                        }
+                    ))
+                    .collect::<Vec<_>>(),
+                s.ends_possible,
+                s.ends_clutch
+            );
+        }
+    }
     let mut found = Found {
-        asked: asked.odds || asked.question && asked.breed || asked.how_many,
+        asked: asked.odds || asked.question && asked.breed || asked.how_many || asked.at_least_one,
         crossed: strong,
         ..Found::default()
     };

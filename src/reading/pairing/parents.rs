@@ -249,7 +249,7 @@ pub(super) fn build(
             // In a message with a cross word, animals that stand beside none are remarks, unless they are all there is.
             if strong && !beside_cross && !(draft.has_genes() && draft.animal.sex != SexSaid::Unknown) {
                 // "snow conda from albino x axanthic conda, what are the odds": the young stand before their parents.
-                let young = asked.odds
+                let young = (asked.odds || asked.question)
                     && stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
                     && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross);
                 if target.is_none() && (stretch.opens == Opens::Target || young) {
@@ -337,12 +337,14 @@ pub(super) fn build(
 /// The animal that a further sentence is about: "he's a clown" where a male without genes stands, "she's het both" after her mother.
 fn same_animal(parents: &[Draft], draft: &Draft, stretch: &Stretch, text: &Text) -> Option<usize> {
     let points = stretch.items.iter().any(|x| is_pronoun(text, x));
-    let sentence = matches!(stretch.opens, Opens::Plain | Opens::Sex) || points && stretch.opens == Opens::Small(Role::And);
+    let sentence =
+        matches!(stretch.opens, Opens::Plain | Opens::Sex) || points && stretch.opens == Opens::Small(Role::And);
     if draft.animal.sex == SexSaid::Unknown || !sentence {
         return None;
     }
     let same = parents.iter().position(|p| {
-        p.animal.sex == draft.animal.sex && (points || !p.has_genes() && !p.normal && p.questions.is_empty() || parents.len() == 1 && p.foretold)
+        p.animal.sex == draft.animal.sex
+            && (points || !p.has_genes() && !p.normal && p.questions.is_empty() || parents.len() == 1 && p.foretold)
     });
     same.or_else(|| {
         let last = parents.len().checked_sub(1)?;

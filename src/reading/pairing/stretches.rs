@@ -100,6 +100,12 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     }
                     open(&mut out, Opens::Cross);
                 }
+                // "poss super from pastel x pastel, on a clown": the first cross was that of the forebears.
+                Role::To | Role::With | Role::Over | Role::On
+                    if strong && here_has(&out) && ends_forebear_pair(&out) =>
+                {
+                    open(&mut out, Opens::Cross);
+                }
                 // "… from het x het. to a pied": a sentence that begins with "to" pairs the animal before it.
                 Role::To
                     if !here_has(&out)
@@ -132,6 +138,8 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 {
                     open(&mut out, Opens::Versus);
                 }
+                // "i want to breed him to my clown": a wish to breed, not for young.
+                Role::Target if breeds_next(&items[i + 1..]) => {}
                 Role::Target | Role::AtLeastOne | Role::WhyNo | Role::HowMany => open(&mut out, Opens::Target),
                 // "is a pied possible from …": the wish stands before the word.
                 Role::Can if here_has(&out) && stands_behind(text, item) => {
@@ -252,7 +260,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
                 let cut_short = i.checked_sub(1).is_some_and(|k| {
                     let typed = text.typed(items[k].words.clone()).to_lowercase();
-                    matches!(&*typed, "weibl" | "männl" | "maennl" | "mögl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f")
+                    matches!(
+                        &*typed,
+                        "weibl" | "männl" | "maennl" | "mögl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f"
+                    )
                 });
                 let short = i.checked_sub(1).is_some_and(|k| {
                     text.typed(items[k].words.clone()).chars().count() < 4
@@ -331,9 +342,10 @@ fn trails(out: &[Stretch], rest: &[Item]) -> bool {
     behind
         && rest.first().is_some_and(|x| x.is_sign(','))
         && rest.get(1).is_some_and(is_gene_like)
-        && rest.iter().find(|x| matches!(x.what, What::Sexes(..)) || x.role() == Some(Role::Cross)).is_some_and(
-            |x| matches!(x.what, What::Sexes(..)),
-        )
+        && rest
+            .iter()
+            .find(|x| matches!(x.what, What::Sexes(..)) || x.role() == Some(Role::Cross))
+            .is_some_and(|x| matches!(x.what, What::Sexes(..)))
 }
 
 /// A sex word after the genes of a first animal, with genes and a word of the other sex to come before anything else.
@@ -380,12 +392,17 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
 /// "is a galaxy on the cards", "… possible": such words stand behind the wish, "can I", "will it" before it.
 fn stands_behind(text: &Text, item: &Item) -> bool {
     let typed = text.typed(item.words.clone()).to_lowercase();
-    ["possible", "on the", "in the", "doable", "a possib", "feasible", "even possible"].iter().any(|w| typed.starts_with(w))
+    ["possible", "on the", "in the", "doable", "a possib", "feasible", "even possible"]
+        .iter()
+        .any(|w| typed.starts_with(w))
 }
 
 /// "she", "he's": a word that only points at an animal.
 pub(super) fn is_pronoun(text: &Text, item: &Item) -> bool {
-    matches!(&*text.typed(item.words.clone()).to_lowercase().replace(['\'', '\u{2019}'], ""), "she" | "he" | "shes" | "hes")
+    matches!(
+        &*text.typed(item.words.clone()).to_lowercase().replace(['\'', '\u{2019}'], ""),
+        "she" | "he" | "shes" | "hes" | "him"
+    )
 }
 
 /// Whether the last stretch tells of a forebear, or is the second parent of an animal that is yet to come.
@@ -396,8 +413,25 @@ fn ends_forebears(out: &[Stretch]) -> bool {
     }
     let behind = out.len().checked_sub(2).map(|k| out[k].opens);
     let first_pair = out[..out.len() - 1].iter().filter(|s| s.items.iter().any(is_material)).count() == 1;
-    matches!(last.opens, Opens::Relative(_))
-        || last.opens == Opens::Cross && behind == Some(Opens::From) && first_pair
+    matches!(last.opens, Opens::Relative(_)) || last.opens == Opens::Cross && behind == Some(Opens::From) && first_pair
+}
+
+/// Whether the only cross so far stands between the parents of an animal told before them.
+fn ends_forebear_pair(out: &[Stretch]) -> bool {
+    let crosses = out.iter().filter(|s| s.opens == Opens::Cross).count();
+    let last = out.len() - 1;
+    crosses == 1
+        && last >= 2
+        && out[last].opens == Opens::Cross
+        && out[last - 1].opens == Opens::From
+        && out[..last - 1].iter().any(|s| s.items.iter().any(is_gene_like))
+}
+
+/// Whether a word for breeding is next, small words aside.
+fn breeds_next(rest: &[Item]) -> bool {
+    rest.iter()
+        .find(|x| !matches!(x.role(), Some(Role::Filler | Role::To)))
+        .is_some_and(|x| matches!(x.role(), Some(Role::Breed | Role::Cross)))
 }
 
 /// Whether a sex and then genes come next.
@@ -412,9 +446,9 @@ fn cross_comes_first(rest: &[Item]) -> bool {
     rest.iter()
         .find_map(|x| match x.role() {
             Some(Role::Cross) => Some(true),
-            Some(Role::From | Role::Target | Role::Versus | Role::Mother | Role::Father | Role::Odds | Role::Outcomes) => {
-                Some(false)
-            }
+            Some(
+                Role::From | Role::Target | Role::Versus | Role::Mother | Role::Father | Role::Odds | Role::Outcomes,
+            ) => Some(false),
             _ => matches!(x.what, What::Sign('?' | '.' | '!' | '\n')).then_some(false),
         })
         .unwrap_or(false)
