@@ -254,13 +254,13 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
         return (Intent::Explain, None);
     }
     let planned = line.has(&cues.plan);
-    if line.has(&cues.next_pairing) && !gened && !(planned && !found.named.is_empty()) {
+    if line.has(&cues.next_pairing) && !gened && (!planned || found.named.is_empty()) {
         return (Intent::NextPairing, None);
     }
     if planned {
         return (Intent::Plan, None);
     }
-    if line.has(&cues.hatch_report) && !wonders {
+    if line.has(&cues.hatch_report) && !marked {
         return (Intent::RecordClutch, None);
     }
     let clutch = line.has(&cues.record_clutch);
@@ -295,7 +295,8 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
         || found.asked && says(&[Role::Target, Role::Can])
         || sexed && question && says(&[Role::Target, Role::Can]);
     let explains = line.has(&cues.explain) && (line.has(&cues.glossary) || possible || gene_said);
-    if odds_word && about_one && !found.named.is_empty() && (sexed || !explains) {
+    let plainly_odds = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square]);
+    if odds_word && about_one && !found.named.is_empty() && (sexed || plainly_odds || !explains) {
         return (Intent::Odds, None);
     }
     if explains {

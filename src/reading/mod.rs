@@ -22,14 +22,18 @@ mod spelling; // slips of the pen
 
 use thiserror::Error;
 
-use crate::species::{Catalogue, Species, SpeciesId};
+use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 use requests::{Assumed, Choice, Intent, Question, Reading, Unclear};
 
 /// What the reader knows before it reads.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Context {
+pub struct Context<'a> {
     /// The species of this place, where one is set.
     pub species: Option<SpeciesId>,
+    /// The recessives under discussion: what a bare "het x het" is about.
+    pub genes: &'a [GeneId],
+    /// The message changes the last request ("without the fire"), so plain words that name genes do name them.
+    pub edits: bool,
 }
 
 /// Limits of one question; above them the reader asks for less.
@@ -76,7 +80,7 @@ impl Reader {
 
     /// Reads one message.
     #[must_use]
-    pub fn read(&self, catalogue: &Catalogue, message: &str, context: Context) -> Reading {
+    pub fn read(&self, catalogue: &Catalogue, message: &str, context: Context<'_>) -> Reading {
         let text = words::words(message);
         let settled = settle::species(self, catalogue, &text, context.species);
         let Some(id) = settled.species else {
@@ -84,7 +88,7 @@ impl Reader {
         };
         let species = catalogue.get(id);
         let items = matching::items(self, &text, Some(id));
-        let found = pairing::find(self, species, &text, &items);
+        let found = pairing::find(self, species, &text, &items, context);
         let (intent, outside) = intents::intent(&self.cues, &text, &items, &found);
         let mut reading = Reading::of(intent, Some(id));
         reading.outside = outside;
@@ -107,6 +111,12 @@ impl Reader {
         }
         tidy(&mut reading);
         reading
+    }
+
+    /// The role of one joined word.
+    #[must_use]
+    pub fn role(&self, key: &str) -> Option<vocabulary::Role> {
+        self.vocabulary.role(key)
     }
 
     /// The part a phrase plays when it changes or answers the last thing said; the phrase is joined.
@@ -143,7 +153,7 @@ impl Reader {
         // Any species will do to see what kind of thing is asked; the genes are asked about.
         let any = settled.fitting.first().copied().unwrap_or(SpeciesId(0));
         let items = matching::items(self, text, Some(any));
-        let found = pairing::find(self, catalogue.get(any), text, &items);
+        let found = pairing::find(self, catalogue.get(any), text, &items, Context::default());
         let (intent, outside) = intents::intent(&self.cues, text, &items, &found);
         let mut reading = Reading::of(intent, None);
         reading.outside = outside;

@@ -111,6 +111,7 @@ pub enum FollowUp {
     Again,
     HowWorked,
     SameBut,
+    Edit,
     AllKinds,
     ChoiceFirst,
     ChoiceSecond,

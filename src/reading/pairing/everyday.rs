@@ -32,9 +32,36 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                 | What::Number(_)
         )
     };
+    let named = items.iter().any(|x| {
+        matches!(x.what, What::Name(_)) && !everyday(x)
+            || matches!(x.what, What::Sexes(..) | What::Share(_) | What::Species(_))
+            || matches!(x.role(), Some(Role::Het | Role::Cross | Role::Male | Role::Female | Role::Odds))
+    });
     let firm = |x: &Item| match &x.what {
         What::Name(_) => !everyday(x),
-        What::Sexes(..) | What::Share(_) => true,
+        What::Sexes(..) | What::Share(_) | What::Species(_) => true,
+        // "you need a paint job": wishing alone makes no gene of a plain word, asking for its odds or a gene beside it does.
+        What::Word(Role::Target) => {
+            named || {
+                let typed = text.typed(x.words.clone()).to_lowercase();
+                !matches!(
+                    &*typed,
+                    "need"
+                        | "want"
+                        | "want a"
+                        | "wanting"
+                        | "get"
+                        | "getting"
+                        | "make"
+                        | "making"
+                        | "give"
+                        | "give me"
+                        | "see"
+                        | "any"
+                        | "hit"
+                )
+            }
+        }
         What::Word(role) => {
             describes_animal(*role)
                 || matches!(
@@ -47,7 +74,6 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                         | Role::Parents
                         | Role::OneParent
                         | Role::Grandparent
-                        | Role::Target
                         | Role::Single
                         | Role::WhyNo
                         | Role::Breed

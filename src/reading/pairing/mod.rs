@@ -17,11 +17,11 @@ mod parents; // which stretch is a parent, a forebear or a wish
 mod stretches; // items cut where one thing ends
 mod wish; // what is wanted of the young
 
-use super::Reader;
 use super::animals::Draft;
 use super::matching::Item;
 use super::requests::{Animal, Assumed, Pairing, Question};
 use super::words::Text;
+use super::{Context, Reader};
 use crate::species::{GeneId, Species};
 use amounts::amounts;
 use everyday::promote;
@@ -40,6 +40,8 @@ pub(super) struct Found {
     pub(super) crossed: bool,
     /// Odds, outcomes or the like were asked for.
     pub(super) asked: bool,
+    /// The recessives under discussion before this message.
+    pub(super) about: Vec<GeneId>,
     /// Genes that were named anywhere.
     pub(super) named: Vec<GeneId>,
 }
@@ -55,35 +57,15 @@ impl Found {
 }
 
 /// Finds the pairing of a message.
-pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item]) -> Found {
+pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item], context: Context<'_>) -> Found {
     let (items, asked) = amounts(text, items);
-    let items = promote(text, &items);
+    let items = if context.edits { items } else { promote(text, &items) };
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
-    if std::env::var("DBG").is_ok() {
-        for s in &stretches {
-            eprintln!(
-                "{:?} {:?} poss={} clutch={}",
-                s.opens,
-                s.items
-                    .iter()
-                    .map(|i| format!(
-                        "{}<{}>",
-                        text.typed(i.words.clone()),
-                        match &i.what {
-                            crate::reading::matching::What::Name(_) => "N".into(),
-                            w => format!("{w:?}"),
-                        }
-                    ))
-                    .collect::<Vec<_>>(),
-                s.ends_possible,
-                s.ends_clutch
-            );
-        }
-    }
     let mut found = Found {
         asked: asked.odds || asked.question && asked.breed || asked.how_many || asked.at_least_one,
         crossed: strong,
+        about: context.genes.to_vec(),
         ..Found::default()
     };
     found.pairing.aspect = asked.aspect;
