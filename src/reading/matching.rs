@@ -186,10 +186,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         // "a super snow": the article is no part of "a super" where a name follows.
         let article = end == at + 2
             && text.words[at].form == "a"
-            && text
-                .words
-                .get(end)
-                .is_some_and(|w| w.kind == Kind::Letters && lookup(reader, &w.form, species).is_some());
+            && text.words.get(end).is_some_and(|w| matches!(lookup(reader, &w.form, species), Some(What::Name(_))));
         if article {
             continue;
         }

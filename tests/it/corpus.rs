@@ -97,3 +97,8 @@ fn pairings_by_a_second_hand_are_read_as_labelled() {
 fn utterances_by_a_second_hand_are_read_as_labelled() {
     run("second hand, utterances", include_str!("../corpus/second_hand_utterances.jsonl"), 138);
 }
+
+#[test]
+fn pairings_by_a_third_hand_are_read_as_labelled() {
+    run("third hand, pairings", include_str!("../corpus/third_hand_pairings.jsonl"), 315);
+}

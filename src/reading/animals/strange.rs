@@ -21,6 +21,12 @@ impl Parser<'_> {
         if word.chars().count() < 4 {
             return 1;
         }
+        // "super excited": no gene that anybody misspelt.
+        if behind == Some(Role::Super) && self.offers(&word).is_empty() {
+            self.next = None;
+            self.draft.unread.push(word);
+            return 1;
+        }
         if after_het || was_name && before_name || was_name && i + 1 == items.len() {
             let offers = self.offers(&word);
             if after_het || !offers.is_empty() && was_name {
@@ -40,7 +46,9 @@ impl Parser<'_> {
     pub(super) fn unknown(&mut self, items: &[Item], i: usize) {
         let item = &items[i];
         let word = self.typed(item);
-        if item.capital && self.offers(&word).is_empty() && word.chars().any(char::is_lowercase) {
+        // The first letter of a message is often a capital; "Juno the clown girl" begins with a name all the same.
+        let capital = item.capital || self.text.words.get(item.words.start).is_some_and(|w| w.capital);
+        if capital && self.offers(&word).is_empty() && word.chars().any(char::is_lowercase) {
             return; // an animal's name
         }
         if word.chars().all(|c| !c.is_alphanumeric()) {

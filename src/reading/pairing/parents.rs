@@ -199,7 +199,8 @@ pub(super) fn build(
         // "normal from het x het, bred to a clown": the animal stands before its parents.
         let from_next = stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
             && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross)
-            && stretches.get(i + 3).is_some_and(|s| matches!(s.opens, Opens::Cross | Opens::Small(_)));
+            && (stretches[i + 2].ends_clutch
+                || stretches.get(i + 3).is_some_and(|s| matches!(s.opens, Opens::Cross | Opens::Small(_))));
         // "pastel, poss super, both parents single, x normal": its forebears stand between the animal and the cross.
         let forebears = stretches[i + 1..].iter().take_while(|s| matches!(s.opens, Opens::Relative(_))).count();
         let past_forebears = forebears > 0 && stretches.get(i + 1 + forebears).is_some_and(|s| s.opens == Opens::Cross);
@@ -251,7 +252,7 @@ pub(super) fn build(
                 // "snow conda from albino x axanthic conda, what are the odds": the young stand before their parents.
                 let young = (asked.odds || asked.question)
                     && stretches.get(i + 1).is_some_and(|s| s.opens == Opens::From)
-                    && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross);
+                    && stretches.get(i + 2).is_some_and(|s| s.opens == Opens::Cross && !s.ends_clutch);
                 if target.is_none() && (stretch.opens == Opens::Target || young) {
                     target = Some(draft);
                 } else {

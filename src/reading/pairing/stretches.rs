@@ -69,7 +69,9 @@ pub(super) fn has_strong_cross(items: &[Item]) -> bool {
     items.iter().enumerate().any(|(i, x)| {
         x.role() == Some(Role::Cross)
             && !is_twice(items, i)
-            && items[..i].iter().any(is_material)
+            && (items[..i].iter().any(is_material)
+                || items[..i].iter().any(|y| y.what == What::Unknown)
+                    && items[i + 1..].iter().any(|y| matches!(y.what, What::Name(_))))
             && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown | What::English))
     })
 }
@@ -149,6 +151,15 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     open(&mut out, Opens::Plain);
                 }
                 Role::Can => open(&mut out, Opens::Target),
+                // "from a het clown x clown pairing": the pairing that an animal came from.
+                Role::Breed
+                    if text.typed(item.words.clone()).eq_ignore_ascii_case("pairing") && ends_forebear_pair(&out) =>
+                {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_clutch = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
                 // "odds pied x het": no wish, only a question.
                 Role::Odds | Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
                     open(&mut out, Opens::Plain);
@@ -266,7 +277,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     )
                 });
                 let short = i.checked_sub(1).is_some_and(|k| {
-                    text.typed(items[k].words.clone()).chars().count() < 4
+                    text.typed(items[k].words.clone()).chars().count() < 4 && !matches!(items[k].what, What::Name(_))
                         || matches!(items[k].role(), Some(Role::Het | Role::Possible))
                 });
                 let ends = !short
