@@ -10,6 +10,9 @@ use super::requests::{Aspect, Intent, Outside};
 use super::vocabulary::Role;
 use super::words::{Kind, Text};
 
+/// The words of a message in which phrases are looked for: what it is about is said at its head, and time is bounded.
+const MAX_LINE: usize = 300;
+
 /// The most words that a `*` of a phrase stands for.
 const MAX_GAP: usize = 4;
 
@@ -118,7 +121,7 @@ struct Line<'a> {
 
 impl<'a> Line<'a> {
     fn new(text: &'a Text, items: &[Item]) -> Self {
-        let mut words = Vec::with_capacity(text.words.len());
+        let mut words = Vec::with_capacity(text.words.len().min(MAX_LINE));
         for item in items {
             for at in item.words.clone() {
                 let word = &text.words[at];
@@ -138,6 +141,7 @@ impl<'a> Line<'a> {
                 words.push((word.form.as_str(), marks));
             }
         }
+        words.truncate(MAX_LINE);
         Self { words }
     }
 

@@ -66,13 +66,19 @@ pub(super) fn is_material(item: &Item) -> bool {
 }
 
 pub(super) fn has_strong_cross(items: &[Item]) -> bool {
+    let first = |of: fn(&Item) -> bool| items.iter().position(of).unwrap_or(items.len());
+    let material = first(is_material);
+    let strange = first(|x| x.what == What::Unknown);
+    let last_name = items.iter().rposition(|x| matches!(x.what, What::Name(_))).unwrap_or(0);
+    let last = items
+        .iter()
+        .rposition(|x| is_material(x) || matches!(x.what, What::Unknown | What::English))
+        .unwrap_or(0);
     items.iter().enumerate().any(|(i, x)| {
         x.role() == Some(Role::Cross)
             && !is_twice(items, i)
-            && (items[..i].iter().any(is_material)
-                || items[..i].iter().any(|y| y.what == What::Unknown)
-                    && items[i + 1..].iter().any(|y| matches!(y.what, What::Name(_))))
-            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown | What::English))
+            && (material < i || strange < i && i < last_name)
+            && i < last
     })
 }
 
