@@ -13,6 +13,7 @@ pub mod vocabulary; // everyday words by role, from config/words
 pub mod words; // signs, numbers, letters
 
 mod animals; // items to one animal
+mod cues; // phrases that show the kind of a question
 mod intents; // what kind of thing is asked
 mod lexicon; // names of genes, combinations and lines
 mod matching; // words to items
@@ -52,7 +53,7 @@ pub struct Reader {
     vocabulary: vocabulary::Vocabulary,
     lexicon: lexicon::Lexicon,
     spelling: spelling::Spelling,
-    cues: intents::Cues,
+    cues: cues::Cues,
 }
 
 /// Why a reader cannot be made: a word file of the program is broken.
@@ -75,7 +76,7 @@ impl Reader {
         let vocabulary = vocabulary::Vocabulary::builtin()?;
         let lexicon = lexicon::Lexicon::new(catalogue);
         let spelling = spelling::Spelling::new(&lexicon, &vocabulary);
-        Ok(Self { vocabulary, lexicon, spelling, cues: intents::Cues::builtin()? })
+        Ok(Self { vocabulary, lexicon, spelling, cues: cues::Cues::builtin()? })
     }
 
     /// Reads one message.

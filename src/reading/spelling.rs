@@ -135,7 +135,9 @@ impl Spelling {
         let own = letters(word);
         let most = u32::try_from(2 * slips).unwrap_or(u32::MAX);
         for length in word.len().saturating_sub(slips)..=word.len() + slips {
-            for Entry { word: known, letters, known: what } in self.by_length.get(&length).map_or(&[][..], Vec::as_slice) {
+            for Entry { word: known, letters, known: what } in
+                self.by_length.get(&length).map_or(&[][..], Vec::as_slice)
+            {
                 if (letters ^ own).count_ones() > most {
                     continue;
                 }

@@ -102,3 +102,8 @@ fn utterances_by_a_second_hand_are_read_as_labelled() {
 fn pairings_by_a_third_hand_are_read_as_labelled() {
     run("third hand, pairings", include_str!("../corpus/third_hand_pairings.jsonl"), 315);
 }
+
+#[test]
+fn utterances_by_a_third_hand_are_read_as_labelled() {
+    run("third hand, utterances", include_str!("../corpus/third_hand_utterances.jsonl"), 209);
+}

@@ -9,8 +9,7 @@ use crate::reading::words::Text;
 /// the others become plain words.
 #[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
 pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
-    let everyday =
-        |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
+    let everyday = |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday));
     let skips = |x: &Item| {
         matches!(
             x.what,
@@ -47,7 +46,9 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                 !matches!(
                     &*typed,
                     "need"
+                        | "needs"
                         | "want"
+                        | "wants"
                         | "want a"
                         | "wanting"
                         | "get"

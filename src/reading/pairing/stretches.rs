@@ -70,10 +70,8 @@ pub(super) fn has_strong_cross(items: &[Item]) -> bool {
     let material = first(is_material);
     let strange = first(|x| x.what == What::Unknown);
     let last_name = items.iter().rposition(|x| matches!(x.what, What::Name(_))).unwrap_or(0);
-    let last = items
-        .iter()
-        .rposition(|x| is_material(x) || matches!(x.what, What::Unknown | What::English))
-        .unwrap_or(0);
+    let last =
+        items.iter().rposition(|x| is_material(x) || matches!(x.what, What::Unknown | What::English)).unwrap_or(0);
     items.iter().enumerate().any(|(i, x)| {
         x.role() == Some(Role::Cross)
             && !is_twice(items, i)
