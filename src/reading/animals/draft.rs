@@ -61,6 +61,11 @@ pub(in crate::reading) struct Draft {
 }
 
 impl Draft {
+    /// An animal of which only its forebears were told so far.
+    pub(in crate::reading) fn foretold() -> Self {
+        Self { foretold: true, ..Self::default() }
+    }
+
     /// Recessives named on this animal, with any number of copies.
     pub(in crate::reading) fn recessives(&self, species: &Species) -> Vec<GeneId> {
         self.genes.iter().map(|g| g.id).filter(|g| species.gene(*g).is_recessive()).collect()

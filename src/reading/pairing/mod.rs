@@ -13,6 +13,7 @@
 mod amounts; // eggs, clutches, certainty and what is asked, taken out first
 mod everyday; // which plain words are genes here
 mod finish; // parents that lean on one another, sexes, the second pairing
+mod forebears; // what an animal carries, given its parents
 mod parents; // which stretch is a parent, a forebear or a wish
 mod stretches; // items cut where one thing ends
 mod wish; // what is wanted of the young
