@@ -16,5 +16,7 @@ mod member;
 mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
 mod partial_sex_linkage; // X and Y sides; white eyes
+mod plan_lines; // plans in JSON lines
+mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
 mod test_mating; // exposing a carrier // odds in a chat // the gene files
