@@ -27,7 +27,7 @@ fn collection(n: u16, n_loci: u16, rich: bool) -> Vec<Animal> {
         if rich {
             genome.set(LocusId((i * 7 + i / n_loci) % n_loci), Belief::sure(pair(0, 1)));
         }
-        let sex = if i / 2 % 2 == 0 { Sex::Male } else { Sex::Female };
+        let sex = if (i / 2).is_multiple_of(2) { Sex::Male } else { Sex::Female };
         Animal { genome, sex, ready: u32::from(i % 4 == 3) }
     };
     (0..n).map(one).collect()
