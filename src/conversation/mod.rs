@@ -4,6 +4,7 @@
 //! Start at [`Talk::turn`].
 
 mod cautions; // what must be said first
+mod evidence; // proving a possible het
 mod follow_up; // a message that changes or answers the last one
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
@@ -11,7 +12,7 @@ mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
 
-use crate::reading::requests::{Assumed, Choice, Intent, Reading, Unclear};
+use crate::reading::requests::{Assumed, Choice, Intent, Reading, Trial, Unclear};
 use crate::reading::{Context, Reader};
 use crate::reply::Reply;
 use crate::species::{Catalogue, GeneId, SpeciesId};
@@ -24,6 +25,8 @@ pub struct Talk<'a> {
     species: Option<SpeciesId>,
     last: Option<Reading>,
     first: Option<Reading>,
+    /// The possible het that was spoken of last.
+    trial: Option<(Option<SpeciesId>, Trial)>,
     /// The message whose species was asked for.
     unsettled: String,
 }
@@ -32,12 +35,15 @@ impl<'a> Talk<'a> {
     /// A new conversation; `species` is that of the place, if one is set.
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
-        Self { catalogue, reader, species, last: None, first: None, unsettled: String::new() }
+        Self { catalogue, reader, species, last: None, first: None, trial: None, unsettled: String::new() }
     }
 
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         let mut reading = self.read(said);
+        if let Some(reply) = self.prove(said, &reading) {
+            return Some(reply);
+        }
         let complete = reading.intent == Intent::Odds && reading.pairing.parents.len() == 2;
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
@@ -49,6 +55,7 @@ impl<'a> Talk<'a> {
         }
         let reply = self.say(&reading);
         if reading.intent == Intent::Odds {
+            self.trial = None;
             if self.first.is_none() && reading.questions.is_empty() {
                 self.first = Some(reading.clone());
             }
@@ -60,16 +67,37 @@ impl<'a> Talk<'a> {
         reply
     }
 
+    /// A possible het and what hatched from it, or more of what was told before.
+    fn prove(&mut self, said: &str, reading: &Reading) -> Option<Reply> {
+        let more = reading.trial.as_ref()?;
+        let whole = reading.intent == Intent::ProveOut && (!more.tested.is_empty() || more.open);
+        let (species, trial) = match &self.trial {
+            _ if whole => (reading.species, more.clone()),
+            Some((species, last)) if reading.pairing.parents.len() < 2 || reading.intent == Intent::ProveOut => {
+                let adds = ["next", "more", "another"].iter().any(|w| said.to_lowercase().contains(w));
+                (*species, evidence::go_on(last, more, adds))
+            }
+            _ => return None,
+        };
+        let reply = evidence::answer(species.map(|id| self.catalogue.get(id)), &trial);
+        self.trial = Some((species, trial));
+        Some(reply)
+    }
+
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
         let genes = self.under_discussion();
         let edits = self.last.is_some() && follow_up::edits(self, said);
-        let own = self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits });
+        let proving = self.trial.is_some();
+        let own =
+            self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits, proving });
         let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
         match self.last.as_ref().and_then(|l| l.species) {
-            Some(species) if !complete && self.species.is_none() => {
-                self.reader.read(self.catalogue, said, Context { species: Some(species), genes: &genes, edits })
-            }
+            Some(species) if !complete && self.species.is_none() => self.reader.read(
+                self.catalogue,
+                said,
+                Context { species: Some(species), genes: &genes, edits, proving },
+            ),
             _ => own,
         }
     }

@@ -203,3 +203,21 @@ fn an_open_question_is_answered_in_the_members_own_words() {
     hears(&["1.0 clown het pied, odds?", "a normal female"], &["× ♀ normal-looking"]);
     hears(&["my pied female x clown female", "the first is the male"], &["♂ Piebald × ♀ Clown"]);
 }
+
+#[test]
+fn a_possible_het_is_weighed_without_any_saved_animal() {
+    // Source: Bayes 1763, the rule; the numbers follow from two thirds and halves.
+    hears(&["she's 66% het clown, bred to a visual clown, 8 normals"], &["66.7 % before, 0.78 % (1/129) now"]);
+    hears(
+        &["she's 66, bred to a visual, 8 normals", "what if the next 4 are normal too"],
+        &["12 normal-looking young"],
+    );
+    hears(
+        &["one pied hatched from my 66% girl and the pied male, is she het for sure?"],
+        &["Proven: she is het Piebald"],
+    );
+    hears(&["how many eggs to prove a 50% het clown to a visual"], &["4 for 90 %, 5 for 95 %, 7 for 99 %"]);
+    hears(&["66 x 66, nine eggs, no visuals, where does that leave both of them"], &["43.4 % now", "hang together"]);
+    hears(&["12 eggs no albinos from a poss het, can I say she isn't het", "66%", "a visual"], &["12 normal-looking"]);
+    hears(&["she's 50% het clown, bred to a normal, 5 normals"], &["nothing is proven"]);
+}
