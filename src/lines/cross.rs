@@ -134,7 +134,7 @@ fn clutch_line(chances: &Chances, size: &ClutchSize, levels: &[Odds]) -> Result<
     let in_clutch = chances.in_clutch(size)?;
     // Eggs laid: an egg has to hatch first. A mean counts hatchlings.
     let laid = match size {
-        ClutchSize::Eggs { hatch, .. } => chances.hatching(hatch)?,
+        ClutchSize::Eggs { hatch, .. } | ClutchSize::Spread { hatch, .. } => chances.hatching(hatch)?,
         ClutchSize::Poisson { .. } => chances.clone(),
     };
     let or_null = |n: Option<_>| n.map_or(Value::Null, |n| write_whole(&n));
