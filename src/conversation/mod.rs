@@ -13,8 +13,9 @@ mod sentences; // questions, assumptions and refusals in words
 pub(crate) use sentences::assumed;
 
 use crate::reading::requests::{Assumed, Choice, Intent, Reading, Trial, Unclear};
+use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
-use crate::reply::Reply;
+use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, GeneId, SpeciesId};
 
 /// One conversation with one member.
@@ -45,6 +46,9 @@ impl<'a> Talk<'a> {
             return Some(reply);
         }
         let complete = reading.intent == Intent::Odds && reading.pairing.parents.len() == 2;
+        if !complete && let Some(explained) = self.explain_last(said) {
+            return Some(explained);
+        }
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
         } else if let Some(last) = &self.last
@@ -82,6 +86,14 @@ impl<'a> Talk<'a> {
         let reply = evidence::answer(species.map(|id| self.catalogue.get(id)), &trial);
         self.trial = Some((species, trial));
         Some(reply)
+    }
+
+    /// "How did you get 1/4?": the last answer step by step; `None` when that is not asked or there is none.
+    fn explain_last(&self, said: &str) -> Option<Reply> {
+        let last = self.last.as_ref().filter(|last| last.questions.is_empty())?;
+        let asked = follow_up::leads(self, said, FollowUp::HowWorked);
+        let species = self.catalogue.get(last.species?);
+        asked.then(|| odds::worked(species, last, said).fitted(LONG))
     }
 
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
@@ -130,22 +142,21 @@ impl<'a> Talk<'a> {
         match reading.intent {
             Intent::Odds => {
                 if let Some(question) = reading.questions.first() {
-                    let mut reply = sentences::question(self.catalogue, reading.species, question);
+                    let mut reply = sentences::question(self.catalogue, reading, question);
                     reply.unread.clone_from(&reading.unread);
-                    return Some(reply);
+                    return Some(reply.fitted(SHORT));
                 }
                 let species = self.catalogue.get(reading.species?);
-                let mut reply = odds::answer(species, reading);
                 // The species stands at the head of the reply already.
-                let said = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
-                reply.assumed = said.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
-                reply.unread.clone_from(&reading.unread);
-                Some(reply)
+                let taken = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
+                let assumed = taken.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
+                let said = Reply { assumed, unread: reading.unread.clone(), ..Reply::default() };
+                Some(odds::answer(species, reading, &said))
             }
             Intent::SmallTalk => None,
-            Intent::Help => Some(sentences::help()),
-            Intent::Unknown => Some(sentences::outside(reading.outside)),
-            other => Some(sentences::not_yet(other)),
+            Intent::Help => Some(sentences::help().fitted(SHORT)),
+            Intent::Unknown => Some(sentences::outside(reading.outside).fitted(SHORT)),
+            other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
     }
 }

@@ -7,14 +7,15 @@ use hatchward::reading::Reader;
 use hatchward::species::Catalogue;
 use proptest::prelude::*;
 
-struct Chat {
-    catalogue: Catalogue,
-    reader: Reader,
+/// The program as members meet it.
+pub(crate) struct Chat {
+    pub(crate) catalogue: Catalogue,
+    pub(crate) reader: Reader,
 }
 
 impl Chat {
     /// The dictionaries are made once for all cases.
-    fn new() -> &'static Self {
+    pub(crate) fn new() -> &'static Self {
         static CHAT: OnceLock<Chat> = OnceLock::new();
         CHAT.get_or_init(Self::make)
     }
@@ -26,7 +27,7 @@ impl Chat {
     }
 
     /// The replies to these messages of one talk; silence is empty.
-    fn says(&self, messages: &[&str]) -> Vec<String> {
+    pub(crate) fn says(&self, messages: &[&str]) -> Vec<String> {
         let mut talk = Talk::new(&self.catalogue, &self.reader, None);
         messages.iter().map(|m| talk.turn(m).map(|r| r.text()).unwrap_or_default()).collect()
     }
