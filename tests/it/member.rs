@@ -170,23 +170,22 @@ fn a_follow_up_edits_the_last_request() {
     let asked = "1.0 albino het clown x 0.1 pastel clown, 7 eggs?";
     let cases: &[(&[&str], &str)] = &[
         (&["without the pastel"], "× ♀ Clown, 7 eggs"),
-        (&["make her het pied too"], "♀ Clown, Pastel, het Piebald"),
-        (&["what if he was also enchi"], "♂ Albino, Enchi, het Clown"),
-        (&["what if she was a visual"], "♀ Albino, Clown, Pastel"),
+        (&["make her het pied too"], "♀ Pastel, Clown, het Piebald"),
+        (&["what if he was also enchi"], "♂ Enchi, Albino, het Clown"),
+        (&["what if she was a visual"], "♀ Pastel, Albino, Clown"),
         (&["make him a normal"], "♂ normal-looking ×"),
-        (&["swap them"], "♂ Clown, Pastel × ♀ Albino, het Clown"),
+        (&["swap them"], "♂ Pastel, Clown × ♀ Albino, het Clown"),
         (&["same but het x het"], "♂ het Albino, het Clown × ♀ Pastel, het Albino, het Clown"),
-        (&["same but het x het", "the first one again"], "♂ Albino, het Clown × ♀ Clown, Pastel, 7 eggs"),
+        (&["same but het x het", "the first one again"], "♂ Albino, het Clown × ♀ Pastel, Clown, 7 eggs"),
         (&["use a pied girl instead"], "× ♀ Piebald"),
-        (&["add mojave", "the second"], "♀ Clown, Pastel, Mojave"),
+        (&["add mojave", "the second"], "♀ Mojave, Pastel, Clown"),
         (&["and with 9 eggs?"], "9 eggs"),
-        (&["and a pastel clown?"], "Pastel: 1/4 per egg"),
+        (&["and a pastel clown?"], "Pastel, Clown: 1/4 per egg"),
     ];
     for (edits, heard) in cases {
         let talk: Vec<&str> = [asked].iter().chain(edits.iter()).copied().collect();
         let last = Chat::new().says(&talk).pop().unwrap_or_default();
-        let same = |text: &str| text.replace("normal-looking, het", "het");
-        assert!(same(&last).contains(heard), "{edits:?} should be answered with {heard:?}, but was:\n{last}");
+        assert!(last.contains(heard), "{edits:?} should be answered with {heard:?}, but was:\n{last}");
     }
 }
 
