@@ -7,7 +7,8 @@
 pub mod chat; // the fronts: the terminal, and lines for other programs
 pub mod conversation; // one turn: what was said, to a reply
 pub mod engine; // the mathematics of inheritance: no IO, no clock, no English
+pub mod folders; // where the user's data and settings are, for `main`
 pub mod lines; // JSON lines for other programs
 pub mod reading; // text to a request: no IO, no clock
-pub mod reply;
-pub mod species; // what is known of each species: genes, names, cautions // a reply is data; how it looks as text
+pub mod reply; // a reply is data; how it looks as text
+pub mod species; // what is known of each species: genes, names, cautions

@@ -11,6 +11,7 @@ pub mod odds; // odds of a pairing
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
+pub use sentences::{heard_nothing, terminal_keys, too_long};
 
 use crate::reading::requests::{Assumed, Choice, Intent, Reading, Trial, Unclear};
 use crate::reading::vocabulary::FollowUp;

@@ -11,4 +11,5 @@ mod kinship; // the answer to a question of relationship
 mod parts; // what requests share: numbers, loci, genotypes, sexes, clutches
 mod posterior; // the answer to a weighing of evidence
 pub mod reading; // `hatchward read --json`, `hatchward odds --json`
+pub mod reply; // `ask --json`, `chat --json`
 mod route; // the answer to a route

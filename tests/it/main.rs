@@ -20,6 +20,7 @@ mod plan_lines; // plans in JSON lines
 mod replies; // every kind of reply, word for word
 mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
+mod terminal; // the process at a command line
 mod test_mating; // exposing a carrier
 
 /// Cases of a property test: `usual`, or as many as the environment variable `HATCHWARD_CASES` says for a long run.

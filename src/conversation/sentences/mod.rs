@@ -155,3 +155,24 @@ pub(super) fn not_yet(intent: Intent) -> Reply {
         "I cannot {what} in this version. I can give the odds of a pairing: try \"het clown x clown, 6 eggs?\"."
     ))
 }
+
+/// What a person at a prompt hears instead of silence.
+#[must_use]
+pub fn heard_nothing() -> Reply {
+    Reply::refusal("I heard no question in that. Say \"help\" to see what I answer.")
+}
+
+/// The keys of a prompt.
+#[must_use]
+pub fn terminal_keys() -> String {
+    "Here: quit (or Ctrl-D) leaves, Ctrl-C drops a line, a leading blank keeps a line out of the history.".to_owned()
+}
+
+/// A message of more bytes than are read.
+#[must_use]
+pub fn too_long(most: usize) -> Reply {
+    let most = format!("{},{:03}", most / 1_000, most % 1_000);
+    Reply::refusal(format!(
+        "That is too long: I read at most {most} bytes of one message, and this has more. Please send it in parts."
+    ))
+}

@@ -18,19 +18,29 @@ pub(super) struct Laying {
     size: ClutchSize,
     take: f64,
     eggs: f64,
+    /// Eggs beyond `eggs` that may be laid, each with the chance `laid`.
+    free: f64,
+    laid: f64,
     hatch: f64,
     poisson: bool,
 }
 
 impl Laying {
     pub(super) fn new(size: &ClutchSize) -> Laying {
+        let whole = |eggs: &u64| eggs.to_f64().unwrap_or(f64::MAX);
         let (take, eggs, hatch, poisson) = match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                (to_f64(take), eggs.to_f64().unwrap_or(f64::MAX), to_f64(hatch), false)
-            }
+            ClutchSize::Eggs { eggs, hatch, take } => (to_f64(take), whole(eggs), to_f64(hatch), false),
+            ClutchSize::Spread { low, hatch, take, .. } => (to_f64(take), whole(low), to_f64(hatch), false),
             ClutchSize::Poisson { mean, take } => (to_f64(take), to_f64(mean), 1.0, true),
         };
-        Laying { size: size.clone(), take, eggs, hatch, poisson }
+        let (free, laid) = match size {
+            ClutchSize::Spread { low, high, mean, .. } if high > low => {
+                let free = whole(&(high - low));
+                (free, (to_f64(mean) - whole(low)) / free)
+            }
+            _ => (0.0, 0.0),
+        };
+        Laying { size: size.clone(), take, eggs, free, laid, hatch, poisson }
     }
 
     /// The chance that a clutch gives at least one, if an egg that hatches counts with this share.
@@ -39,6 +49,7 @@ impl Laying {
         let log_none = if self.poisson { -self.eggs * counting } else { self.eggs * (-counting).ln_1p() };
         // No eggs: 0 * ln(0) is not a number.
         let log_none = if self.eggs == 0.0 { 0.0 } else { log_none };
+        let log_none = if self.free == 0.0 { log_none } else { log_none + self.free * (-counting * self.laid).ln_1p() };
         -self.take * log_none.exp_m1()
     }
 
