@@ -9,6 +9,7 @@ mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
 mod enumeration; // the engine's slow twin
+mod evidence_enumeration; // slow twin of the evidence
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod label_passing; // "66 % het" and its like
