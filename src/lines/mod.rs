@@ -10,6 +10,7 @@ mod herd; // what requests for plans share: animals, goals, seasons, money
 mod kinship; // the answer to a question of relationship
 mod parts; // what requests share: numbers, loci, genotypes, sexes, clutches
 mod posterior; // the answer to a weighing of evidence
+mod project; // the answer to a project
 pub mod reading; // `hatchward read --json`, `hatchward odds --json`
 pub mod reply; // `ask --json`, `chat --json`
 mod route; // the answer to a route

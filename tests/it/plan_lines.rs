@@ -39,3 +39,11 @@ fn a_route_by_looks() {
         r#"{"id":"r2","generations":2,"pareto":[{"price":"0","seasons":3,"buy":[],"steps":[{"sire":{"a":"a/a","p":"+/p"},"dam":{"a":"+/+","p":"+/+"},"season":0,"seasons":1,"keep":{"sex":"female","genotype":{"a":"+/a","p":"+/p"}}},{"sire":{"a":"a/a","p":"+/p"},"dam":{"a":"+/a","p":"+/p"},"season":2,"seasons":1,"keep":"goal"}]}]}"#,
     );
 }
+
+const FIXED: &str = r#"{"id":"j2","kind":"project","loci":[{"id":"a","alleles":["+","a"],"dominance":"recessive"}],"animals":[{"id":"M","sex":"male","ready":0,"genotype":{"a":"a/a"}},{"id":"F","sex":"female","ready":0,"genotype":{"a":"+/+"}}],"plan":[{"sire":"M","dam":"F","keep":[{"as":"d","sex":"female","count":1,"genotype":{"a":"+/a"}}]},{"sire":"M","dam":"d"}],"goal":{"a":["a/a"]},"seasons":5,"maturity":{"female":2,"male":1},"clutch":{"eggs":2},"females_per_male":5}"#;
+
+#[test]
+fn a_fixed_plan() {
+    // A daughter among two young 3/4, two seasons to grow, then a visual among two young 3/4.
+    check(FIXED, r#"{"id":"j2","by_season":[0.0,0.0,0.5625,0.84375,0.94921875],"exact":true}"#);
+}

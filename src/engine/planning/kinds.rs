@@ -14,10 +14,13 @@ use crate::engine::inheritance::clutch::Wanted;
 use crate::engine::inheritance::cross::cross;
 use crate::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use crate::engine::inheritance::locus::{AlleleId, Genetics, GenotypeError, LocusId, Sex};
-use crate::engine::odds::{half, sure, to_f64};
+use crate::engine::odds::{Odds, half, sure, to_f64};
 
 /// The most genotypes that may arise at one locus; the tables grow with their square.
 pub const MOST_GENOTYPES: usize = 160;
+
+/// The most kinds that one animal may be.
+const MOST_CASES: usize = 1 << 12;
 
 /// Why animals cannot be numbered.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -41,6 +44,12 @@ pub enum KindError {
         genotype: Genotype,
         /// What does not fit.
         why: GenotypeError,
+    },
+    /// An animal so uncertain that its cases cannot be gone through.
+    #[error("animal {animal}: more than {MOST_CASES} kinds are possible")]
+    TooManyCases {
+        /// Which animal, counted over those owned and then those on sale.
+        animal: usize,
     },
     /// A wanted locus that there is not.
     #[error("the goal: there is no locus {}", locus.0)]
@@ -87,14 +96,19 @@ pub(super) struct Give {
 pub(super) struct KindLocus {
     pub(super) id: LocusId,
     pub(super) genotypes: Vec<Genotype>,
-    stride: u64,
-    linked: bool,
+    pub(super) stride: u64,
+    pub(super) linked: bool,
+    pub(super) wanted: Vec<bool>, // of each genotype
     female: Vec<Give>,
     male: Vec<Give>, // empty unless linked: both sexes alike
 }
 
 impl KindLocus {
-    fn number(&self, code: u64) -> usize {
+    fn code_of(&self, genotype: Genotype) -> Option<u64> {
+        Some(self.genotypes.iter().position(|known| *known == genotype)? as u64 * self.stride)
+    }
+
+    pub(super) fn number(&self, code: u64) -> usize {
         let n = self.genotypes.len() as u64;
         // Below `n`, which is at most MOST_GENOTYPES.
         usize::try_from(code / self.stride % n).unwrap_or(0)
@@ -121,12 +135,14 @@ pub(super) struct Kinds {
 }
 
 impl Kinds {
-    /// Numbers what can arise from these founders.
+    /// Numbers what can arise from these founders at the loci that matter; where several genotypes are possible, from
+    /// all of them.
     pub(super) fn new(
         genetics: &Genetics,
         founders: &[&Animal],
         goal: &Wanted,
         tell: Tell,
+        matters: &dyn Fn(LocusId) -> bool,
     ) -> Result<Kinds, KindError> {
         if let Some((locus, _)) = goal.loci().find(|(id, _)| genetics.locus(*id).is_none()) {
             return Err(KindError::NoLocus { locus });
@@ -145,13 +161,14 @@ impl Kinds {
                 return Err(KindError::Genotype { animal, locus, genotype, why: GenotypeError::UnknownLocus });
             }
         }
-        let mut ids: Vec<LocusId> = (0..).map(LocusId).take(genetics.loci().len()).collect();
+        let all = (0..).map(LocusId).take(genetics.loci().len());
+        let mut ids: Vec<LocusId> = all.filter(|id| matters(*id)).collect();
         ids.sort_by_key(|id| genetics.linked() == Some(*id));
         let mut varying = Vec::new();
         for id in ids {
             let mut had = BTreeSet::new();
             for (animal, founder) in founders.iter().enumerate() {
-                had.insert(genotype_of(genetics, animal, founder, id)?);
+                had.extend(genotypes_of(genetics, animal, founder, id)?.into_iter().map(|(genotype, _)| genotype));
             }
             match had.first().map(|g| (*g, g.alleles())) {
                 Some((genotype, (a, b))) if had.len() == 1 && a == b && is_plain(genetics, id, genotype) => {
@@ -170,9 +187,7 @@ impl Kinds {
             let within = kinds.count.checked_mul(locus.genotypes.len() as u64).filter(|n| *n <= u64::MAX / 2);
             kinds.count = within.ok_or(KindError::TooManyLoci { n })?;
             kinds.linked |= locus.linked;
-            if locus.female.iter().chain(&locus.male).all(|give| give.wanted <= 0.0)
-                && !locus.genotypes.iter().any(|g| goal.counts(id, *g))
-            {
+            if !locus.wanted.contains(&true) {
                 kinds.missing.push(id);
             }
             kinds.loci.push(locus);
@@ -183,6 +198,11 @@ impl Kinds {
     /// How many kinds there are, of one sex.
     pub(super) fn count(&self) -> u64 {
         self.count
+    }
+
+    /// The loci that vary, a sex-linked one last.
+    pub(super) fn loci(&self) -> &[KindLocus] {
+        &self.loci
     }
 
     /// The loci that vary and give both sexes alike, and the one that does not.
@@ -201,14 +221,60 @@ impl Kinds {
         }
     }
 
-    /// The number of an animal's kind; 0 where it does not fit, which [`Kinds::new`] has excluded.
-    pub(super) fn code_of(&self, genetics: &Genetics, animal: &Animal) -> u64 {
-        let numbers = self.loci.iter().map(|locus| {
-            let genotype = genotype_of(genetics, 0, animal, locus.id).ok();
-            let number = genotype.and_then(|g| locus.genotypes.iter().position(|known| *known == g)).unwrap_or(0);
-            number as u64 * locus.stride
-        });
-        numbers.sum()
+    /// The kinds that an animal may be, with their chances, exact; one if its genotypes are certain.
+    pub(super) fn of(
+        &self,
+        genetics: &Genetics,
+        number: usize,
+        animal: &Animal,
+    ) -> Result<Vec<(u64, Odds)>, KindError> {
+        let mut kinds = vec![(0, sure())];
+        for locus in &self.loci {
+            let here = genotypes_of(genetics, number, animal, locus.id)?;
+            let here = here.iter().filter_map(|(genotype, chance)| Some((locus.code_of(*genotype)?, chance)));
+            let here: Vec<_> = here.collect();
+            if kinds.len().saturating_mul(here.len()) > MOST_CASES {
+                return Err(KindError::TooManyCases { animal: number });
+            }
+            kinds = kinds
+                .iter()
+                .flat_map(|(code, so_far)| here.iter().map(move |(c, chance)| (code + c, so_far * *chance)))
+                .collect();
+        }
+        Ok(kinds)
+    }
+
+    /// The one kind that an animal is.
+    pub(super) fn of_certain(&self, genetics: &Genetics, number: usize, animal: &Animal) -> Result<u64, KindError> {
+        let mut sum = 0;
+        for locus in &self.loci {
+            match genotypes_of(genetics, number, animal, locus.id)?.as_slice() {
+                [(genotype, _)] => sum += locus.code_of(*genotype).unwrap_or(0),
+                _ => return Err(KindError::Uncertain { animal: number, locus: locus.id }),
+            }
+        }
+        Ok(sum)
+    }
+
+    /// Whether a kind counts at every locus.
+    pub(super) fn is_wanted(&self, code: u64) -> bool {
+        self.missing.is_empty() && self.loci.iter().all(|locus| locus.wanted.get(locus.number(code)) == Some(&true))
+    }
+
+    /// All kinds of young of two kinds with their shares of the eggs, by sex; lost eggs are left out.
+    pub(super) fn young(&self, sire: u64, dam: u64, sex: Sex) -> Vec<Child> {
+        let (unlinked, linked) = self.unlinked_and_linked();
+        let share = if linked.is_some() { 1.0 } else { self.share_of(sex) };
+        let mut young = vec![Child { code: 0, share }];
+        for locus in unlinked.iter().chain(linked) {
+            let [sire, dam] = [sire, dam].map(|code| u8::try_from(locus.number(code)).unwrap_or(0));
+            let here = &locus.give(sire, dam, sex).keepers;
+            let joined = young.iter().flat_map(|so_far| {
+                here.iter().map(|c| Child { code: so_far.code + c.code, share: so_far.share * c.share })
+            });
+            young = joined.collect();
+        }
+        young
     }
 
     /// The numbers of a kind's genotypes, locus by locus.
@@ -229,14 +295,21 @@ fn is_plain(genetics: &Genetics, id: LocusId, genotype: Genotype) -> bool {
     !genotype.is_sided() && genetics.locus(id).is_some_and(|locus| !locus.is_lethal(genotype))
 }
 
-fn genotype_of(genetics: &Genetics, animal: usize, founder: &Animal, id: LocusId) -> Result<Genotype, KindError> {
+/// The possible genotypes of an animal at a locus, checked against the species.
+fn genotypes_of(
+    genetics: &Genetics,
+    animal: usize,
+    founder: &Animal,
+    id: LocusId,
+) -> Result<Vec<(Genotype, Odds)>, KindError> {
     let Some(belief) = founder.genome.get(id) else {
-        return Ok(genetics.wild(id, founder.sex));
+        return Ok(vec![(genetics.wild(id, founder.sex), sure())]);
     };
-    let genotype = belief.known().ok_or(KindError::Uncertain { animal, locus: id })?;
-    let checked = genetics.check(id, founder.sex, genotype);
-    checked.map_err(|why| KindError::Genotype { animal, locus: id, genotype, why })?;
-    Ok(genotype)
+    for (genotype, _) in belief.genotypes() {
+        let checked = genetics.check(id, founder.sex, genotype);
+        checked.map_err(|why| KindError::Genotype { animal, locus: id, genotype, why })?;
+    }
+    Ok(belief.genotypes().map(|(genotype, chance)| (genotype, chance.clone())).collect())
 }
 
 fn number(
@@ -258,7 +331,8 @@ fn number(
         return Err(KindError::TooManyGenotypes { locus: id, n });
     }
     let linked = genetics.linked() == Some(id);
-    let mut locus = KindLocus { id, genotypes, stride, linked, female: Vec::new(), male: Vec::new() };
+    let wanted = genotypes.iter().map(|genotype| goal.counts(id, *genotype)).collect();
+    let mut locus = KindLocus { id, genotypes, stride, linked, wanted, female: Vec::new(), male: Vec::new() };
     for sire in &locus.genotypes {
         for dam in &locus.genotypes {
             let pair = give(genetics, &locus, *sire, *dam, goal, tell);

@@ -6,6 +6,7 @@
 
 mod kinds; // genotypes in numbers, and what two kinds give
 mod laying; // clutches: the chance of none, how many it takes
+pub mod project; // what happens under chance
 pub mod route; // the least-time routes for each amount of money
 
 use crate::engine::inheritance::genotype::Genome;

@@ -171,25 +171,18 @@ pub fn plan(problem: &Problem<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Ro
     check(problem)?;
     let offered = problem.offers.iter().map(|offer| &offer.animal);
     let founders: Vec<&Animal> = problem.animals.iter().chain(offered).collect();
-    let kinds = Kinds::new(problem.genetics, &founders, &problem.goal, problem.tell)?;
+    let kinds = Kinds::new(problem.genetics, &founders, &problem.goal, problem.tell, &|_| true)?;
     let mut routes = Routes { pareto: Vec::new(), generations: None, missing: kinds.missing.clone(), complete: true };
+    let mut sources = Vec::with_capacity(founders.len());
+    for (i, animal) in founders.iter().enumerate() {
+        let code = kinds.of_certain(problem.genetics, i, animal)?;
+        let is_goal = kinds.is_wanted(code) && problem.goal.sex().is_none_or(|sex| sex == animal.sex);
+        let offer = i.checked_sub(problem.animals.len());
+        sources.push(Source { code, sex: animal.sex, ready: animal.ready.into(), is_goal, offer });
+    }
     if !routes.missing.is_empty() {
         return Ok(routes);
     }
-    let is_goal = |animal: &Animal, code: u64| {
-        let genotypes = kinds.genotypes(code);
-        let sex = problem.goal.sex().is_none_or(|sex| sex == animal.sex);
-        sex && genotypes.iter().all(|(id, genotype)| problem.goal.counts(*id, *genotype))
-    };
-    let sources: Vec<Source> = founders
-        .iter()
-        .enumerate()
-        .map(|(i, animal)| {
-            let code = kinds.code_of(problem.genetics, animal);
-            let offer = i.checked_sub(problem.animals.len());
-            Source { code, sex: animal.sex, ready: animal.ready.into(), is_goal: is_goal(animal, code), offer }
-        })
-        .collect();
     let prices: Vec<Odds> = problem.offers.iter().map(|offer| offer.price.clone()).collect();
     let budget = problem.budget.as_ref();
 
