@@ -47,3 +47,13 @@ fn a_fixed_plan() {
     // A daughter among two young 3/4, two seasons to grow, then a visual among two young 3/4.
     check(FIXED, r#"{"id":"j2","by_season":[0.0,0.0,0.5625,0.84375,0.94921875],"exact":true}"#);
 }
+
+const PAIRING: &str = r#"{"id":"j1","kind":"project","loci":[{"id":"a","alleles":["+","a"],"dominance":"recessive"}],"tell":"genotype","animals":[{"id":"M","sex":"male","ready":0,"genotype":{"a":"+/a"}},{"id":"F","sex":"female","ready":0,"genotype":{"a":"+/a"}},{"id":"G","sex":"female","ready":1,"genotype":{"a":"+/+"}}],"goal":{"a":["a/a"]},"seasons":2,"maturity":{"female":2,"male":1},"clutch":{"eggs":1},"space":3,"females_per_male":2,"objective":"chance","forecast":true}"#;
+const HOLDING: &str = r#"{"id":"j1b","kind":"project","loci":[{"id":"a","alleles":["+","a"],"dominance":"recessive"}],"tell":"genotype","animals":[{"id":"M","sex":"male","ready":0,"genotype":{"a":"+/a"}},{"id":"F","sex":"female","ready":0,"genotype":{"a":"+/a"}},{"id":"G","sex":"female","ready":0,"genotype":{"a":"+/+"}}],"young":[{"id":"y1","sex":"female","ready":1,"genotype":{"a":"+/a"}}],"goal":{"a":["a/a"]},"seasons":1,"maturity":{"female":2,"male":1},"clutch":{"eggs":1},"space":3,"females_per_male":2,"objective":"chance"}"#;
+
+#[test]
+fn a_season_and_whom_to_hold() {
+    check(PAIRING, r#"{"id":"j1","buy":[],"pair":[["M","F"]],"by_season":[0.25,0.4375]}"#);
+    // The daughter would be ready too late.
+    check(HOLDING, r#"{"id":"j1b","keep":["M","F","G"]}"#);
+}
