@@ -8,7 +8,7 @@ use super::super::kinds::Kinds;
 use super::{MOST_EGGS, MOST_KINDS, ProjectError};
 use crate::engine::inheritance::clutch::{ClutchSize, Wanted};
 use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
-use crate::engine::odds::{none, to_f64};
+use crate::engine::odds::{Odds, none, to_f64};
 
 /// What of a Poisson number is left out above.
 const TAIL: f64 = 1e-13;
@@ -89,20 +89,35 @@ impl World {
     }
 }
 
+/// The chances of 0, 1, … hatchlings from eggs of two kinds, each hatching with the chance of its kind.
+fn tries(eggs: u64, hatch: f64, others: u64, other_hatch: f64) -> Result<Vec<f64>, ProjectError> {
+    let all = eggs.saturating_add(others);
+    let n = usize::try_from(all).ok().filter(|_| all <= MOST_EGGS).ok_or(ProjectError::Eggs)?;
+    let first = usize::try_from(eggs).map_err(|_| ProjectError::Eggs)?;
+    let mut chances = vec![0.0; n + 1];
+    chances[0] = 1.0;
+    for laid in 1..=n {
+        let hatch = if laid <= first { hatch } else { other_hatch };
+        for hatched in (0..=laid).rev() {
+            let from_before = if hatched > 0 { chances[hatched - 1] * hatch } else { 0.0 };
+            chances[hatched] = chances[hatched] * (1.0 - hatch) + from_before;
+        }
+    }
+    Ok(chances)
+}
+
 fn hatchlings(clutch: &ClutchSize) -> Result<Vec<f64>, ProjectError> {
     let (take, mut chances) = match clutch {
-        ClutchSize::Eggs { eggs, hatch, take } => {
-            let n = usize::try_from(*eggs).ok().filter(|_| *eggs <= MOST_EGGS).ok_or(ProjectError::Eggs)?;
-            let hatch = to_f64(hatch);
-            let mut chances = vec![0.0; n + 1];
-            chances[0] = 1.0;
-            for laid in 1..=n {
-                for hatched in (0..=laid).rev() {
-                    let from_before = if hatched > 0 { chances[hatched - 1] * hatch } else { 0.0 };
-                    chances[hatched] = chances[hatched] * (1.0 - hatch) + from_before;
-                }
-            }
-            (take, chances)
+        ClutchSize::Eggs { eggs, hatch, take } => (take, tries(*eggs, to_f64(hatch), 0, 0.0)?),
+        ClutchSize::Spread { low, high, mean, hatch, take } => {
+            // Each egg beyond the least is laid with the same chance, so both kinds of egg are independent tries.
+            let free = high - low;
+            let laid = if free == 0 {
+                0.0
+            } else {
+                to_f64(&((mean - Odds::from_integer((*low).into())) / Odds::from_integer(free.into())))
+            };
+            (take, tries(*low, to_f64(hatch), free, to_f64(hatch) * laid)?)
         }
         ClutchSize::Poisson { mean, take } => {
             let mean = to_f64(mean);
