@@ -45,6 +45,8 @@ pub(super) enum What {
     Sign(char),
     /// An ordinary English word without a part in the grammar.
     English,
+    /// The name of an animal.
+    Called,
     /// A word nobody knows.
     Unknown,
 }
@@ -353,6 +355,19 @@ fn is_strange(reader: &Reader, form: &str, species: Option<SpeciesId>) -> bool {
     }
 }
 
+/// A word without the letters that a heavy finger doubled: "bannnana" is "bannana".
+fn squeezed(key: &str) -> String {
+    let mut out = String::with_capacity(key.len());
+    let mut run = 0;
+    for c in key.chars() {
+        run = if out.ends_with(c) { run + 1 } else { 0 };
+        if run < 2 {
+            out.push(c);
+        }
+    }
+    out
+}
+
 fn heal(
     reader: &Reader,
     key: &str,
@@ -360,6 +375,15 @@ fn heal(
     words: Range<usize>,
     species: Option<SpeciesId>,
 ) -> Option<(usize, Item)> {
+    let squeezed = squeezed(key);
+    if squeezed != key
+        && let Some(senses) = reader.lexicon.senses(&squeezed).map(|s| in_species(s, species)).filter(|s| !s.is_empty())
+    {
+        let mut found = item(What::Name(senses), words, text);
+        found.healed = Some(squeezed);
+        return Some((1, found));
+    }
+    let key = &*squeezed;
     let mut tried = reader.spelling.nearest(key, species);
     if let Some(stem) = key.strip_suffix('s').filter(|k| k.len() >= 4) {
         // Either ending may be the slip: compare both, keep the nearer.

@@ -142,6 +142,8 @@ pub struct Animal {
     pub looks: Vec<GeneId>,
     /// The side of a male's sex-linked gene, where said.
     pub side: Option<Side>,
+    /// Its name, where the message calls it by one.
+    pub name: Option<String>,
     /// Its weight in grams, where said.
     pub weight_g: Option<u32>,
     /// Its age in months, where said.

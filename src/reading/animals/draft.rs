@@ -1,6 +1,6 @@
 //! An animal before the other parent is known.
 
-use crate::engine::odds::{Odds, odds, sure};
+use crate::engine::odds::{Odds, none, sure};
 use crate::reading::requests::{Animal, Assumed, Carried, Choice, Question, SexSaid, Unclear};
 use crate::species::{GeneId, Species};
 
@@ -106,11 +106,15 @@ impl Draft {
     }
 
     /// "pastel, poss super, both parents single": a visible young of two single copies has two copies in one case of three.
-    pub(in crate::reading) fn settle_super(&mut self, single: impl Fn(GeneId) -> bool) {
-        for gene in self.open_supers().into_iter().filter(|g| single(*g)) {
+    pub(in crate::reading) fn settle_super(&mut self, two: impl Fn(GeneId) -> Option<Odds>) {
+        for gene in self.open_supers() {
+            let Some(two) = two(gene) else { continue };
             self.questions.retain(|q| open_super(q) != Some(gene));
-            for (copies, share) in [(1, odds(2, 3)), (2, odds(1, 3))] {
-                let chance = Chance::Part(share);
+            for (copies, share) in [(1, sure() - &two), (2, two)] {
+                if share == none() {
+                    continue;
+                }
+                let chance = if share >= sure() { Chance::Sure } else { Chance::Part(share) };
                 self.genes.push(Gene { id: gene, copies, chance, firm: true, word: String::new(), coined: false });
             }
         }
@@ -131,6 +135,7 @@ impl Draft {
         if self.animal.sex == SexSaid::Unknown {
             self.animal.sex = more.animal.sex;
         }
+        self.animal.name = self.animal.name.take().or(more.animal.name.clone());
         if self.animal.said.is_empty() {
             self.animal.said.clone_from(&more.animal.said);
         }

@@ -129,9 +129,16 @@ impl<'a> Parser<'a> {
                 self.last_was_name = was_name && matches!(c, '-' | '/' | '+' | '(' | ')');
             }
             What::English => return self.english(items, i, was_name),
+            What::Called => {
+                let name = self.typed(item);
+                self.draft
+                    .animal
+                    .name
+                    .get_or_insert_with(|| name.trim_end_matches("'s").trim_end_matches("\u{2019}s").to_owned());
+            }
             What::Unknown => self.unknown(items, i),
-            // "visual clown, not pied": what it does not show.
-            What::Name(_) if negated => {}
+            // "visual clown, not pied", "(not super)": what it does not show.
+            What::Name(_) | What::Word(Role::Super | Role::Visual) if negated => {}
             What::Name(senses) => {
                 if !item.torn.is_empty() {
                     let word = self.typed(item);
@@ -182,13 +189,10 @@ impl<'a> Parser<'a> {
             return 1;
         }
         // "het clown 66%", "poss het clown (66%)": the share belongs to the het before it.
-        if let Some(last) = self
-            .draft
-            .genes
-            .iter_mut()
-            .rev()
-            .find(|g| g.copies == 1 && (!matches!(g.chance, Chance::Sure) || !g.firm) && self.het.is_some())
-        {
+        if let Some(last) = self.draft.genes.iter_mut().rev().find(|g| {
+            let recessive = self.species.gene(g.id).is_recessive();
+            g.copies == 1 && (recessive || !matches!(g.chance, Chance::Sure) || !g.firm) && self.het.is_some()
+        }) {
             last.chance = chance.clone();
             if let Some(het) = &mut self.het {
                 het.chance = chance;
@@ -347,6 +351,16 @@ impl<'a> Parser<'a> {
                     _ => self.het = Some(Het { chance: Chance::Sure, governed: 0, fresh: false, listed: true }),
                 }
             }
+            // "they're both het ghost": two alike.
+            Role::Both
+                if self.het.is_none()
+                    && self.draft.genes.is_empty()
+                    && items.get(i + 1).is_some_and(|x| {
+                        matches!(x.role(), Some(Role::Het | Role::Visual)) || matches!(x.what, What::Name(_))
+                    }) =>
+            {
+                self.draft.pair = true;
+            }
             Role::Both | Role::All => {
                 let chance = self.het.as_ref().map(|h| h.chance.clone());
                 if let Some(chance) = chance {
@@ -355,6 +369,10 @@ impl<'a> Parser<'a> {
                 } else if role == Role::Both && self.next.as_ref().is_some_and(|(n, _)| *n == Next::Visual) {
                     self.draft.open_visual = true;
                 }
+            }
+            // "het for the same": the recessives of the other animal.
+            Role::Same if self.het.as_ref().is_some_and(|h| h.governed == 0) => {
+                self.draft.het_all = self.het.take().map(|h| h.chance);
             }
             Role::Same => self.draft.same = true,
             Role::Visual => {
@@ -379,7 +397,11 @@ impl<'a> Parser<'a> {
                     self.het = None;
                 }
             }
-            Role::NoHets => self.het = None,
+            Role::NoHets => {
+                self.het = None;
+                // "no het pied": the gene behind it is not there.
+                self.negated = self.typed(item).to_lowercase().ends_with("het");
+            }
             Role::Not => self.negated = true,
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),
             _ => {}

@@ -76,10 +76,10 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                         asked.eggs = Some(n);
                         took = 1;
                     }
-                    // "eggs: 6"
-                    _ if keep.last().is_some_and(|x| x.is_sign(':'))
-                        && keep.len() > 1
-                        && keep[keep.len() - 2].role() == Some(Role::Eggs) =>
+                    // "eggs: 6", "litter 25", "clutch should be around 15"
+                    _ if (2..=60).contains(&n)
+                        && counted_before(text, &keep)
+                        && noun.and_then(role) != Some(Role::Grams) =>
                     {
                         asked.eggs = Some(n);
                         took = 1;
@@ -170,4 +170,21 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
         i += took;
     }
     (keep, asked)
+}
+
+/// Whether the number that follows counts the eggs of a clutch that was just named.
+fn counted_before(text: &Text, keep: &[Item]) -> bool {
+    let small = |x: &Item| {
+        x.is_sign(':')
+            || x.is_sign('=')
+            || matches!(
+                &*text.typed(x.words.clone()).to_lowercase(),
+                "should" | "be" | "is" | "around" | "about" | "maybe" | "say" | "of" | "with" | "roughly" | "approx"
+            )
+    };
+    let mut back = keep.iter().rev().skip_while(|x| small(x));
+    let noun = back.next();
+    noun.is_some_and(|x| matches!(x.role(), Some(Role::Eggs | Role::Clutches)))
+        // "3 clutches 5 …" counted the clutches already.
+        && !back.next().is_some_and(|x| matches!(x.what, What::Number(_)))
 }

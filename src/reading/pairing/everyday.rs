@@ -9,6 +9,13 @@ use crate::reading::words::Text;
 /// the others become plain words.
 #[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
 pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
+    let labels: Vec<Item> = (0..items.len())
+        .map(|i| match labelled(text, items, i) {
+            Some(sex) => Item { what: What::Word(sex), ..items[i].clone() },
+            None => items[i].clone(),
+        })
+        .collect();
+    let items = &labels[..];
     let everyday = |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday));
     let skips = |x: &Item| {
         matches!(
@@ -25,11 +32,19 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                     | Role::Adult
                     | Role::Growing
                     | Role::Born
+                    | Role::Grams
+                    | Role::Kilos
             ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'' | ':' | '=')
                 | What::Unknown
                 | What::Species(_)
                 | What::Number(_)
         )
+    };
+    // A list has one gene a line, with or without a dash.
+    let list_break = |k: usize| {
+        items[k].is_sign('\n')
+            && (items.get(k + 1).is_some_and(|x| x.is_sign('-'))
+                || items[k + 1..].iter().take_while(|x| !x.is_sign('\n')).count() == 1)
     };
     let named = items.iter().any(|x| {
         matches!(x.what, What::Name(_)) && !everyday(x)
@@ -38,7 +53,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
     });
     let firm = |x: &Item| match &x.what {
         What::Name(_) => !everyday(x),
-        What::Sexes(..) | What::Share(_) | What::Species(_) => true,
+        What::Sexes(..) | What::Share(_) | What::Species(_) | What::Called => true,
         // "you need a paint job": wishing alone makes no gene of a plain word, asking for its odds or a gene beside it does.
         What::Word(Role::Target) => {
             named || {
@@ -75,6 +90,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                         | Role::Parents
                         | Role::OneParent
                         | Role::Grandparent
+                        | Role::From
                         | Role::Single
                         | Role::WhyNo
                         | Role::Breed
@@ -106,7 +122,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
             }
             let before = (0..i)
                 .rev()
-                .find(|k| !skips(&items[*k]))
+                .find(|k| !skips(&items[*k]) && !list_break(*k))
                 .is_some_and(|k| gene[k] && items[k].role() != Some(Role::Can));
             let after = (i + 1..items.len()).find(|k| !skips(&items[*k])).is_some_and(|k| {
                 gene[k]
@@ -171,6 +187,20 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
             item
         })
         .collect()
+}
+
+/// "pied (her)", "Sie: Palmetto. Er: het Palmetto": a pronoun alone in brackets or before a colon is the sex.
+fn labelled(text: &Text, items: &[Item], i: usize) -> Option<Role> {
+    let bracketed = i > 0 && items[i - 1].is_sign('(') && items.get(i + 1).is_some_and(|x| x.is_sign(')'));
+    let label = items.get(i + 1).is_some_and(|x| x.is_sign(':'));
+    if !bracketed && !label {
+        return None;
+    }
+    match &*text.typed(items[i].words.clone()).to_lowercase() {
+        "her" | "hers" | "sie" | "ella" => Some(Role::Female),
+        "him" | "his" | "er" | "ihn" => Some(Role::Male),
+        _ => None,
+    }
 }
 
 /// "hypo guy", "my dude is a mack": slang tells a sex behind a name or a possessive, and greets people elsewhere.

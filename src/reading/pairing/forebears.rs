@@ -15,7 +15,13 @@ pub(super) fn descend(species: &Species, animal: &mut Draft, parents: Vec<Draft>
     }
     let known: Vec<GeneId> = animal.named().iter().map(|g| g.0).collect();
     if let [a, b] = &parents[..] {
-        animal.settle_super(|gene| a.named().contains(&(gene, 1)) && b.named().contains(&(gene, 1)));
+        let copies = |p: &Draft, gene| p.named().iter().filter(|g| g.0 == gene).map(|g| i64::from(g.1)).sum::<i64>();
+        animal.settle_super(|gene| {
+            // Two copies where both hand theirs on, given that it shows at all.
+            let (a, b) = (odds(copies(a, gene), 2), odds(copies(b, gene), 2));
+            let shows = sure() - (sure() - &a) * (sure() - &b);
+            (a > odds(0, 1) && b > odds(0, 1)).then(|| &a * &b / shows)
+        });
     }
     let parents: Vec<Vec<Carried>> = parents
         .into_iter()

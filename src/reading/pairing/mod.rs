@@ -11,6 +11,7 @@
 //! Not here: the genes of one animal (`animals`).
 
 mod amounts; // eggs, clutches, certainty and what is asked, taken out first
+mod called; // names of animals
 mod everyday; // which plain words are genes here
 mod finish; // parents that lean on one another, sexes, the second pairing
 mod forebears; // what an animal carries, given its parents
@@ -25,6 +26,7 @@ use super::words::Text;
 use super::{Context, Reader};
 use crate::species::{GeneId, Species};
 use amounts::amounts;
+use called::called;
 use everyday::promote;
 use parents::build;
 use stretches::{has_strong_cross, stretches};
@@ -59,7 +61,8 @@ impl Found {
 
 /// Finds the pairing of a message.
 pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item], context: Context<'_>) -> Found {
-    let (items, asked) = amounts(text, items);
+    let items = called(text, items);
+    let (items, asked) = amounts(text, &items);
     let items = if context.edits { items } else { promote(text, &items) };
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);

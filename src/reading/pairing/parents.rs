@@ -131,7 +131,9 @@ impl Cast<'_> {
             let other_pairing = self.stretches[i + 1].ends_clutch
                 || self.crosses(i + 2)
                 || self.parents.len() == 2
-                || self.stretches[..i].iter().any(|s| s.opens == Opens::Cross);
+                || self.stretches[..i].iter().any(|s| s.opens == Opens::Cross)
+                // "female: plain, hatched from puzzle x het sunset. male: het puzzle"
+                || self.parents.last().is_some_and(|p| p.animal.sex != SexSaid::Unknown) && self.sexed_later(i + 2);
             if !self.parents.is_empty() && other_pairing {
                 let both = both(self);
                 self.descend_last(both);
@@ -149,7 +151,20 @@ impl Cast<'_> {
             }
             return None;
         }
+        // "from 100 % het clown parents": both alike.
+        if self.opens(i + 1) == Some(Opens::Relative(Role::Parents)) && !self.parents.is_empty() {
+            let one = self.parse(here, self.parents.len() - 1, false);
+            self.descend_last(vec![one.clone(), one]);
+            return Some(1);
+        }
         match self.small_word(i + 1) {
+            // "out of a 66% het and a visual. his girl is a visual"
+            Some(Role::And) if !self.parents.is_empty() && self.sexed_later(i + 2) => {
+                let which = self.parents.len() - 1;
+                let both = vec![self.parse(here, which, false), self.parse(&self.stretches[i + 1].items, which, false)];
+                self.descend_last(both);
+                Some(2)
+            }
             Some(Role::By) => {
                 // "out of a clown by a pied": dam, then sire.
                 let mut dam = self.parse(here, 0, false);
@@ -183,11 +198,25 @@ impl Cast<'_> {
         }
     }
 
+    /// Whether an animal with a sex and genes is told from this stretch on.
+    fn sexed_later(&self, from: usize) -> bool {
+        self.stretches.get(from..).unwrap_or_default().iter().any(|s| {
+            s.items.iter().any(is_gene_like)
+                && s.items
+                    .iter()
+                    .any(|x| matches!(x.role(), Some(Role::Male | Role::Female)) || matches!(x.what, What::Sexes(..)))
+        })
+    }
+
     /// "her mom was a pied": a forebear of the animal before it, or of one that is yet to come.
     fn relative(&mut self, i: usize, role: Role) {
         let names =
             |role| self.stretches.iter().any(|s| s.opens == Opens::Relative(role) && s.items.iter().any(is_gene_like));
-        let both_named = names(Role::Mother) && names(Role::Father) && !self.strong;
+        let others = self.stretches.iter().any(|s| {
+            !matches!(s.opens, Opens::Relative(_) | Opens::Target)
+                && s.items.iter().any(|x| matches!(x.role(), Some(Role::Male | Role::Female)))
+        });
+        let both_named = names(Role::Mother) && names(Role::Father) && !self.strong && !others;
         let mut one = self.parse(&self.stretches[i].items, self.parents.len().saturating_sub(1), false);
         // "mom is a ghost, dad is an enchi": with nobody else named they are the pair itself.
         if both_named && matches!(role, Role::Mother | Role::Father) {
@@ -198,7 +227,10 @@ impl Cast<'_> {
             }
         } else if one.has_genes() {
             if self.parents.is_empty() {
-                self.parents.push(Draft::foretold());
+                // "his sire was …": whose forebear it is tells the sex.
+                let mut animal = Draft::foretold();
+                animal.animal.sex = one.animal.sex;
+                self.parents.push(animal);
             }
             let both = match role {
                 Role::Parents => vec![one.clone(), one],
@@ -330,11 +362,11 @@ impl Cast<'_> {
             self.small = Some(role);
         }
         let sexed = draft.animal.sex != SexSaid::Unknown;
-        if self.versus {
+        if self.versus && self.second.len() < 2 {
             self.second.push(draft);
         } else if self.parents.len() < 2 && (self.strong || !draft.animal.said.is_empty() || draft.has_genes()) {
             // In a message with a cross word, animals that stand beside none are remarks, unless they are all there is.
-            if self.strong && !beside_cross && !(draft.has_genes() && sexed) {
+            if self.strong && !beside_cross && !sexed {
                 self.remark(i, draft);
             } else {
                 self.parents.push(draft);
@@ -345,7 +377,10 @@ impl Cast<'_> {
         } else if self.parents.len() == 2 && self.target.is_none() && draft.has_genes() {
             let last = i + 1 == self.stretches.len();
             let asked_behind = stretch.opens != Opens::Plain && last && (self.asked.odds || self.asked.question);
-            let asked_apart = stretch.opens == Opens::Plain && !sexed && self.asked.odds && !stretch.items.is_empty();
+            let asked_apart = stretch.opens == Opens::Plain
+                && !sexed
+                && (self.asked.odds || last && self.asked.question && !draft.named().is_empty() && !draft.says_open())
+                && !stretch.items.is_empty();
             if asked_behind || asked_apart {
                 self.target = Some(draft);
             }
@@ -392,8 +427,10 @@ impl Cast<'_> {
             let both_sexed = self.parents.iter().all(|p| p.animal.sex != SexSaid::Unknown);
             let says_pair = matches!(self.small, Some(Role::To | Role::With | Role::Over | Role::On | Role::Into));
             let both_gened = self.parents.iter().all(|p| p.has_genes() || p.normal || !p.questions.is_empty());
+            let both_called = self.parents.iter().all(|p| p.animal.name.is_some() || p.animal.sex != SexSaid::Unknown);
             self.found.crossed = self.asked.breed
                 || self.asked.odds
+                || both_called && both_gened && self.asked.question
                 || both_sexed
                 || self.asked.question && self.small.is_some()
                 || says_pair && both_gened;
@@ -401,7 +438,8 @@ impl Cast<'_> {
                 self.parents.truncate(1);
             }
         }
-        let over = self.strong && self.stretches.iter().any(|s| s.items.iter().any(|x| x.role() == Some(Role::Over)));
+        let over =
+            self.strong && self.stretches.iter().any(|s| s.items.iter().skip(1).any(|x| x.role() == Some(Role::Over)));
         if over || !self.strong && matches!(self.small, Some(Role::On | Role::Over)) {
             first_is_male(&mut self.parents, self.found);
         }
@@ -429,6 +467,21 @@ impl Cast<'_> {
 /// The animal that a further sentence is about: "he's a clown" where a male without genes stands, "she's het both" after her mother.
 fn same_animal(parents: &[Draft], draft: &Draft, stretch: &Stretch, text: &Text) -> Option<usize> {
     let points = stretch.items.iter().any(|x| is_pronoun(text, x));
+    // "Button is a ghost … Button's the lady": the name tells which.
+    if let Some(name) = &draft.animal.name
+        && let Some(k) = parents.iter().position(|p| p.animal.name.as_ref() == Some(name))
+    {
+        return Some(k);
+    }
+    if let [only] = parents
+        && only.foretold
+        && draft.normal
+        && !draft.has_genes()
+        && draft.animal.sex == SexSaid::Unknown
+        && stretch.opens == Opens::Plain
+    {
+        return Some(0);
+    }
     let sentence =
         matches!(stretch.opens, Opens::Plain | Opens::Sex) || points && stretch.opens == Opens::Small(Role::And);
     if draft.animal.sex == SexSaid::Unknown || !sentence {

@@ -107,9 +107,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     open(&mut out, Opens::Cross);
                 }
                 // "poss super from pastel x pastel, on a clown": the first cross was that of the forebears.
-                Role::To | Role::With | Role::Over | Role::On
-                    if strong && here_has(&out) && ends_forebear_pair(&out) =>
-                {
+                Role::To | Role::With | Role::Over | Role::On if strong && ends_forebear_pair(&out) => {
                     open(&mut out, Opens::Cross);
                 }
                 // "… from het x het. to a pied": a sentence that begins with "to" pairs the animal before it.
@@ -121,12 +119,28 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     open(&mut out, Opens::Cross);
                 }
                 Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
-                    let governs_list = *role == Role::And && !next_opens_animal(items, i + 1);
+                    // "dam weighs 1610 and is a pinstripe": the sentence goes on about her.
+                    let goes_on = items.get(i + 1).is_some_and(|x| {
+                        matches!(
+                            &*text.typed(x.words.clone()).to_lowercase(),
+                            "is" | "has" | "was" | "carries" | "also" | "shows"
+                        )
+                    });
+                    let governs_list = *role == Role::And && (goes_on || !next_opens_animal(items, i + 1));
                     if governs_list || !here_has(&out) {
                         push(&mut out, item);
                     } else {
                         open(&mut out, Opens::Small(*role));
                     }
+                }
+                // "a stud called Bruno (phantom pied) for my Olga (mojave)"
+                Role::For
+                    if !strong
+                        && out.last().is_some_and(|s| s.items.iter().any(is_gene_like))
+                        && items.get(i + 1).is_some_and(|x| text.typed(x.words.clone()).eq_ignore_ascii_case("my"))
+                        && items.get(i + 2).is_some_and(|x| x.what == What::Called || is_material(x)) =>
+                {
+                    open(&mut out, Opens::Small(Role::With));
                 }
                 // "out of a clown by a pied"
                 Role::By
@@ -171,6 +185,15 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 Role::From => open(&mut out, Opens::From),
                 Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
                     open(&mut out, Opens::Relative(*role));
+                    // "his sire", "her mom": the owner's sex goes with the forebear.
+                    let owner = |k: usize| match &*text.typed(items[k].words.clone()).to_lowercase() {
+                        w if w == "his" || w.starts_with("his ") => Some(Role::Male),
+                        w if w == "her" || w.starts_with("her ") => Some(Role::Female),
+                        _ => None,
+                    };
+                    if let Some(sex) = owner(i).or_else(|| owner(i.checked_sub(1)?)) {
+                        push(&mut out, &Item { what: What::Word(sex), ..item.clone() });
+                    }
                 }
                 Role::Clutches => {
                     if let Some(last) = out.last_mut() {
@@ -225,7 +248,21 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 let next_cross = items.get(i + 1).and_then(Item::role) == Some(Role::Cross);
                 let last_cross = out.last().is_some_and(|s| s.items.is_empty());
                 if !next_cross && !last_cross {
-                    let second_animal = !strong && here_has(&out) && items.get(i + 1).is_some_and(is_material);
+                    let line = || items[i + 1..].iter().take_while(|x| !x.is_sign('\n'));
+                    let sexed = |x: &Item| {
+                        matches!(x.what, What::Sexes(..) | What::Called)
+                            || matches!(x.role(), Some(Role::Male | Role::Female))
+                    };
+                    // "sire:\n- pastel\n- enchi": a list under its sex, one gene a line.
+                    let lists = !strong
+                        && out.last().is_some_and(|s| s.items.iter().any(sexed))
+                        && line().any(is_gene_like)
+                        && !line().any(sexed);
+                    let second_animal = !strong && here_has(&out) && line().any(is_material);
+                    if lists {
+                        i += 1;
+                        continue;
+                    }
                     if second_animal {
                         open(&mut out, Opens::Sex);
                     } else if !(strong
@@ -242,6 +279,15 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     .is_some_and(|s| matches!(s.opens, Opens::Relative(_)) && s.items.iter().any(is_gene_like)) =>
             {
                 open(&mut out, Opens::Plain);
+            }
+            // "Button is a ghost, Domino is a leopard": a name begins another animal.
+            What::Sign(',')
+                if !strong
+                    && here_has(&out)
+                    && items.get(i + 1).is_some_and(|x| x.what == What::Called)
+                    && out.last().is_some_and(|s| s.items.iter().any(is_gene_like)) =>
+            {
+                open(&mut out, Opens::Sex);
             }
             // "she is out of a clown by a pied, male is het both": after forebears a sex begins the other animal.
             What::Sign(',')
@@ -270,6 +316,16 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             {
                 open(&mut out, Opens::Plain);
             }
+            // "A) …\nB) …": lettered options are pairings to compare.
+            What::Sign(')') if lettered(text, items, i) == Some(false) => {
+                out.last_mut().map(|s| s.items.pop());
+                if out.iter().any(|s| s.opens == Opens::Cross) {
+                    open(&mut out, Opens::Versus);
+                }
+            }
+            What::Sign(')') if lettered(text, items, i) == Some(true) => {
+                out.last_mut().map(|s| s.items.pop());
+            }
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
@@ -281,7 +337,8 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     )
                 });
                 let short = i.checked_sub(1).is_some_and(|k| {
-                    text.typed(items[k].words.clone()).chars().count() < 4 && !matches!(items[k].what, What::Name(_))
+                    text.typed(items[k].words.clone()).chars().count() < 4
+                        && !matches!(items[k].what, What::Name(_) | What::Sign(_) | What::Number(_))
                         || matches!(items[k].role(), Some(Role::Het | Role::Possible))
                 });
                 let ends = !short
@@ -303,7 +360,12 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                         matches!(x.role(), Some(Role::Male | Role::Female | Role::Het))
                             || matches!(x.role(), Some(Role::Double | Role::Triple | Role::Quadruple))
                     };
-                    s.items.last().is_some_and(opens_list) && !s.items.iter().any(|x| matches!(x.what, What::Name(_)))
+                    let bare = !s.items.iter().any(|x| matches!(x.what, What::Name(_)));
+                    // "0.1 Ziggurat: lesser het albino"
+                    let sexed = |x: &Item| {
+                        matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female))
+                    };
+                    bare && (s.items.last().is_some_and(opens_list) || s.items.iter().any(sexed))
                 });
                 // "goal: pied", "mom = clown": the word before it has opened the stretch already.
                 let opened = out
@@ -404,10 +466,21 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
     sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
 }
 
+/// A letter or number before this bracket that begins a line; whether it is the first of the options.
+fn lettered(text: &Text, items: &[Item], i: usize) -> Option<bool> {
+    let letter = i.checked_sub(1)?;
+    let heads = letter == 0 || items[letter - 1].is_sign('\n');
+    match &*text.typed(items[letter].words.clone()).to_lowercase() {
+        "a" | "1" if heads => Some(true),
+        "b" | "2" if heads => Some(false),
+        _ => None,
+    }
+}
+
 /// "is a galaxy on the cards", "… possible": such words stand behind the wish, "can I", "will it" before it.
 fn stands_behind(text: &Text, item: &Item) -> bool {
     let typed = text.typed(item.words.clone()).to_lowercase();
-    ["possible", "on the", "in the", "doable", "a possib", "feasible", "even possible"]
+    ["possible", "on the", "in the", "in there", "doable", "a possib", "feasible", "even possible"]
         .iter()
         .any(|w| typed.starts_with(w))
 }
@@ -434,7 +507,8 @@ fn ends_forebears(out: &[Stretch]) -> bool {
 /// Whether the only cross so far stands between the parents of an animal told before them.
 fn ends_forebear_pair(out: &[Stretch]) -> bool {
     let crosses = out.iter().filter(|s| s.opens == Opens::Cross).count();
-    let last = out.len() - 1;
+    // "… out of het x het. pairing her with a pied": what stands between tells no gene.
+    let last = out.iter().rposition(|s| s.items.iter().any(is_gene_like)).unwrap_or(0);
     crosses == 1
         && last >= 2
         && out[last].opens == Opens::Cross
