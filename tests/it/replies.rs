@@ -483,7 +483,7 @@ fn an_unknown_word() {
 
 #[test]
 fn one_parent_only() {
-    insta::assert_snapshot!(last(&["odds on a clown from my clown"]), @r#"Who are the parents? Please name both sides, such as "het clown x clown"."#);
+    insta::assert_snapshot!(last(&["odds on a clown from my clown"]), @r#"Who is the other parent? I read only one side of the pairing ("clown")."#);
 }
 
 #[test]

@@ -20,8 +20,9 @@ mod stretches; // items cut where one thing ends
 mod wish; // what is wanted of the young
 
 use super::animals::Draft;
-use super::matching::Item;
+use super::matching::{Item, What};
 use super::requests::{Animal, Assumed, Pairing, Question};
+use super::vocabulary::Role;
 use super::words::Text;
 use super::{Context, Reader};
 use crate::species::{GeneId, Species};
@@ -63,7 +64,7 @@ impl Found {
 pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item], context: Context<'_>) -> Found {
     let items = called(text, items);
     let (items, asked) = amounts(text, &items);
-    let items = if context.edits { items } else { promote(text, &items) };
+    let items = if context.edits { without_negation(items) } else { promote(text, &items) };
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
     let mut found = Found {
@@ -84,4 +85,13 @@ pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Ite
         other.target.clone_from(&found.pairing.target);
     }
     found
+}
+
+/// "without the enchi", after a request: the word says what to do with the gene, and the gene is named all the same.
+fn without_negation(items: Vec<Item>) -> Vec<Item> {
+    let negates = |item: &Item| item.role() == Some(Role::Not);
+    items
+        .into_iter()
+        .map(|item| if negates(&item) { Item { what: What::Word(Role::Filler), ..item } } else { item })
+        .collect()
 }
