@@ -124,11 +124,11 @@ enum CatalogueCommand {
         /// The folder
         folder: Option<PathBuf>,
     },
-    /// Show one gene: inheritance, names, company, cautions and how well they are known
+    /// Show a gene, combination, allele pair, complex, line word: what it is and how well that is known
     Show {
         /// Any of its names
         #[arg(required = true)]
-        gene: Vec<String>,
+        name: Vec<String>,
     },
 }
 
@@ -222,11 +222,11 @@ fn run(args: Args) -> Result<ExitCode> {
         }
         Some(Command::Read { .. }) => each_line(|line| lines::reading::read(&reader, &catalogue, line))?,
         Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
-        Some(Command::Catalogue { what: CatalogueCommand::Show { gene } }) => {
-            let name = gene.join(" ");
+        Some(Command::Catalogue { what: CatalogueCommand::Show { name } }) => {
+            let name = name.join(" ");
             let found = show::find(&catalogue, &name);
-            anyhow::ensure!(!found.is_empty(), "no gene is called {name:?} in any catalogue");
-            let cards = found.into_iter().map(|(species, gene)| show::card(catalogue.get(species), gene) + "\n");
+            anyhow::ensure!(!found.is_empty(), "nothing is called {name:?} in any catalogue");
+            let cards = found.into_iter().map(|(species, entry)| show::card(catalogue.get(species), entry) + "\n");
             return said(&cards.collect::<String>());
         }
         Some(Command::Catalogue { .. }) => {

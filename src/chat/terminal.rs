@@ -2,7 +2,7 @@
 //!
 //! In: lines, and a function that answers one ([`Talk::turn`](crate::conversation::Talk::turn) and what is built on it). Out: replies as text or
 //! as JSON, and for one question how it went. May touch: standard input and output, the history file.
-//! Never: a gene, a sentence of its own. Start at [`chat`] (people) and [`lines`] (programs).
+//! Never: a gene, a sentence of its own. Start at [`chat`] (people) and [`lines()`] (programs).
 
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::Path;

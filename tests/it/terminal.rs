@@ -175,3 +175,23 @@ fn paths_and_help_say_where_things_are() {
     assert!(asked(&["completions", "fish"]).0.contains("hatchward"));
     assert!(asked(&["man"]).0.contains(".TH"));
 }
+
+#[test]
+fn the_catalogue_shows_whatever_has_a_name() {
+    let shown = |name: &str| {
+        let (out, err, code) = asked(&["catalogue", "show", name]);
+        assert_eq!(code, 0, "{name}: {err}");
+        out
+    };
+    assert!(shown("clown").contains("inheritance: recessive"));
+    let bee = shown("bumblebee");
+    assert!(bee.contains("is: Pastel, Spider") && bee.contains("caution: Spider: wobble"), "{bee}");
+    assert!(shown("mojave lesser").contains("never both") && shown("Lesser Mojave").contains("never both"));
+    assert!(shown("axanthic").contains("lines: Axanthic (VPI)"));
+    assert!(shown("vpi axanthic").contains("Axanthic (VPI) (Ball python)"));
+    assert!(shown("yellow belly complex").contains("genes: Yellow Belly"));
+    assert!(shown("bel").contains("is asked about"));
+    assert!(shown("snow").contains("Corn snake") && shown("snow").contains("Albino of one line"));
+    let (_, err, code) = asked(&["catalogue", "show", "flurbl"]);
+    assert!(err.contains("nothing is called \"flurbl\"") && code == 1, "{err}");
+}
