@@ -162,7 +162,8 @@ impl Card {
         Card { text: format!("{name} ({}): {what}\n", species.name()) }
     }
 
-    fn line(&mut self, key: &str, text: String) {
+    fn line(&mut self, key: &str, text: impl AsRef<str>) {
+        let text = text.as_ref();
         if !text.is_empty() {
             let _ = writeln!(self.text, "  {key}: {text}");
         }
