@@ -2,6 +2,7 @@
 
 mod pairs; // short words for the engine's tests
 
+mod anything; // whatever is typed
 mod binomials; // a general statistics crate
 mod castle_little_1910; // lethal yellow mice
 mod catalogue; // the gene files
