@@ -19,6 +19,7 @@ mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod plan_lines; // plans in JSON lines
+mod projects; // season by season, and their slow twin
 mod replies; // every kind of reply, word for word
 mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed

@@ -9,7 +9,7 @@ use super::ProjectError;
 use super::merit::Merit;
 use super::rules::Rules;
 pub use super::rules::{MOST_OFFERS, Objective};
-use super::told::{self, OnSale, State, Told};
+use super::told::{self, Care, OnSale, State, Told};
 use super::world::World;
 use crate::engine::inheritance::clutch::{ClutchSize, Wanted};
 use crate::engine::inheritance::locus::{Genetics, LocusId, Look, Sex};
@@ -111,7 +111,8 @@ pub enum Who {
 /// [`ProjectError`]: what makes no sense, or what is too large.
 pub fn season(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Decision, ProjectError> {
     let stage = Stage::new(project)?;
-    let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, go_on);
+    let mut told =
+        Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, Care::Full, go_on);
     if project.seasons == 0 {
         return Ok(Decision { buy: Vec::new(), pairs: Vec::new(), by_season: Vec::new() });
     }
@@ -148,7 +149,8 @@ pub fn hold(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Ve
     if all.len() <= project.space {
         return Ok(all);
     }
-    let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, go_on);
+    let mut told =
+        Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, Care::Full, go_on);
     let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
     let State { animals, .. } = told.state(project.seasons, 0, codes);
     let shopping = told.is_shopping(project.seasons, 0);

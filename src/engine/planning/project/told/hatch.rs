@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use rustc_hash::FxHashMap;
 
-use super::{Code, Cut, Told, code, kind};
+use super::{Care, Code, Cut, Told, code, kind};
 
 /// The most different outcomes of a season; beyond, exactness is given up.
 const MOST_OUTCOMES: usize = 200_000;
@@ -23,10 +23,9 @@ pub(super) struct Clutch {
 type Sets = FxHashMap<(Vec<Code>, usize), f64>;
 
 impl Told<'_> {
-    /// A clutch of these two kinds; `next` are the seasons left after this one, `counted` says whether the young of no
-    /// use are counted.
-    pub(super) fn clutch(&mut self, sire: u64, dam: u64, next: u32, counted: bool) -> Result<Rc<Clutch>, Cut> {
-        if let Some(known) = self.clutches.get(&(sire, dam, next, counted)) {
+    /// A clutch of these two kinds; `next` are the seasons left after this one.
+    pub(super) fn clutch(&mut self, sire: u64, dam: u64, next: u32, shopping: bool) -> Result<Rc<Clutch>, Cut> {
+        if let Some(known) = self.clutches.get(&(sire, dam, next, shopping)) {
             return Ok(Rc::clone(known));
         }
         let litter = self.litter(sire, dam);
@@ -34,7 +33,7 @@ impl Told<'_> {
         let mut of_no_use = 0.0;
         for young in &litter.young {
             let animal = code(young.sex, self.rules.wait(young.sex), young.code);
-            if self.is_in_time(animal, next) {
+            if shopping && self.care == Care::Full || self.is_in_time(animal, next) {
                 of_use.push((animal, young.share));
             } else {
                 of_no_use += young.share;
@@ -54,12 +53,14 @@ impl Told<'_> {
                         }
                     };
                     add(set.clone(), *others, lost.max(0.0));
-                    add(set.clone(), self.counted(*others + 1, counted), of_no_use);
+                    add(set.clone(), self.counted(*others + 1, shopping), of_no_use);
                     for (animal, share) in &of_use {
                         let mut grown = set.clone();
                         grown.insert(grown.partition_point(|known| known <= animal), *animal);
-                        let dropped = self.reduce(&mut grown, next);
-                        add(grown, self.counted(*others + dropped, counted), *share);
+                        let before = grown.len();
+                        self.pass_over(&mut grown, next, shopping);
+                        let dropped = before - grown.len();
+                        add(grown, self.counted(*others + dropped, shopping), *share);
                     }
                 }
                 now = next_sets;
@@ -78,13 +79,36 @@ impl Told<'_> {
         outcomes.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
         let goal = 1.0 - outcomes.iter().map(|(_, _, chance)| chance).sum::<f64>();
         let clutch = Rc::new(Clutch { outcomes, goal: goal.max(0.0) });
-        self.clutches.insert((sire, dam, next, counted), Rc::clone(&clutch));
+        self.clutches.insert((sire, dam, next, shopping), Rc::clone(&clutch));
         Ok(clutch)
     }
 
     /// More than the space is as good as one more than the space: then anybody can be let go.
-    fn counted(&self, n: usize, counted: bool) -> usize {
-        if counted { n.min(self.rules.space + 1) } else { 0 }
+    fn counted(&self, n: usize, shopping: bool) -> usize {
+        if shopping && self.care == Care::Tubs { n.min(self.rules.space + 1) } else { 0 }
+    }
+
+    /// Lets go of young that nobody has to be asked about.
+    fn pass_over(&self, young: &mut Vec<Code>, next: u32, shopping: bool) {
+        if shopping && self.care == Care::Full {
+            self.let_go(young, 0);
+        } else {
+            self.reduce(young, next);
+        }
+    }
+
+    /// Lets go of young (those from `first_young` on) that at least as many others as there are tubs equal or beat.
+    fn let_go(&self, animals: &mut Vec<Code>, first_young: usize) {
+        let mut i = first_young;
+        while i < animals.len() {
+            let others = animals.iter().enumerate();
+            let better = others.filter(|&(j, &other)| j != i && self.beats(other, animals[i]));
+            if better.count() >= self.rules.space {
+                animals.remove(i);
+            } else {
+                i += 1;
+            }
+        }
     }
 
     /// What all these pairs bring together, beside the older animals; what is missing to 1 is the chance of the goal.
@@ -93,11 +117,11 @@ impl Told<'_> {
         pairs: &[(Code, Code)],
         older: &[Code],
         next: u32,
-        counted: bool,
+        shopping: bool,
     ) -> Result<Vec<Outcome>, Cut> {
         let mut all = Sets::from_iter([((Vec::new(), 0), 1.0)]);
         for (male, female) in pairs {
-            let clutch = self.clutch(kind(*male), kind(*female), next, counted)?;
+            let clutch = self.clutch(kind(*male), kind(*female), next, shopping)?;
             if next == 0 {
                 // Nobody is kept: only whether the goal came counts.
                 all.values_mut().for_each(|chance| *chance *= 1.0 - clutch.goal);
@@ -106,14 +130,9 @@ impl Told<'_> {
             let mut joined = Sets::default();
             for ((set, others), so_far) in &all {
                 for (young, of_no_use, chance) in &clutch.outcomes {
-                    let mut both: Vec<Code> = older.iter().chain(set).chain(young).copied().collect();
-                    both.sort_unstable();
-                    self.reduce(&mut both, next);
-                    // Young that enough others beat are gone. Older ones that young beat are gone from `both` too,
-                    // but stand in `older` and are dropped where both come together.
-                    let kept = without(&both, older);
+                    let kept = self.shown(older, set, young, next, shopping);
                     let dropped = set.len() + young.len() - kept.len();
-                    let others = self.counted(others + of_no_use + dropped, counted);
+                    let others = self.counted(others + of_no_use + dropped, shopping);
                     *joined.entry((kept, others)).or_insert(0.0) += so_far * chance;
                 }
             }
@@ -127,6 +146,24 @@ impl Told<'_> {
         // In one order, so that sums of rounded numbers are the same in every run.
         outcomes.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
         Ok(outcomes)
+    }
+}
+
+impl Told<'_> {
+    /// The young of two sets that are worth a decision, beside the older animals.
+    fn shown(&self, older: &[Code], some: &[Code], more: &[Code], next: u32, shopping: bool) -> Vec<Code> {
+        let mut all: Vec<Code> = older.iter().chain(some).chain(more).copied().collect();
+        if shopping && self.care == Care::Full {
+            self.let_go(&mut all, older.len());
+            let mut young = all.split_off(older.len());
+            young.sort_unstable();
+            return young;
+        }
+        all.sort_unstable();
+        self.reduce(&mut all, next);
+        // Older ones that young beat are gone from `all` too, but stand in `older` and are dropped where both come
+        // together.
+        without(&all, older)
     }
 }
 

@@ -1,8 +1,9 @@
 //! Exact decisions where every genotype is told: the best chance of every state that can come, each solved once.
 //!
 //! States are reduced to what matters: animals that can no longer lead to the goal in the seasons left, and those that
-//! enough others equal or beat, count only for the tub they fill, and that only while something on sale can still be
-//! bought. Values are forecasts: the chance to be done by each season left, under the best decisions.
+//! enough others equal or beat, are left out. While something on sale can still be bought, they matter: they fill tubs,
+//! and their young, more than there is room for, are what allows to empty one. Then nothing is left out
+//! ([`Care::Full`]), or they count as tubs filled ([`Care::Tubs`]), which is quicker and nearly exact. Values are forecasts: the chance to be done by each season left, under the best decisions.
 
 mod hatch; // what a season's clutches bring
 mod pairings; // who can go to whom
@@ -63,6 +64,15 @@ pub(super) struct OnSale {
     pub(super) ready: u32,
 }
 
+/// How animals of no use are treated while something is on sale.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Care {
+    /// Like all others.
+    Full,
+    /// As filled tubs.
+    Tubs,
+}
+
 /// Before a season: who is there, what has been bought.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(super) struct State {
@@ -95,6 +105,7 @@ pub(super) struct Told<'a> {
     rules: &'a Rules,
     on_sale: &'a [OnSale],
     seasons: u32,
+    care: Care,
     go_on: &'a mut dyn FnMut() -> bool,
     work: u64,
     values: FxHashMap<State, Value>,
@@ -113,6 +124,7 @@ impl<'a> Told<'a> {
         rules: &'a Rules,
         on_sale: &'a [OnSale],
         seasons: u32,
+        care: Care,
         go_on: &'a mut dyn FnMut() -> bool,
     ) -> Told<'a> {
         Told {
@@ -121,6 +133,7 @@ impl<'a> Told<'a> {
             rules,
             on_sale,
             seasons,
+            care,
             go_on,
             work: 0,
             values: FxHashMap::default(),
@@ -132,8 +145,7 @@ impl<'a> Told<'a> {
 
     /// The state of these animals at the start of a season.
     pub(super) fn state(&self, left: u32, sold: u32, mut animals: Vec<Code>) -> State {
-        let filled = self.reduce(&mut animals, left);
-        let filled = if self.is_shopping(left, sold) { filled } else { 0 };
+        let filled = self.reduce_with(&mut animals, left, self.is_shopping(left, sold));
         State { left, sold, filled, animals }
     }
 
@@ -146,8 +158,9 @@ impl<'a> Told<'a> {
             animals.extend(self.bought(buy, state.left));
             animals.sort_unstable();
             let sold = state.sold | buy;
-            let filled = state.filled + self.reduce(&mut animals, state.left);
-            for pairs in self.pairings(&animals, state.left, self.is_shopping(state.left.saturating_sub(1), sold)) {
+            let shopping = self.is_shopping(state.left.saturating_sub(1), sold);
+            let filled = state.filled + self.reduce_with(&mut animals, state.left, shopping);
+            for pairs in self.pairings(&animals, state.left, shopping) {
                 let value = self.after(state.left, sold, filled, &animals, &pairs)?;
                 if best.as_ref().is_none_or(|(_, known)| self.rules.is_better(&value, known)) {
                     best = Some((Action { buy, pairs }, value));
@@ -185,7 +198,7 @@ impl<'a> Told<'a> {
         let shopping = self.is_shopping(next, sold);
         let mut older: Vec<Code> = animals.iter().map(|code| aged(*code)).collect();
         older.sort_unstable();
-        let filled = filled + self.reduce(&mut older, next);
+        let filled = filled + self.reduce_with(&mut older, next, shopping);
         let outcomes = self.outcomes(pairs, &older, next, shopping)?;
         let mut value = vec![0.0; left as usize];
         let mut not_yet = 0.0;
@@ -210,9 +223,7 @@ impl<'a> Told<'a> {
 
     /// The forecast of the best animals to hold out of those at hand; `left` counts from the coming season.
     fn hold(&mut self, left: u32, sold: u32, filled: usize, mut at_hand: Vec<Code>) -> Result<Value, Cut> {
-        let dropped = self.reduce(&mut at_hand, left);
-        let shopping = self.is_shopping(left, sold);
-        let filled = if shopping { filled + dropped } else { 0 };
+        let filled = filled + self.reduce_with(&mut at_hand, left, self.is_shopping(left, sold));
         if at_hand.len() + filled <= self.rules.space {
             return self.value(State { left, sold, filled, animals: at_hand });
         }
@@ -312,6 +323,18 @@ impl<'a> Told<'a> {
             }
         }
         before - animals.len()
+    }
+
+    /// The same, as far as care allows. Gives how many tubs of no use are to be counted.
+    fn reduce_with(&self, animals: &mut Vec<Code>, left: u32, shopping: bool) -> usize {
+        match (shopping, self.care) {
+            (true, Care::Full) => 0,
+            (true, Care::Tubs) => self.reduce(animals, left),
+            (false, _) => {
+                self.reduce(animals, left);
+                0
+            }
+        }
     }
 
     /// Whether an animal can lead to the goal in the seasons left.

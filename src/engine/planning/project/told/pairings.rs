@@ -6,8 +6,9 @@ use super::{Code, Told, is_male, kind, wait};
 const MOST_WAYS: usize = 4096;
 
 impl Told<'_> {
-    /// Ways to pair; `may_rest` says whether young of no use could do harm (by filling tubs).
-    pub(super) fn pairings(&mut self, animals: &[Code], left: u32, may_rest: bool) -> Vec<Vec<(Code, Code)>> {
+    /// Ways to pair. While something is on sale (`shopping`), young of no use can do harm, by filling tubs, and good: with
+    /// more animals than tubs one may let go of whom one likes.
+    pub(super) fn pairings(&mut self, animals: &[Code], left: u32, shopping: bool) -> Vec<Vec<(Code, Code)>> {
         let ready = |male: bool| animals.iter().copied().filter(move |a| is_male(*a) == male && wait(*a) == 0);
         let females = counted(ready(false));
         let males = counted(ready(true));
@@ -28,15 +29,16 @@ impl Told<'_> {
             .collect();
         let mut groups = Vec::new();
         for (female, n) in females {
-            let useful: Vec<usize> =
-                (0..options.len()).filter(|&i| each > 0 && self.is_useful(options[i].0, female, left)).collect();
+            let useful: Vec<usize> = (0..options.len())
+                .filter(|&i| each > 0 && (shopping || self.is_useful(options[i].0, female, left)))
+                .collect();
             if !useful.is_empty() {
                 groups.push((female, n, useful));
             }
         }
         let mut room: Vec<usize> = options.iter().map(|(_, room)| *room).collect();
         let mut found = Vec::new();
-        let ways = Ways { groups: &groups, options: &options, may_rest: may_rest || scarce };
+        let ways = Ways { groups: &groups, options: &options, may_rest: shopping || scarce };
         ways.fill(0, 0, 0, &mut room, &mut Vec::new(), &mut found);
         found
     }
