@@ -23,6 +23,7 @@ mod projects; // season by season, and their slow twin
 mod replies; // every kind of reply, word for word
 mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
+mod store; // the database, both kinds
 mod terminal; // the process at a command line
 mod test_mating; // exposing a carrier
 
