@@ -8,6 +8,9 @@
 //! Invariant: every word ends as meaning, as known filler, as an assumption, as a question or as an unread word.
 //! Start at [`Reader::read`].
 
+pub mod dates; // dates as people write them
+pub mod flat; // a message as one line for patterns
+pub mod records; // what a message tells of a keeper's own animals
 pub mod requests; // what a message asks: the product of this room
 pub mod vocabulary; // everyday words by role, from config/words
 pub mod words; // signs, numbers, letters

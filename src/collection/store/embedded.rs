@@ -21,6 +21,8 @@ const PORT: u16 = 5432;
 pub(super) struct Embedded {
     server: Mutex<Option<PgliteServer>>,
     options: PgConnectOptions,
+    /// The folder of its log; none for a database that is thrown away.
+    log: Option<PathBuf>,
     /// Holds the socket where the data folder's own path is too long for one, or where there is none.
     _folder: Option<TempDir>,
 }
@@ -40,6 +42,16 @@ impl Embedded {
 
     pub(super) fn options(&self) -> &PgConnectOptions {
         &self.options
+    }
+
+    /// Writes through to the disk what the database has written into the system's memory: the library runs it without
+    /// that, and its own switch for it fails on folders. The log alone is enough to repeat all that was committed.
+    pub(super) async fn settle(&self) {
+        let Some(log) = self.log.clone() else { return };
+        let synced = tokio::task::spawn_blocking(move || sync_files(&log)).await;
+        if let Ok(Err(error)) = synced {
+            tracing::error!(reason = %error, "the collection's log could not be written to the disk");
+        }
     }
 
     /// Ends the database; its connections must have ended.
@@ -69,6 +81,7 @@ fn start(folder: Option<&Path>) -> Result<Embedded, StoreError> {
             _ => StoreError::Inside { reason },
         }
     })?;
+    let log = folder.and_then(|_| find_log(server.root()));
     let options = PgConnectOptions::new_without_pgpass()
         .username("postgres")
         .database("template1")
@@ -79,7 +92,33 @@ fn start(folder: Option<&Path>) -> Result<Embedded, StoreError> {
         (None, Some(folder)) => options.socket(folder).port(PORT),
         (None, None) => options,
     };
-    Ok(Embedded { server: Mutex::new(Some(server)), options, _folder: temporary })
+    Ok(Embedded { server: Mutex::new(Some(server)), options, log, _folder: temporary })
+}
+
+/// The folder `pg_wal`, wherever the library puts the database below its root.
+fn find_log(root: &Path) -> Option<PathBuf> {
+    let mut open = vec![root.to_path_buf()];
+    while let Some(folder) = open.pop() {
+        for entry in fs::read_dir(folder).ok()?.flatten() {
+            let path = entry.path();
+            if entry.file_name() == "pg_wal" {
+                return Some(path);
+            }
+            if entry.file_type().is_ok_and(|t| t.is_dir()) {
+                open.push(path);
+            }
+        }
+    }
+    None
+}
+
+fn sync_files(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)?.flatten() {
+        if entry.file_type()?.is_file() {
+            fs::File::open(entry.path())?.sync_data()?;
+        }
+    }
+    Ok(())
 }
 
 #[cfg(unix)]

@@ -63,6 +63,21 @@ pub enum StoreError {
     /// This build has no database inside.
     #[error("this build has no database inside: set DATABASE_URL to a Postgres server")]
     NoneInside,
+    /// A record is not as it was when it was read: another device was faster.
+    #[error("that record was changed meanwhile ({record})")]
+    Changed {
+        /// Its kind and number.
+        record: String,
+    },
+    /// The keeper was erased meanwhile.
+    #[error("this collection was erased meanwhile")]
+    Erased,
+    /// A rule of the schema. The rules of the collection come first, so this is a slip of ours.
+    #[error("the database's rule {rule} was broken")]
+    Rule {
+        /// The rule's name.
+        rule: String,
+    },
     /// Anything else the database says.
     #[error("the database refused: {0}")]
     Refused(#[source] Box<sqlx::Error>),
@@ -89,7 +104,18 @@ impl From<sqlx::Error> for StoreError {
                 Some("57014" | "55P03" | "25P03") => Self::Busy,
                 // admin_shutdown, crash_shutdown, cannot_connect_now, too_many_connections
                 Some("57P01" | "57P02" | "57P03" | "53300") => Self::Away { reason: said.message().to_owned() },
-                _ => Self::Refused(Box::new(error)),
+                Some("HW409") => Self::Changed {
+                    record: said
+                        .try_downcast_ref::<sqlx::postgres::PgDatabaseError>()
+                        .and_then(|e| e.detail())
+                        .unwrap_or_default()
+                        .to_owned(),
+                },
+                Some("HW401") => Self::Erased,
+                _ => match said.constraint() {
+                    Some(rule) => Self::Rule { rule: rule.to_owned() },
+                    None => Self::Refused(Box::new(error)),
+                },
             },
             _ => Self::Refused(Box::new(error)),
         }

@@ -6,6 +6,7 @@
 //! Start at [`Store::open`].
 
 mod errors; // what can go wrong, in words for a person
+mod keepers; // what is asked for one keeper
 mod place; // a server, a folder, or memory
 mod schema; // migrations
 
@@ -14,10 +15,12 @@ mod embedded; // a Postgres inside the program
 
 use std::time::{Duration, Instant};
 
+use sqlx::pool::PoolConnection;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
-use sqlx::{Connection as _, PgConnection, PgPool};
+use sqlx::{Connection as _, PgConnection, PgPool, Postgres, Transaction};
 
 pub use errors::StoreError;
+pub use keepers::{Changed, Saved, Who};
 pub use place::{Place, ServerUrl};
 
 /// How long a member may wait for a connection before hearing that the database is away.
@@ -103,6 +106,23 @@ impl Store {
         #[cfg(feature = "embedded")]
         if let Some(embedded) = self.embedded {
             embedded.stop().await;
+        }
+    }
+
+    /// A connection, waited for as long as a member can wait.
+    async fn connection(&self) -> Result<PoolConnection<Postgres>, StoreError> {
+        Ok(self.pool.acquire().await?)
+    }
+
+    async fn begin(&self) -> Result<Transaction<'static, Postgres>, StoreError> {
+        Ok(self.pool.begin().await?)
+    }
+
+    /// Makes what was committed safe from a power cut too, where the database does not do so itself.
+    async fn settle(&self) {
+        #[cfg(feature = "embedded")]
+        if let Some(embedded) = &self.embedded {
+            embedded.settle().await;
         }
     }
 

@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Mutex, OnceLock};
 use std::time::{Duration, Instant};
 
-use hatchward::collection::store::{Place, ServerUrl};
+use hatchward::collection::store::{Place, ServerUrl, Store};
 
 /// A running server; it ends with the test process, by `pg_ctl` or by the watch that is started beside it.
 #[derive(Debug)]
@@ -153,6 +153,15 @@ pub(crate) fn shared() -> Option<&'static Server> {
     static STARTING: Mutex<()> = Mutex::new(());
     let _one = STARTING.lock();
     SERVER.get_or_init(Server::start).as_ref()
+}
+
+/// A fresh store of each kind that there is here.
+pub(crate) async fn stores() -> Vec<Store> {
+    let mut stores = vec![Store::open(&Place::Memory).await.expect("the one inside opens")];
+    if let Some(server) = shared() {
+        stores.push(Store::open(&server.database()).await.expect("the server's opens"));
+    }
+    stores
 }
 
 fn root() -> bool {

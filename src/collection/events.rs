@@ -1,0 +1,203 @@
+//! What happens to animals: weights, meals, signs, meetings, clutches; and goals.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::animal::{AnimalId, Belief, ClutchId, Parent, Sex, parent};
+use crate::reading::dates::When;
+
+/// The number of any other record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct EventId(pub(super) i64);
+
+/// An animal on the scales.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Weight {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// Who.
+    pub animal_id: AnimalId,
+    /// When.
+    pub on: Date,
+    /// Grams.
+    pub grams: i32,
+}
+
+/// A meal taken or refused.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Meal {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// Who.
+    pub animal_id: AnimalId,
+    /// When.
+    pub on: Date,
+    /// Eaten; else refused.
+    pub taken: bool,
+    /// What was offered.
+    pub prey: Option<String>,
+}
+
+/// A sign of a female that will lay or give birth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SignKind {
+    /// Seeking the cool end, eating big or not at all.
+    Building,
+    /// Follicles felt or seen, with their size where told.
+    Follicles,
+    /// Ovulation.
+    Ovulation,
+    /// The shed after ovulation.
+    PrelayShed,
+    /// Carrying eggs or young.
+    Gravid,
+}
+
+/// A sign seen.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Sign {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// Who.
+    pub animal_id: AnimalId,
+    /// When.
+    pub on: When,
+    /// What.
+    pub kind: SignKind,
+    /// Of follicles, in millimetres.
+    pub size_mm: Option<i16>,
+}
+
+/// What two animals did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MeetingKind {
+    /// Put together.
+    Introduced,
+    /// Seen mating.
+    Lock,
+    /// Taken apart.
+    Separated,
+}
+
+/// A male and a female together. At least one of them is kept here.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Meeting {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// When.
+    pub on: When,
+    /// What.
+    pub kind: MeetingKind,
+    /// The male, if kept here.
+    pub sire_id: Option<AnimalId>,
+    /// The male elsewhere, in words.
+    pub sire_out: Option<String>,
+    /// The female, if kept here.
+    pub dam_id: Option<AnimalId>,
+    /// The female elsewhere, in words.
+    pub dam_out: Option<String>,
+}
+
+/// Hatched young of one look.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Young {
+    /// Males.
+    pub males: u8,
+    /// Females.
+    pub females: u8,
+    /// Not sexed.
+    pub unsexed: u8,
+    /// What they show; empty for normal-looking.
+    pub genes: Vec<Belief>,
+}
+
+impl Young {
+    /// How many.
+    #[must_use]
+    pub fn n(&self) -> u32 {
+        u32::from(self.males) + u32::from(self.females) + u32::from(self.unsexed)
+    }
+}
+
+/// Eggs of one laying, or a litter, and what hatched.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Clutch {
+    /// Its record.
+    pub id: ClutchId,
+    /// Counts its changes.
+    pub version: i32,
+    /// The keeper's own code: "23-04".
+    pub code: Option<String>,
+    /// The father, if kept here.
+    pub sire_id: Option<AnimalId>,
+    /// The father elsewhere, in words.
+    pub sire_out: Option<String>,
+    /// The mother, if kept here.
+    pub dam_id: Option<AnimalId>,
+    /// The mother elsewhere, in words.
+    pub dam_out: Option<String>,
+    /// When it was laid or born.
+    pub laid: Option<When>,
+    /// Good eggs.
+    pub eggs: Option<i16>,
+    /// Infertile eggs.
+    pub slugs: Option<i16>,
+    /// Eggs that may be bad.
+    pub doubtful: Option<i16>,
+    /// Incubation, in tenths of a degree Celsius.
+    pub warmth: Option<i16>,
+    /// When it hatched.
+    pub hatched: Option<When>,
+    /// Eggs or young lost after laying.
+    pub lost: Option<i16>,
+    /// The young by look.
+    pub young: Vec<Young>,
+    /// Anything else.
+    pub notes: Option<String>,
+}
+
+impl Clutch {
+    /// The father.
+    #[must_use]
+    pub fn sire(&self) -> Parent<'_> {
+        parent(self.sire_id, self.sire_out.as_deref())
+    }
+
+    /// The mother.
+    #[must_use]
+    pub fn dam(&self) -> Parent<'_> {
+        parent(self.dam_id, self.dam_out.as_deref())
+    }
+
+    /// Young that hatched, in all.
+    #[must_use]
+    pub fn n_young(&self) -> u32 {
+        self.young.iter().map(Young::n).sum()
+    }
+}
+
+/// An animal that the keeper works towards.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Goal {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// The species' id in the catalogue.
+    pub species: String,
+    /// What it shall have.
+    pub genes: Vec<Belief>,
+    /// Its sex, where that matters.
+    pub sex: Sex,
+}
