@@ -8,6 +8,7 @@ mod evidence; // proving a possible het
 mod follow_up; // a message that changes or answers the last one
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
+mod plan; // from a goal to phases
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
@@ -154,6 +155,10 @@ impl<'a> Talk<'a> {
                 let said = Reply { assumed, unread: reading.unread.clone(), ..Reply::default() };
                 Some(odds::answer(species, reading, &said))
             }
+            Intent::Plan => Some(match (reading.species, &reading.pairing.target) {
+                (Some(id), Some(goal)) => plan::answer(self.catalogue.get(id), goal, &reading.pairing).fitted(LONG),
+                _ => plan::ask_goal(),
+            }),
             Intent::SmallTalk => None,
             Intent::Help => Some(sentences::help().fitted(SHORT)),
             Intent::Unknown => Some(sentences::outside(reading.outside).fitted(SHORT)),

@@ -221,3 +221,17 @@ fn a_possible_het_is_weighed_without_any_saved_animal() {
     hears(&["12 eggs no albinos from a poss het, can I say she isn't het", "66%", "a visual"], &["12 normal-looking"]);
     hears(&["she's 50% het clown, bred to a normal, 5 normals"], &["nothing is proven"]);
 }
+
+#[test]
+fn a_goal_becomes_a_plan_with_its_seasons_and_what_buying_in_saves() {
+    let way = "fastest way to a clown pied";
+    // Common practice, no source: double hets first, then 1/16; buying a visual het for the other saves years.
+    hears(&[way], &["from scratch", "Season 1: \u{2642} Piebald \u{d7} \u{2640} Clown", "1/16 per egg: the goal"]);
+    hears(&[way], &["Played out: half of such projects", "\u{2640} Clown, het Piebald saves"]);
+    hears(&["plan a super spider"], &["Caution: Spider", "I plan no project towards"]);
+    hears(&["goal: mojave lesser butter"], &["No animal can have all of"]);
+    hears(
+        &["how do i get from a 1.0 pastel het clown and 0.1 clown to a killer clown"],
+        &["from \u{2642} Pastel, het Clown"],
+    );
+}

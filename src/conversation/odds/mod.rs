@@ -10,10 +10,10 @@ mod kinds; // the kinds of young, by look
 mod living; // young that are said to die
 mod reasons; // why a kind cannot come
 mod safe; // what is known against a pairing
-mod scene; // a pairing set up for the engine
+pub(super) mod scene; // a pairing set up for the engine
 mod square; // gametes against gametes
 mod table; // the table of young
-mod wish; // the genotypes that count
+pub(super) mod wish; // the genotypes that count
 mod worked; // the last answer, step by step
 
 pub use scene::offspring;

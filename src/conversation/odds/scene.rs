@@ -76,7 +76,7 @@ pub(in crate::conversation) enum Laying {
 
 impl Laying {
     /// The clutch as the engine counts it, all clutches together.
-    pub(super) fn size(&self) -> ClutchSize {
+    pub(in crate::conversation) fn size(&self) -> ClutchSize {
         match self {
             Laying::Stated { n, k } => ClutchSize::young(u64::from(*n) * u64::from(*k)),
             Laying::Usual { eggs: [low, usual, high], share, k } => {
@@ -100,7 +100,7 @@ impl Laying {
         }
     }
 
-    fn usual(species: &Species, k: u32) -> Option<Laying> {
+    pub(in crate::conversation) fn usual(species: &Species, k: u32) -> Option<Laying> {
         let care = species.care();
         let eggs = care.clutch_size.as_ref()?;
         // Care numbers are small and positive (checked with the catalogue).
