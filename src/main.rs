@@ -1,16 +1,19 @@
 //! The command line: parse arguments, build the program, run one command; no logic.
 
 use std::io::{self, BufRead, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Context as _, Result};
 use clap::{CommandFactory, Parser, Subcommand};
 
+#[cfg(feature = "discord")]
+use hatchward::chat::discord::{self, turns::Books};
 use hatchward::chat::terminal;
 use hatchward::conversation::Talk;
 use hatchward::lines;
 use hatchward::reading::Reader;
+use hatchward::settings::{Settings, keys};
 use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 
 /// Exact odds of a pairing, asked the way breeders write.
@@ -73,6 +76,18 @@ enum Command {
         #[command(subcommand)]
         what: CatalogueCommand,
     },
+    /// Run the bot on Discord until it is told to stop
+    #[cfg(feature = "discord")]
+    Serve {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+    },
+    /// Check the settings: the file and the environment
+    Config {
+        #[command(subcommand)]
+        what: ConfigCommand,
+    },
     /// Print completions for a shell
     Completions {
         /// The shell
@@ -97,6 +112,19 @@ enum CatalogueCommand {
     },
 }
 
+#[derive(Debug, Subcommand)]
+enum ConfigCommand {
+    /// Name every fault with file, line, value and remedy; show what is in force
+    Check {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+    },
+}
+
+/// Exit code for faults of the configuration (sysexits.h, `EX_CONFIG`).
+const CONFIGURATION: u8 = 78;
+
 fn main() -> ExitCode {
     match run(Args::parse()) {
         Ok(code) => code,
@@ -119,6 +147,19 @@ fn run(args: Args) -> Result<ExitCode> {
         }
         Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
             return Ok(report(&read_folder(&folder)?));
+        }
+        Some(Command::Config { what: ConfigCommand::Check { config } }) => {
+            return Ok(match settings(config.as_deref()) {
+                Ok(settings) => {
+                    for key in keys() {
+                        anstream::println!("{} = {:?}", key.name, (key.get)(&settings));
+                    }
+                    let token = if settings.token.is_some() { "given" } else { "not given" };
+                    anstream::println!("token: {token}");
+                    ExitCode::SUCCESS
+                }
+                Err(code) => code,
+            });
         }
         _ => {}
     }
@@ -165,9 +206,38 @@ fn run(args: Args) -> Result<ExitCode> {
         Some(Command::Catalogue { .. }) => {
             anstream::println!("{} catalogues, no mistakes found", catalogue.species().len());
         }
-        Some(Command::Completions { .. } | Command::Man) => {}
+        #[cfg(feature = "discord")]
+        Some(Command::Serve { config }) => {
+            let settings = match settings(config.as_deref()) {
+                Ok(settings) => settings,
+                Err(code) => return Ok(code),
+            };
+            hatchward::upkeep::log::start(&settings)?;
+            // The dictionaries live as long as the program; handlers on every thread borrow them.
+            let books = Books { catalogue: Box::leak(Box::new(catalogue)), reader: Box::leak(Box::new(reader)) };
+            let runtime = tokio::runtime::Runtime::new().context("starting the threads")?;
+            let ended = runtime.block_on(discord::serve(books, settings))?;
+            // A line that spins inside the library would never let the threads go: they end with the process.
+            runtime.shutdown_background();
+            if !ended.why.is_empty() {
+                anstream::eprintln!("hatchward: {}", ended.why);
+            }
+            return Ok(ExitCode::from(ended.code));
+        }
+        Some(Command::Completions { .. } | Command::Man | Command::Config { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The settings in force; faults are printed, and their exit code comes back.
+fn settings(file: Option<&Path>) -> Result<Settings, ExitCode> {
+    let environment = std::env::vars_os()
+        .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
+        .collect();
+    Settings::load(file, &environment).map_err(|error| {
+        anstream::eprintln!("{error}");
+        ExitCode::from(CONFIGURATION)
+    })
 }
 
 fn report(files: &[(String, String)]) -> ExitCode {

@@ -7,6 +7,7 @@ mod cautions; // what must be said first
 mod follow_up; // a message that changes or answers the last one
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
+pub mod restate; // a request in words that read back to it
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
@@ -17,7 +18,7 @@ use crate::reply::Reply;
 use crate::species::{Catalogue, SpeciesId};
 
 /// One conversation with one member.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Talk<'a> {
     catalogue: &'a Catalogue,
     reader: &'a Reader,
@@ -33,6 +34,12 @@ impl<'a> Talk<'a> {
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
         Self { catalogue, reader, species, last: None, first: None, unsettled: String::new() }
+    }
+
+    /// The last request that was understood, with what was asked back about it.
+    #[must_use]
+    pub fn understood(&self) -> Option<&Reading> {
+        self.last.as_ref()
     }
 
     /// Answers one message; `None` is silence.

@@ -1,6 +1,8 @@
 //! Tests by user role and by source.
 
-mod pairs; // short words for the engine's tests
+mod pairs;
+#[cfg(feature = "discord")]
+mod platform; // a stand-in of Discord for the real program // short words for the engine's tests
 
 mod binomials; // a general statistics crate
 mod castle_little_1910; // lethal yellow mice
@@ -15,6 +17,9 @@ mod label_passing; // "66 % het" and its like
 mod member;
 mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
+#[cfg(feature = "discord")]
+mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
+mod restating; // what is kept of a talk
 mod sedcole_1977; // numbers needed
 mod test_mating; // exposing a carrier // odds in a chat // the gene files

@@ -1,0 +1,45 @@
+//! The log: lines for people on a terminal, JSON elsewhere. Never a message, never a token.
+//!
+//! The libraries below write both into their own lines (a body that cannot be read, an address with an interaction's
+//! token), so nothing of theirs is taken, whatever level is set.
+
+use std::io::IsTerminal;
+
+use anyhow::{Context as _, Result};
+use tracing_subscriber::filter::EnvFilter;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
+use tracing_subscriber::{Layer, Registry};
+
+use crate::settings::{LogFormat, Settings};
+
+/// Libraries whose own lines can hold what a member typed, or a token.
+const SILENT: [&str; 8] =
+    ["serenity", "poise", "reqwest", "hyper", "hyper_util", "tungstenite", "tokio_tungstenite", "rustls"];
+
+/// Starts the log of this process.
+///
+/// # Errors
+/// When a log was started before.
+pub fn start(settings: &Settings) -> Result<()> {
+    let json = match settings.log_format {
+        LogFormat::Auto => !std::io::stderr().is_terminal(),
+        LogFormat::Text => false,
+        LogFormat::Json => true,
+    };
+    let lines = tracing_subscriber::fmt::layer().with_writer(std::io::stderr);
+    let lines: Box<dyn Layer<Registry> + Send + Sync> = if json {
+        Box::new(lines.json().flatten_event(true).with_filter(filter(settings)?))
+    } else {
+        Box::new(lines.with_ansi(std::io::stderr().is_terminal()).with_filter(filter(settings)?))
+    };
+    tracing_subscriber::registry().with(lines).try_init().context("starting the log")
+}
+
+fn filter(settings: &Settings) -> Result<EnvFilter> {
+    let mut wanted = settings.log_level.clone();
+    for library in SILENT {
+        wanted.push_str(&format!(",{library}=off"));
+    }
+    EnvFilter::try_new(&wanted).with_context(|| format!("log.level = {:?} is no filter", settings.log_level))
+}
