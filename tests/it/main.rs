@@ -17,4 +17,5 @@ mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod sedcole_1977; // numbers needed
+mod store; // the database, both kinds
 mod test_mating; // exposing a carrier // odds in a chat // the gene files
