@@ -5,6 +5,7 @@
 //! The arrows point down this list: what stands above may use what stands below.
 
 pub mod chat; // the fronts: the terminal, Discord
+pub mod collection; // each keeper's animals, and the database they are kept in
 pub mod conversation; // one turn: what was said, to a reply
 pub mod engine; // the mathematics of inheritance: no IO, no clock, no English
 pub mod lines; // JSON lines for other programs

@@ -15,7 +15,7 @@ pub(crate) use sentences::assumed;
 use crate::reading::requests::{Assumed, Choice, Intent, Reading, Unclear};
 use crate::reading::{Context, Reader};
 use crate::reply::Reply;
-use crate::species::{Catalogue, SpeciesId};
+use crate::species::{Catalogue, GeneId, SpeciesId};
 
 /// One conversation with one member.
 #[derive(Debug, Clone)]
@@ -49,7 +49,7 @@ impl<'a> Talk<'a> {
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
         } else if let Some(last) = &self.last
-            && !(complete && reading.questions.is_empty())
+            && !(complete && reading.questions.is_empty() && !follow_up::keeps(self, said))
             && let Some(changed) = follow_up::change(self, last, said, &reading)
         {
             reading = changed;
@@ -69,14 +69,28 @@ impl<'a> Talk<'a> {
 
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
-        let own = self.reader.read(self.catalogue, said, Context { species: self.species });
+        let genes = self.under_discussion();
+        let edits = self.last.is_some() && follow_up::edits(self, said);
+        let own = self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits });
         let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
         match self.last.as_ref().and_then(|l| l.species) {
             Some(species) if !complete && self.species.is_none() => {
-                self.reader.read(self.catalogue, said, Context { species: Some(species) })
+                self.reader.read(self.catalogue, said, Context { species: Some(species), genes: &genes, edits })
             }
             _ => own,
         }
+    }
+
+    /// The recessives of the last request.
+    fn under_discussion(&self) -> Vec<GeneId> {
+        let Some((last, species)) = self.last.as_ref().and_then(|l| Some((l, self.catalogue.get(l.species?)))) else {
+            return Vec::new();
+        };
+        let mut genes: Vec<GeneId> = last.pairing.parents.iter().flat_map(|p| &p.genes).map(|c| c.gene).collect();
+        genes.retain(|g| species.gene(*g).is_recessive());
+        genes.sort_unstable();
+        genes.dedup();
+        genes
     }
 
     /// "ball python", "the second": the species that was asked for, and the message read again with it.
@@ -88,7 +102,7 @@ impl<'a> Talk<'a> {
             Choice::Species(id) => Some(*id),
             _ => None,
         })?;
-        Some(self.reader.read(self.catalogue, &self.unsettled, Context { species: Some(chosen) }))
+        Some(self.reader.read(self.catalogue, &self.unsettled, Context { species: Some(chosen), ..Context::default() }))
     }
 
     fn say(&self, reading: &Reading) -> Option<Reply> {

@@ -18,6 +18,8 @@ pub(super) fn question(catalogue: &Catalogue, species: Option<SpeciesId>, questi
             format!("{about} sit at one locus, and an animal has room for two alleles. Which two?")
         }
         Unclear::HetCount => format!("\"{about}\": het for what? Please name the genes."),
+        Unclear::WhichParent => format!("Which of the two is to have it ({about})?"),
+        Unclear::Siblings => format!("What do the parents of these littermates carry? (\"{about}\")"),
         Unclear::OtherParent => format!("Who is the other parent? I read only one side of the pairing (\"{about}\")."),
         Unclear::Sexes => format!("I cannot make one pair of this ({about}). Who is the male, who the female?"),
         Unclear::Species => "Which species is this?".to_owned(),
@@ -41,6 +43,8 @@ fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) ->
         Choice::Chance(_, _, chance) if *chance == crate::engine::odds::sure() => "sure (100 %)".to_owned(),
         Choice::Chance(_, _, chance) => labels::het_share(chance),
         Choice::Species(s) => catalogue.get(*s).name().to_owned(),
+        Choice::OnParent(0, _) => "the first of the two".to_owned(),
+        Choice::OnParent(..) => "the second".to_owned(),
         Choice::Words(words) => words.clone(),
     }
 }

@@ -7,11 +7,11 @@ use std::io::{self, BufRead, Write};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::cross;
 use super::parts::Senseless;
+use super::{cross, kinship, posterior};
 
 /// The kinds of requests that are answered.
-const KINDS: [&str; 1] = ["cross"];
+const KINDS: [&str; 3] = ["cross", "posterior", "kinship"];
 
 /// Answers one request line with one line, without the line break. Never fails: what makes no sense gets an answer
 /// that says so, with `"id":null` if not even the id could be read.
@@ -50,6 +50,8 @@ pub fn answer_all(mut input: impl BufRead, mut output: impl Write) -> io::Result
 fn answer_request(id: &Value, request: &Map<String, Value>) -> Result<String, Senseless> {
     match request.get("kind").and_then(Value::as_str) {
         Some("cross") => cross::answer(id, request),
+        Some("posterior") => posterior::answer(id, request),
+        Some("kinship") => kinship::answer(id, request),
         Some(other) => Err(Senseless::new("kind", format!("{other:?} is not known, known: {}", KINDS.join(", ")))),
         None => Err(Senseless::new("kind", format!("a word is needed, known: {}", KINDS.join(", ")))),
     }
@@ -193,7 +195,7 @@ mod tests {
             (String::new(), "the line: not JSON"),
             ("[]".to_owned(), "the line: a JSON object"),
             (r#"{"id":1}"#.to_owned(), "kind: a word"),
-            (r#"{"id":1,"kind":"kinship"}"#.to_owned(), "kind: \"kinship\" is not known, known: cross"),
+            (r#"{"id":1,"kind":"divide"}"#.to_owned(), "kind: \"divide\" is not known, known: cross"),
             (cross(r#""sire":{},"dam":{}"#), "loci: missing"),
             (one(r#""dam":{}"#), "sire: missing"),
             (one(r#""sire":{},"dam":[]"#), "dam: a JSON object"),

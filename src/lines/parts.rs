@@ -199,7 +199,13 @@ impl Loci {
     }
 
     /// A genotype that an animal of one of these sexes can have at this locus.
-    fn genotype_of(&self, id: LocusId, sexes: &[Sex], written: &str, at: &str) -> Result<Genotype, Senseless> {
+    pub(super) fn genotype_of(
+        &self,
+        id: LocusId,
+        sexes: &[Sex],
+        written: &str,
+        at: &str,
+    ) -> Result<Genotype, Senseless> {
         let genotype = read_genotype(self.alleles(id), written).map_err(|what| Senseless::new(at, what))?;
         let mut why = None;
         for &sex in sexes {
@@ -227,23 +233,44 @@ impl Loci {
         for (name, value) in object(value, at)? {
             let id = self.find(name, at)?;
             let at = format!("{at}: {name}");
-            let belief = match value {
-                Value::String(written) => Belief::sure(self.genotype_of(id, &[sex], written, &at)?),
-                Value::Object(weights) => {
-                    let mut mixed = Vec::new();
-                    for (written, weight) in weights {
-                        let genotype = self.genotype_of(id, &[sex], written, &at)?;
-                        mixed.push((genotype, chance(weight, &format!("{at}: {written}"))?));
-                    }
-                    Belief::mix(mixed).map_err(|_| Senseless::new(&at, "the chances do not add up to 1"))?
-                }
-                _ => {
-                    return Err(Senseless::new(at, "a genotype, or an object of genotypes and chances, is needed"));
-                }
-            };
+            let belief = self.belief(id, &[sex], value, &at)?;
             genome.set(id, belief);
         }
         Ok(genome)
+    }
+
+    /// A genotype, or genotypes with chances, of an animal of one of these sexes.
+    pub(super) fn belief(&self, id: LocusId, sexes: &[Sex], value: &Value, at: &str) -> Result<Belief, Senseless> {
+        match value {
+            Value::String(written) => Ok(Belief::sure(self.genotype_of(id, sexes, written, at)?)),
+            Value::Object(weights) => {
+                let mut mixed = Vec::new();
+                for (written, weight) in weights {
+                    let genotype = self.genotype_of(id, sexes, written, at)?;
+                    mixed.push((genotype, chance(weight, &format!("{at}: {written}"))?));
+                }
+                Belief::mix(mixed).map_err(|_| Senseless::new(at, "the chances do not add up to 1"))
+            }
+            _ => Err(Senseless::new(at, "a genotype, or an object of genotypes and chances, is needed")),
+        }
+    }
+
+    /// An allele of this locus.
+    pub(super) fn find_allele(&self, id: LocusId, name: &str, at: &str) -> Result<AlleleId, Senseless> {
+        let known = self.alleles(id).iter().position(|known| known == name).and_then(|i| u8::try_from(i).ok());
+        known.map(AlleleId).ok_or_else(|| Senseless::new(at, format!("{name:?} is not an allele")))
+    }
+
+    /// A look that some animal has at this locus: the alleles that show, joined by `/`.
+    pub(super) fn look(&self, id: LocusId, value: &Value, at: &str) -> Result<Look, Senseless> {
+        let written = text(value, at)?;
+        let mut shown = written.split('/').map(|name| self.find_allele(id, name, at)).collect::<Result<Vec<_>, _>>()?;
+        shown.sort_unstable();
+        let locus = self.genetics.locus(id);
+        let mut looks = locus.into_iter().flat_map(|locus| self.genetics.genotypes(id).map(|g| locus.look_of(g)));
+        looks
+            .find(|look| look.alleles().eq(shown.iter().copied()))
+            .ok_or_else(|| Senseless::new(at, format!("no animal looks {written:?} at this locus")))
     }
 
     fn allele(&self, id: LocusId, allele: AlleleId) -> &str {

@@ -149,7 +149,7 @@ fn parse(reader: &Reader, catalogue: &Catalogue, line: &str) -> Result<(Value, R
             catalogue.by_name(name).ok_or_else(|| error(&id, &format!("species: {name:?} is not in the catalogue")))?,
         ),
     };
-    Ok((asked.id, reader.read(catalogue, &asked.text, Context { species })))
+    Ok((asked.id, reader.read(catalogue, &asked.text, Context { species, ..Context::default() })))
 }
 
 /// The answer to a line that makes no sense.
@@ -203,6 +203,7 @@ fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) ->
         },
         Choice::Chance(_, _, chance) => chance.to_string(),
         Choice::Species(s) => catalogue.get(*s).key().to_owned(),
+        Choice::OnParent(parent, _) => format!("parent {}", parent + 1),
         Choice::Words(words) => words.clone(),
     }
 }

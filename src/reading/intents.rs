@@ -1,223 +1,182 @@
 //! What kind of thing a message asks, where it is not plainly the odds of a pairing.
 //!
-//! In: the words and what was found of a pairing. Out: an [`Intent`]. The phrases are data: `config/words/cues.toml`.
+//! In: the words and what was found of a pairing. Out: an [`Intent`]. The phrases are data: `config/words/cues.toml`,
+//! looked for by `cues`. Which kind wins where several fit is the order of [`intent`].
 
-use serde::Deserialize;
-
+use super::cues::{Cues, Kind, Line};
 use super::matching::{Item, What};
 use super::pairing::Found;
 use super::requests::{Aspect, Intent, Outside};
 use super::vocabulary::Role;
-use super::words::{Kind, Text};
+use super::words::{self, Text};
 
-/// Phrases by the kind of thing they show.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct Cues {
-    export: Vec<String>,
-    forget: Vec<String>,
-    help: Vec<String>,
-    illness: Vec<String>,
-    dose: Vec<String>,
-    price: Vec<String>,
-    photo: Vec<String>,
-    law: Vec<String>,
-    save_animal: Vec<String>,
-    record_weight: Vec<String>,
-    record_clutch: Vec<String>,
-    record_pairing: Vec<String>,
-    season_calendar: Vec<String>,
-    list_collection: Vec<String>,
-    prove_out: Vec<String>,
-    next_pairing: Vec<String>,
-    plan: Vec<String>,
-    explain: Vec<String>,
-    small_talk: Vec<String>,
-}
-
-impl Cues {
-    /// The phrases that come with the program.
-    ///
-    /// # Errors
-    /// The TOML error, with its line.
-    pub(super) fn builtin() -> Result<Self, toml::de::Error> {
-        toml::from_str(include_str!("../../config/words/cues.toml"))
-    }
-}
-
-/// A message as one line of plain words, for phrases.
-struct Line(String);
-
-impl Line {
-    fn new(text: &Text) -> Self {
-        let mut line = String::from(" ");
-        for word in &text.words {
-            if let Kind::Sign('?' | '!' | '.' | ',' | '\n' | '-' | '\'' | '"' | '(' | ')') = word.kind {
-            } else {
-                line.push_str(&word.form);
-                line.push(' ');
-            }
-        }
-        Self(line)
-    }
-
-    fn has(&self, phrases: &[String]) -> bool {
-        phrases.iter().any(|p| self.shows(p))
-    }
-
-    fn shows(&self, phrase: &str) -> bool {
-        let body = phrase.trim_start_matches('^').trim_end_matches('$');
-        let mut from = 0;
-        while let Some(at) = self.0[from..].find(body) {
-            let at = from + at;
-            let end = at + body.len();
-            let whole = self.0.as_bytes().get(at.wrapping_sub(1)) == Some(&b' ')
-                && self.0.as_bytes().get(end).is_none_or(|b| *b == b' ');
-            let starts = !phrase.starts_with('^') || at == 1;
-            let ends = !phrase.ends_with('$') || self.0[end..].trim().is_empty();
-            if whole && starts && ends {
-                return true;
-            }
-            from = end.max(at + 1);
-            while !self.0.is_char_boundary(from) {
-                from += 1;
-            }
-        }
-        false
-    }
-}
-
-#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 /// Decides the intent. The second value says what a question outside the job is about.
+#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) -> (Intent, Option<Outside>) {
-    let line = Line::new(text);
+    let line = Line::new(text, items);
     let letters = items.iter().any(|i| !matches!(i.what, What::Sign(_)));
-    if !letters || text.words.iter().all(|w| !matches!(w.kind, Kind::Letters)) && found.pairing.parents.len() < 2 {
+    if !letters || text.words.iter().all(|w| !matches!(w.kind, words::Kind::Letters)) && found.pairing.parents.len() < 2
+    {
         return (Intent::SmallTalk, None);
     }
+    let says = |roles: &[Role]| items.iter().any(|i| i.role().is_some_and(|r| roles.contains(&r)));
     let pairing = found.crossed && found.pairing.parents.len() == 2;
-    let question = text.words.iter().any(|w| w.kind == Kind::Sign('?'))
+    let gened = pairing && !found.named.is_empty();
+    let asks = says(&[Role::Question, Role::Odds, Role::Outcomes, Role::HowMany, Role::Can, Role::WhyNo]);
+    // "is it legal to …": a question by its first word.
+    let opens = text.words.first().is_some_and(|w| {
+        matches!(
+            &*w.form,
+            "is" | "are"
+                | "can"
+                | "does"
+                | "do"
+                | "did"
+                | "should"
+                | "could"
+                | "would"
+                | "will"
+                | "has"
+                | "ist"
+                | "sind"
+                | "darf"
+                | "kann"
+                | "soll"
+                | "es"
+                | "puedo"
+                | "cuanto"
+                | "cuanta"
+        )
+    });
+    let marked = opens || text.words.iter().any(|w| w.kind == words::Kind::Sign('?'));
+    let question = asks || marked;
+    // "please", "tell me" ask for nothing by themselves.
+    let wonders = marked
+        || says(&[Role::Odds, Role::Outcomes, Role::HowMany, Role::Can, Role::WhyNo])
         || items.iter().any(|i| {
-            matches!(
-                i.role(),
-                Some(Role::Question | Role::Odds | Role::Outcomes | Role::HowMany | Role::Can | Role::WhyNo)
-            )
+            i.role() == Some(Role::Question)
+                && !matches!(
+                    &*text.typed(i.words.clone()).to_lowercase(),
+                    "please" | "pls" | "plz" | "tell me" | "help me" | "show me"
+                )
         });
-    let selling = line.has(&cues.small_talk);
+    let gene_said = items.iter().any(|i| matches!(i.what, What::Name(_)));
+    let sexed = says(&[Role::Male, Role::Female]) || items.iter().any(|i| matches!(i.what, What::Sexes(..)));
+    let selling = line.has(cues, Kind::SmallTalk) || !gene_said && line.has(cues, Kind::Idle);
+    let possible = says(&[Role::Het, Role::Possible, Role::Double, Role::Triple])
+        || items.iter().any(|i| matches!(i.what, What::Share(_) | What::Number(66 | 50 | 33)));
 
-    if line.has(&cues.export) && !pairing {
+    if line.has(cues, Kind::Export) && !pairing {
         return (Intent::Export, None);
     }
-    if line.has(&cues.forget) && !pairing {
+    if line.has(cues, Kind::Forget) && !pairing {
         return (Intent::Forget, None);
     }
-    if line.has(&cues.help) && !pairing && found.named.is_empty() {
-        return (Intent::Help, None);
-    }
-    if line.has(&cues.save_animal) && !found.asked && !(pairing && question) {
-        return (Intent::SaveAnimal, None);
-    }
-    if selling && !(pairing && found.asked) {
-        return (Intent::SmallTalk, None);
-    }
-    let went = line.has(&cues.prove_out)
-        && items.iter().any(|i| {
-            matches!(i.what, What::Share(_) | What::Number(_)) || matches!(i.role(), Some(Role::Het | Role::Possible))
-        });
-    if pairing && (found.pairing.target.is_some() || found.asked) && !line.has(&cues.plan) {
-        let talk_of_results = went && found.pairing.aspect == Aspect::Table && found.pairing.target.is_none();
-        if !talk_of_results {
-            return (Intent::Odds, None);
-        }
-    }
-    // Before a bare pairing: what has happened, what is planned.
-    if went && !(pairing && matches!(found.pairing.aspect, Aspect::WhyNone)) {
-        return (Intent::ProveOut, None);
-    }
-    if line.has(&cues.next_pairing) && !pairing {
-        return (Intent::NextPairing, None);
-    }
-    if line.has(&cues.plan) {
-        return (Intent::Plan, None);
-    }
-    if line.has(&cues.list_collection) && !pairing {
-        return (Intent::ListCollection, None);
-    }
-    if pairing {
-        let happened = line.has(&cues.record_pairing) && found.named.is_empty();
-        return (if happened { Intent::RecordPairing } else { Intent::Odds }, None);
-    }
-    if let Some(outside) = outside(cues, &line)
-        && (question || matches!(outside, Outside::Dose))
+    let outside = outside(cues, &line).filter(|o| question || *o == Outside::Dose || line.has(cues, Kind::Help));
+    if let Some(outside) = outside
+        && !gened
+        && (matches!(outside, Outside::Dose) || !(line.has(cues, Kind::Explain) && line.has(cues, Kind::Glossary)))
     {
         return (Intent::Unknown, Some(outside));
     }
-    if line.has(&cues.prove_out) && (question || items.iter().any(|i| matches!(i.role(), Some(Role::Het)))) {
+    if line.has(cues, Kind::Help) && !pairing && found.named.is_empty() {
+        return (Intent::Help, None);
+    }
+    // "add a lock", "change Clover to 1485": a record of an animal that is there already.
+    // "Bella was paired to Otto": names that could be slips of genes, or are combinations elsewhere, are animals here.
+    let like_names = items.iter().filter(|i| matches!(i.what, What::Name(_))).all(|i| {
+        let typed = text.typed(i.words.clone());
+        typed.chars().next().is_some_and(char::is_uppercase) && typed.chars().skip(1).all(char::is_lowercase)
+    });
+    if (!gened || like_names && !sexed && !possible) && !marked {
+        if line.has(cues, Kind::LogPairing) {
+            return (Intent::RecordPairing, None);
+        }
+        if line.has(cues, Kind::LogWeight) {
+            return (Intent::RecordWeight, None);
+        }
+    }
+    if line.has(cues, Kind::SaveAnimal) && !found.asked && !(pairing && question) {
+        return (Intent::SaveAnimal, None);
+    }
+    if selling && !(gened && found.asked) {
+        return (Intent::SmallTalk, None);
+    }
+    let results = line.has(cues, Kind::Results) && possible && found.pairing.aspect != Aspect::WhyNone;
+    if results || line.has(cues, Kind::ProveOut) && possible && !(gened && found.pairing.target.is_some()) {
         return (Intent::ProveOut, None);
     }
-    if line.has(&cues.season_calendar) && question {
-        return (Intent::SeasonCalendar, None);
-    }
-    if line.has(&cues.record_clutch) && !question {
-        return (Intent::RecordClutch, None);
-    }
-    if line.has(&cues.record_pairing) && !question {
-        return (Intent::RecordPairing, None);
-    }
-    if (line.has(&cues.record_weight) || bare_weight(text))
-        && items.iter().any(|i| matches!(i.what, What::Number(n) if n >= 3) || matches!(i.what, What::Decimal(_)))
-        && !question
-    {
-        return (Intent::RecordWeight, None);
-    }
-    if line.has(&cues.season_calendar) {
-        return (Intent::SeasonCalendar, None);
-    }
-    // Odds were asked of one animal, or of a wish alone: the reader asks for the other parent.
-    let about_one = !found.pairing.parents.is_empty() || found.pairing.target.is_some();
-    let odds_word = items.iter().any(|i| {
-        matches!(i.role(), Some(Role::Odds | Role::Outcomes | Role::WhyNo | Role::Square))
-            || i.role() == Some(Role::Target) && found.asked
-    });
-    if odds_word && about_one && !found.named.is_empty() {
-        return (Intent::Odds, None);
-    }
-    if line.has(&cues.explain)
-        && (question
-            || !found.named.is_empty()
-            || items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Super | Role::Possible | Role::Double))))
+    if line.has(cues, Kind::ExplainSurely)
+        && !says(&[Role::Cross])
+        && (gene_said || possible || line.has(cues, Kind::Glossary))
     {
         return (Intent::Explain, None);
     }
-    if odds_word && question && items.iter().any(|i| matches!(i.role(), Some(Role::Het | Role::Double | Role::Triple)))
-    {
+    let planned = line.has(cues, Kind::Plan);
+    if line.has(cues, Kind::NextPairing) && !gened && (!planned || found.named.is_empty()) {
+        return (Intent::NextPairing, None);
+    }
+    if planned {
+        return (Intent::Plan, None);
+    }
+    if line.has(cues, Kind::HatchReport) && !marked {
+        return (Intent::RecordClutch, None);
+    }
+    let clutch = line.has(cues, Kind::RecordClutch);
+    let happened = line.has(cues, Kind::RecordPairing) && !wonders;
+    if gened && (found.pairing.target.is_some() || found.asked || question) {
         return (Intent::Odds, None);
     }
-    if question && !found.named.is_empty() {
+    if line.has(cues, Kind::SeasonCalendar) && !gened {
+        return (Intent::SeasonCalendar, None);
+    }
+    if line.has(cues, Kind::ListCollection) && !gened {
+        return (Intent::ListCollection, None);
+    }
+    if clutch && !asks && !gened {
+        return (Intent::RecordClutch, None);
+    }
+    if happened && !gened {
+        return (Intent::RecordPairing, None);
+    }
+    if pairing && (gened || !found.questions.is_empty() || found.asked || question) {
+        return (Intent::Odds, None);
+    }
+    if line.has(cues, Kind::RecordWeight) && !question {
+        return (Intent::RecordWeight, None);
+    }
+    if line.has(cues, Kind::ProveOut) && possible {
+        return (Intent::ProveOut, None);
+    }
+    // Odds were asked of one animal, or of a wish alone: the reader asks for the other parent.
+    let about_one = !found.pairing.parents.is_empty() || found.pairing.target.is_some();
+    let odds_word = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square])
+        || found.asked && says(&[Role::Target, Role::Can])
+        || sexed && question && says(&[Role::Target, Role::Can]);
+    let explains = line.has(cues, Kind::Explain) && (line.has(cues, Kind::Glossary) || possible || gene_said);
+    let plainly_odds = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square]);
+    if odds_word && about_one && !found.named.is_empty() && (sexed || plainly_odds || !explains) {
+        return (Intent::Odds, None);
+    }
+    if explains {
+        return (Intent::Explain, None);
+    }
+    if odds_word && question && says(&[Role::Het, Role::Double, Role::Triple]) {
+        return (Intent::Odds, None);
+    }
+    if line.has(cues, Kind::Addressed) {
         return (Intent::Unknown, None);
     }
     (Intent::SmallTalk, None)
 }
 
-fn outside(cues: &Cues, line: &Line) -> Option<Outside> {
-    let kinds: [(&[String], Outside); 5] = [
-        (&cues.dose, Outside::Dose),
-        (&cues.illness, Outside::Illness),
-        (&cues.law, Outside::Law),
-        (&cues.price, Outside::Price),
-        (&cues.photo, Outside::Photo),
+fn outside(cues: &Cues, line: &Line<'_>) -> Option<Outside> {
+    let kinds = [
+        (Kind::Dose, Outside::Dose),
+        (Kind::Illness, Outside::Illness),
+        (Kind::Law, Outside::Law),
+        (Kind::Price, Outside::Price),
+        (Kind::Photo, Outside::Photo),
     ];
-    kinds.into_iter().find(|(phrases, _)| line.has(phrases)).map(|(_, outside)| outside)
-}
-
-/// "Biscuit 1634", "Mango 1.4kg": a name and a weight, nothing else.
-fn bare_weight(text: &Text) -> bool {
-    let words: Vec<&super::words::Word> = text.words.iter().filter(|w| !matches!(w.kind, Kind::Sign(_))).collect();
-    match &words[..] {
-        [name, weight] | [name, weight, _] => {
-            let weighs = matches!(weight.kind, Kind::Number(n) if n >= 10) || matches!(weight.kind, Kind::Decimal(_));
-            name.kind == Kind::Letters && weighs
-        }
-        _ => false,
-    }
+    kinds.into_iter().find(|(kind, _)| line.has(cues, *kind)).map(|(_, outside)| outside)
 }

@@ -87,6 +87,11 @@ impl Lexicon {
         self.species.get(key).copied()
     }
 
+    /// All joined names of species, for the spelling layer.
+    pub(super) fn species_names(&self) -> impl Iterator<Item = (&str, SpeciesId)> {
+        self.species.iter().map(|(name, id)| (name.as_str(), *id))
+    }
+
     /// Length in bytes of the longest name.
     #[must_use]
     pub(super) fn longest(&self) -> usize {

@@ -84,8 +84,34 @@ impl Item {
 }
 
 /// Cuts a text into items. With `species` only names of that species count.
+///
+/// A healed word may be part of a longer name ("super snwo", "moonglwo (kahl)"), so the text is cut once more with the
+/// right spellings in place.
 #[must_use]
 pub(super) fn items(reader: &Reader, text: &Text, species: Option<SpeciesId>) -> Vec<Item> {
+    let first = cut(reader, text, species);
+    let healed: Vec<(usize, String)> = first
+        .iter()
+        .filter(|i| i.words.len() == 1 && i.torn.is_empty() && matches!(i.what, What::Name(_)))
+        .filter_map(|i| Some((i.words.start, i.healed.clone()?)))
+        .collect();
+    if healed.is_empty() {
+        return first;
+    }
+    let mut mended = text.clone();
+    for (at, right) in &healed {
+        mended.words[*at].form.clone_from(right);
+    }
+    let mut again = cut(reader, &mended, species);
+    for item in &mut again {
+        if let Some((_, right)) = healed.iter().find(|(at, _)| item.words.contains(at)) {
+            item.healed.get_or_insert_with(|| right.clone());
+        }
+    }
+    again
+}
+
+fn cut(reader: &Reader, text: &Text, species: Option<SpeciesId>) -> Vec<Item> {
     let mut out: Vec<Item> = Vec::with_capacity(text.words.len());
     let mut at = 0;
     // So many unknown words are looked at for slips and glued words; nobody types more of them in earnest, and time is bounded.
@@ -133,6 +159,10 @@ fn in_species(senses: &[Sense], species: Option<SpeciesId>) -> Vec<Sense> {
 
 /// The longest exact name or phrase that begins here.
 fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> Option<Vec<Item>> {
+    // A name begins with a word: a full stop or bracket before it belongs to the sentence.
+    if text.words[at].form.is_empty() {
+        return None;
+    }
     let mut key = String::new();
     let mut best: Option<Item> = None;
     for end in at + 1..=(at + MAX_NAME_WORDS).min(text.words.len()) {
@@ -156,10 +186,7 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         // "a super snow": the article is no part of "a super" where a name follows.
         let article = end == at + 2
             && text.words[at].form == "a"
-            && text
-                .words
-                .get(end)
-                .is_some_and(|w| w.kind == Kind::Letters && lookup(reader, &w.form, species).is_some());
+            && text.words.get(end).is_some_and(|w| matches!(lookup(reader, &w.form, species), Some(What::Name(_))));
         if article {
             continue;
         }
@@ -300,7 +327,9 @@ fn slip(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) -> 
         if strange == 0 || window.iter().any(|w| w.form.len() == 1 && window.len() == 1) {
             continue;
         }
-        if window.len() > 1 && window.iter().any(|w| reader.vocabulary.role(&w.form).is_some()) {
+        if window.len() > 1
+            && window.iter().any(|w| reader.vocabulary.role(&w.form).is_some_and(|role| role != Role::And))
+        {
             break;
         }
         let key: String = window.iter().map(|w| w.form.as_str()).collect();
@@ -346,6 +375,7 @@ fn heal(
         let what = match found.known {
             Known::Name(_) => What::Name(in_species(found.senses, species)),
             Known::Word(role) => What::Word(role),
+            Known::Species(id) => What::Species(id),
         };
         let same = readings.iter().any(|(other, _)| match (other, &what) {
             (What::Name(a), What::Name(b)) => {

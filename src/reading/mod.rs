@@ -13,6 +13,7 @@ pub mod vocabulary; // everyday words by role, from config/words
 pub mod words; // signs, numbers, letters
 
 mod animals; // items to one animal
+mod cues; // phrases that show the kind of a question
 mod intents; // what kind of thing is asked
 mod lexicon; // names of genes, combinations and lines
 mod matching; // words to items
@@ -22,14 +23,18 @@ mod spelling; // slips of the pen
 
 use thiserror::Error;
 
-use crate::species::{Catalogue, SpeciesId};
+use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 use requests::{Assumed, Choice, Intent, Question, Reading, Unclear};
 
 /// What the reader knows before it reads.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Context {
+pub struct Context<'a> {
     /// The species of this place, where one is set.
     pub species: Option<SpeciesId>,
+    /// The recessives under discussion: what a bare "het x het" is about.
+    pub genes: &'a [GeneId],
+    /// The message changes the last request ("without the fire"), so plain words that name genes do name them.
+    pub edits: bool,
 }
 
 /// Limits of one question; above them the reader asks for less.
@@ -48,7 +53,7 @@ pub struct Reader {
     vocabulary: vocabulary::Vocabulary,
     lexicon: lexicon::Lexicon,
     spelling: spelling::Spelling,
-    cues: intents::Cues,
+    cues: cues::Cues,
 }
 
 /// Why a reader cannot be made: a word file of the program is broken.
@@ -71,12 +76,12 @@ impl Reader {
         let vocabulary = vocabulary::Vocabulary::builtin()?;
         let lexicon = lexicon::Lexicon::new(catalogue);
         let spelling = spelling::Spelling::new(&lexicon, &vocabulary);
-        Ok(Self { vocabulary, lexicon, spelling, cues: intents::Cues::builtin()? })
+        Ok(Self { vocabulary, lexicon, spelling, cues: cues::Cues::builtin()? })
     }
 
     /// Reads one message.
     #[must_use]
-    pub fn read(&self, catalogue: &Catalogue, message: &str, context: Context) -> Reading {
+    pub fn read(&self, catalogue: &Catalogue, message: &str, context: Context<'_>) -> Reading {
         let text = words::words(message);
         let settled = settle::species(self, catalogue, &text, context.species);
         let Some(id) = settled.species else {
@@ -84,13 +89,16 @@ impl Reader {
         };
         let species = catalogue.get(id);
         let items = matching::items(self, &text, Some(id));
-        let found = pairing::find(self, species, &text, &items);
+        let found = pairing::find(self, species, &text, &items, context);
         let (intent, outside) = intents::intent(&self.cues, &text, &items, &found);
         let mut reading = Reading::of(intent, Some(id));
         reading.outside = outside;
         let pairing::Found { pairing, compare, questions, assumed, unread, named, .. } = found;
         reading.named = named;
         reading.pairing = pairing;
+        if intent == Intent::Plan && reading.pairing.target.is_none() {
+            reading.pairing.target = goal(species, &reading.pairing.parents);
+        }
         reading.compare = compare;
         if matches!(intent, Intent::Odds) {
             reading.questions = questions;
@@ -104,6 +112,12 @@ impl Reader {
         }
         tidy(&mut reading);
         reading
+    }
+
+    /// The role of one joined word.
+    #[must_use]
+    pub fn role(&self, key: &str) -> Option<vocabulary::Role> {
+        self.vocabulary.role(key)
     }
 
     /// The part a phrase plays when it changes or answers the last thing said; the phrase is joined.
@@ -140,13 +154,13 @@ impl Reader {
         // Any species will do to see what kind of thing is asked; the genes are asked about.
         let any = settled.fitting.first().copied().unwrap_or(SpeciesId(0));
         let items = matching::items(self, text, Some(any));
-        let found = pairing::find(self, catalogue.get(any), text, &items);
+        let found = pairing::find(self, catalogue.get(any), text, &items, Context::default());
         let (intent, outside) = intents::intent(&self.cues, text, &items, &found);
         let mut reading = Reading::of(intent, None);
         reading.outside = outside;
+        reading.pairing.clutch_size = found.pairing.clutch_size;
+        reading.pairing.clutches = found.pairing.clutches;
         if intent == Intent::Odds {
-            reading.pairing.clutch_size = found.pairing.clutch_size;
-            reading.pairing.clutches = found.pairing.clutches;
             let readings = if settled.fitting.is_empty() {
                 catalogue.species().iter().map(|s| s.id).collect()
             } else {
@@ -161,6 +175,21 @@ impl Reader {
         }
         reading
     }
+}
+
+/// The goal of a plan that is named without a word for wishing: "3 year plan to superconda axanthic".
+fn goal(species: &Species, named: &[requests::Animal]) -> Option<requests::Target> {
+    let mut goal = requests::Target::default();
+    for carried in named.iter().flat_map(|a| &a.genes) {
+        if !goal.genes.iter().any(|g| g.0 == carried.gene) {
+            goal.genes.push((carried.gene, carried.copies));
+            if carried.copies == 1 && species.gene(carried.gene).is_recessive() {
+                goal.hets.push(carried.gene);
+            }
+        }
+    }
+    goal.genes.sort_by(|a, b| species.gene(a.0).entry.id.cmp(&species.gene(b.0).entry.id));
+    (!goal.genes.is_empty()).then_some(goal)
 }
 
 /// Odds of one animal: who is the other parent?

@@ -224,6 +224,10 @@ pub enum Unclear {
     HetCount,
     /// Only one parent was named.
     OtherParent,
+    /// Which of the two is to have it.
+    WhichParent,
+    /// Littermates whose parents are not told.
+    Siblings,
     /// Both parents are of one sex.
     Sexes,
     /// Genes of several species.
@@ -245,6 +249,8 @@ pub enum Choice {
     Chance(GeneId, u8, Odds),
     /// A species.
     Species(SpeciesId),
+    /// These genes on this parent, 0 or 1.
+    OnParent(usize, Vec<(GeneId, u8)>),
     /// A reading in words.
     Words(String),
 }

@@ -38,6 +38,10 @@ pub(super) fn species(reader: &Reader, catalogue: &Catalogue, text: &Text, set: 
             What::Name(senses) => senses.clone(),
             _ => reader.lexicon.senses(&text.words[item.words.start].form).map(<[Sense]>::to_vec).unwrap_or_default(),
         };
+        // "leo" is a gene in one species and the name of another.
+        if let Some(id) = reader.lexicon.species(&text.words[item.words.start].form) {
+            scores.iter_mut().filter(|s| s.0 == id).for_each(|s| s.1 += 13);
+        }
         if senses.is_empty() || matches!(item.what, What::Word(_)) {
             continue;
         }

@@ -16,13 +16,35 @@ pub(super) enum Known {
     Name(u32),
     /// A word of the vocabulary.
     Word(Role),
+    /// The name of a species.
+    Species(SpeciesId),
 }
 
 /// The words that slips are compared with, by length.
 #[derive(Debug, Default)]
 pub(super) struct Spelling {
-    by_length: HashMap<usize, Vec<(Box<str>, Known)>>,
+    by_length: HashMap<usize, Vec<Entry>>,
     names: Vec<(Box<str>, Vec<Sense>)>,
+}
+
+/// A word that slips are compared with.
+#[derive(Debug)]
+struct Entry {
+    word: Box<str>,
+    letters: u32,
+    known: Known,
+}
+
+impl Entry {
+    fn new(word: &str, known: Known) -> Self {
+        Self { word: word.into(), letters: letters(word), known }
+    }
+}
+
+/// The set of letters of a word, a bit each. One slip changes at most two of them, so most words are ruled out by
+/// counting bits, long before their distance is worked out.
+fn letters(word: &str) -> u32 {
+    word.bytes().fold(0, |set, b| set | 1 << (if b.is_ascii_lowercase() { b - b'a' } else { 26 + b % 6 }))
 }
 
 /// A slip that was healed.
@@ -61,14 +83,17 @@ impl Spelling {
                 continue;
             }
             let place = u32::try_from(all.names.len()).unwrap_or(u32::MAX);
-            all.by_length.entry(name.len()).or_default().push((name.into(), Known::Name(place)));
+            all.by_length.entry(name.len()).or_default().push(Entry::new(name, Known::Name(place)));
             all.names.push((name.into(), senses));
         }
         for (word, role) in vocabulary.healable() {
-            all.by_length.entry(word.len()).or_default().push((word.into(), Known::Word(role)));
+            all.by_length.entry(word.len()).or_default().push(Entry::new(word, Known::Word(role)));
+        }
+        for (word, id) in lexicon.species_names().filter(|(word, _)| word.len() >= 6) {
+            all.by_length.entry(word.len()).or_default().push(Entry::new(word, Known::Species(id)));
         }
         for words in all.by_length.values_mut() {
-            words.sort_by(|a, b| a.0.cmp(&b.0));
+            words.sort_by(|a, b| a.word.cmp(&b.word));
         }
         all
     }
@@ -107,8 +132,15 @@ impl Spelling {
             return found;
         }
         let first = word.as_bytes().first();
+        let own = letters(word);
+        let most = u32::try_from(2 * slips).unwrap_or(u32::MAX);
         for length in word.len().saturating_sub(slips)..=word.len() + slips {
-            for (known, what) in self.by_length.get(&length).map_or(&[][..], Vec::as_slice) {
+            for Entry { word: known, letters, known: what } in
+                self.by_length.get(&length).map_or(&[][..], Vec::as_slice)
+            {
+                if (letters ^ own).count_ones() > most {
+                    continue;
+                }
                 // The longer word sets how many slips are forgiven, and one slip more is not forgiven to a wrong first letter.
                 let limit = slips.min(allowed(known.chars().count()).max(1));
                 let distance = strsim::osa_distance(word, known);
@@ -123,7 +155,7 @@ impl Spelling {
                         }
                         senses.as_slice()
                     }
-                    Known::Word(_) => &[],
+                    Known::Word(_) | Known::Species(_) => &[],
                 };
                 found.push(Healed { distance, known: *what, senses, word: known });
             }

@@ -165,10 +165,10 @@ fn number(rest: &str, before: Option<&Word>) -> (Kind, usize) {
                     two + more.len() - after_blanks(more).len() + 1,
                 )
             } else {
-                let weight = after_blanks(more)
-                    .get(..2)
-                    .is_some_and(|unit| matches!(&*unit.to_lowercase(), "kg" | "lb" | "k " | "oz" | "ki"))
-                    || after_blanks(more).eq_ignore_ascii_case("k");
+                // "1.4 kg" is a weight; "1.0 killer clown" is a male.
+                let unit: String = after_blanks(more).chars().take_while(|c| c.is_alphabetic()).collect();
+                let weight =
+                    matches!(&*unit.to_lowercase(), "kg" | "lb" | "lbs" | "k" | "oz" | "kilo" | "kilos" | "pounds");
                 match sexes(first, second, None) {
                     Some(kind)
                         if second_len <= 2

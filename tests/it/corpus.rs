@@ -75,15 +75,35 @@ fn run(name: &str, file: &str, at_least: usize) {
 
 #[test]
 fn ball_python_pairings_are_read_as_labelled() {
-    run("ball python", include_str!("../corpus/ball_python_pairings.jsonl"), 320);
+    run("ball python", include_str!("../corpus/ball_python_pairings.jsonl"), 344);
 }
 
 #[test]
 fn pairings_of_other_species_are_read_as_labelled() {
-    run("other species", include_str!("../corpus/other_species_pairings.jsonl"), 191);
+    run("other species", include_str!("../corpus/other_species_pairings.jsonl"), 222);
 }
 
 #[test]
 fn other_utterances_are_read_as_labelled() {
-    run("other utterances", include_str!("../corpus/other_utterances.jsonl"), 146);
+    run("other utterances", include_str!("../corpus/other_utterances.jsonl"), 216);
+}
+
+#[test]
+fn pairings_by_a_second_hand_are_read_as_labelled() {
+    run("second hand, pairings", include_str!("../corpus/second_hand_pairings.jsonl"), 254);
+}
+
+#[test]
+fn utterances_by_a_second_hand_are_read_as_labelled() {
+    run("second hand, utterances", include_str!("../corpus/second_hand_utterances.jsonl"), 138);
+}
+
+#[test]
+fn pairings_by_a_third_hand_are_read_as_labelled() {
+    run("third hand, pairings", include_str!("../corpus/third_hand_pairings.jsonl"), 315);
+}
+
+#[test]
+fn utterances_by_a_third_hand_are_read_as_labelled() {
+    run("third hand, utterances", include_str!("../corpus/third_hand_utterances.jsonl"), 209);
 }

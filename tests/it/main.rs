@@ -22,4 +22,5 @@ mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod restating; // what is kept of a talk
 mod sedcole_1977; // numbers needed
+mod store; // the database, both kinds
 mod test_mating; // exposing a carrier // odds in a chat // the gene files

@@ -163,3 +163,43 @@ proptest! {
         chat.says(&[&said, "the first", "swap"]);
     }
 }
+
+#[test]
+fn a_follow_up_edits_the_last_request() {
+    let asked = "1.0 albino het clown x 0.1 pastel clown, 7 eggs?";
+    let cases: &[(&[&str], &str)] = &[
+        (&["without the pastel"], "× ♀ Clown, 7 eggs"),
+        (&["make her het pied too"], "♀ Clown, Pastel, het Piebald"),
+        (&["what if he was also enchi"], "♂ Albino, Enchi, het Clown"),
+        (&["what if she was a visual"], "♀ Albino, Clown, Pastel"),
+        (&["make him a normal"], "♂ normal-looking ×"),
+        (&["swap them"], "♂ Clown, Pastel × ♀ Albino, het Clown"),
+        (&["same but het x het"], "♂ het Albino, het Clown × ♀ Pastel, het Albino, het Clown"),
+        (&["same but het x het", "the first one again"], "♂ Albino, het Clown × ♀ Clown, Pastel, 7 eggs"),
+        (&["use a pied girl instead"], "× ♀ Piebald"),
+        (&["add mojave", "the second"], "♀ Clown, Pastel, Mojave"),
+        (&["and with 9 eggs?"], "9 eggs"),
+        (&["and a pastel clown?"], "Pastel: 1/4 per egg"),
+    ];
+    for (edits, heard) in cases {
+        let talk: Vec<&str> = [asked].iter().chain(edits.iter()).copied().collect();
+        let last = Chat::new().says(&talk).pop().unwrap_or_default();
+        let same = |text: &str| text.replace("normal-looking, het", "het");
+        assert!(same(&last).contains(heard), "{edits:?} should be answered with {heard:?}, but was:\n{last}");
+    }
+}
+
+#[test]
+fn talk_after_a_question_is_no_edit() {
+    for said in ["lol thats fire", "nice one", "thanks!", "my dog ate it"] {
+        let last = Chat::new().says(&["pied x het pied", said]).pop().unwrap_or_default();
+        assert_eq!(last, "", "{said:?} changes nothing");
+    }
+}
+
+#[test]
+fn an_open_question_is_answered_in_the_members_own_words() {
+    hears(&["1.0 clown het pied, odds?", "a pied female"], &["♂ Clown, het Piebald × ♀ Piebald"]);
+    hears(&["1.0 clown het pied, odds?", "a normal female"], &["× ♀ normal-looking"]);
+    hears(&["my pied female x clown female", "the first is the male"], &["♂ Piebald × ♀ Clown"]);
+}

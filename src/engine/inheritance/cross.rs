@@ -230,14 +230,14 @@ fn believed(genetics: &Genetics, parent: Parent, genome: &Genome, id: LocusId) -
 
 /// What a parent hands on at one locus.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Gamete {
+pub(in crate::engine) struct Gamete {
     /// The sex it makes, and whether it brings the Y (W); only from the parent with two different sex chromosomes.
     decides: Option<(Sex, bool)>,
     allele: AlleleId,
 }
 
 /// The gametes of a parent, with weights that sum to 1.
-pub(super) fn gametes(
+pub(in crate::engine) fn gametes(
     locus: &Locus,
     heterogametic: Option<Sex>,
     parent: Parent,
@@ -293,7 +293,7 @@ fn other(sex: Sex) -> Sex {
 }
 
 /// Every meeting of two gametes: sex (if it is decided here), genotype, weight.
-pub(super) fn join(
+pub(in crate::engine) fn join(
     of_sire: &[(Gamete, Odds)],
     of_dam: &[(Gamete, Odds)],
 ) -> impl Iterator<Item = (Option<Sex>, Genotype, Odds)> {

@@ -46,12 +46,24 @@ impl Parser<'_> {
     /// One gene named twice: two copies, or two animals run together?
     pub(super) fn twice(&mut self) {
         let mut genes: Vec<Gene> = Vec::new();
+        let genes_so_far: Vec<GeneId> = self.draft.genes.iter().map(|g| g.id).collect();
         for gene in std::mem::take(&mut self.draft.genes) {
             let Some(old) = genes.iter_mut().find(|g| g.id == gene.id) else {
                 genes.push(gene);
                 continue;
             };
+            // "tremper het raptor": the visual gene stands, the het of the combination says no more.
+            if old.coined != gene.coined && self.species.gene(gene.id).is_recessive() && old.copies != gene.copies {
+                let (sure, coined) = if old.coined { (gene.copies, old.copies) } else { (old.copies, gene.copies) };
+                if sure == 2 && coined == 1 && !self.locus_is_shared(gene.id, &genes_so_far) {
+                    if old.coined {
+                        *old = gene;
+                    }
+                    continue;
+                }
+            }
             if old.copies == gene.copies
+                && !self.locus_is_shared(gene.id, &genes_so_far)
                 && old.chance == gene.chance
                 && (old.copies == 2 || old.coined != gene.coined && self.species.gene(gene.id).is_recessive())
             {
@@ -66,6 +78,12 @@ impl Parser<'_> {
             }
         }
         self.draft.genes = genes;
+    }
+
+    /// Whether another allele of its locus was named too ("ultramel het amel").
+    fn locus_is_shared(&self, gene: GeneId, named: &[GeneId]) -> bool {
+        let locus = self.species.gene(gene).locus;
+        named.iter().any(|g| *g != gene && self.species.gene(*g).locus == locus)
     }
 
     /// Two alleles of one locus fill it; a third is asked about.

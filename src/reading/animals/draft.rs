@@ -1,7 +1,7 @@
 //! An animal before the other parent is known.
 
-use crate::engine::odds::{Odds, sure};
-use crate::reading::requests::{Animal, Assumed, Carried, Question};
+use crate::engine::odds::{Odds, odds, sure};
+use crate::reading::requests::{Animal, Assumed, Carried, Choice, Question, SexSaid, Unclear};
 use crate::species::{GeneId, Species};
 
 /// How sure a het is.
@@ -48,6 +48,10 @@ pub(in crate::reading) struct Draft {
     pub(in crate::reading) counts: Option<(u16, u16, u16)>,
     /// A pair or trio of such animals: they are both parents.
     pub(in crate::reading) pair: bool,
+    /// Only its forebears were told so far.
+    pub(in crate::reading) foretold: bool,
+    /// Young of the animal before it: "his daughter".
+    pub(in crate::reading) child: bool,
     /// Double, triple, … het: so many genes must be named.
     pub(in crate::reading) het_count: Option<(usize, String)>,
     pub(in crate::reading) governed: Vec<GeneId>,
@@ -57,6 +61,11 @@ pub(in crate::reading) struct Draft {
 }
 
 impl Draft {
+    /// An animal of which only its forebears were told so far.
+    pub(in crate::reading) fn foretold() -> Self {
+        Self { foretold: true, ..Self::default() }
+    }
+
     /// Recessives named on this animal, with any number of copies.
     pub(in crate::reading) fn recessives(&self, species: &Species) -> Vec<GeneId> {
         self.genes.iter().map(|g| g.id).filter(|g| species.gene(*g).is_recessive()).collect()
@@ -96,6 +105,53 @@ impl Draft {
         self.het_count.as_ref().map(|(n, w)| (*n, w.as_str()))
     }
 
+    /// "pastel, poss super, both parents single": a visible young of two single copies has two copies in one case of three.
+    pub(in crate::reading) fn settle_super(&mut self, single: impl Fn(GeneId) -> bool) {
+        for gene in self.open_supers().into_iter().filter(|g| single(*g)) {
+            self.questions.retain(|q| open_super(q) != Some(gene));
+            for (copies, share) in [(1, odds(2, 3)), (2, odds(1, 3))] {
+                let chance = Chance::Part(share);
+                self.genes.push(Gene { id: gene, copies, chance, firm: true, word: String::new(), coined: false });
+            }
+        }
+    }
+
+    /// Genes of which one or two copies may be there.
+    pub(super) fn open_supers(&self) -> Vec<GeneId> {
+        self.questions.iter().filter_map(open_super).collect()
+    }
+
+    /// Another animal with the same genes, which asks and says nothing of its own.
+    pub(in crate::reading) fn alike(&self) -> Self {
+        Self { questions: Vec::new(), assumed: Vec::new(), unread: Vec::new(), ..self.clone() }
+    }
+
+    /// Takes over what a further sentence tells of the same animal.
+    pub(in crate::reading) fn hear_more(&mut self, more: Self, species: &Species) {
+        if self.animal.sex == SexSaid::Unknown {
+            self.animal.sex = more.animal.sex;
+        }
+        if self.animal.said.is_empty() {
+            self.animal.said.clone_from(&more.animal.said);
+        }
+        self.animal.weight_g = self.animal.weight_g.or(more.animal.weight_g);
+        self.animal.age_months = self.animal.age_months.or(more.animal.age_months);
+        self.animal.side = self.animal.side.or(more.animal.side);
+        self.normal |= more.normal;
+        // "her mom was a snow so she's het for both": both are named already.
+        if more.het_all.is_some() && self.recessives(species).len() < 2 {
+            self.het_all = more.het_all;
+        }
+        self.open_het = self.open_het.take().or(more.open_het);
+        self.open_visual |= more.open_visual;
+        for gene in more.genes {
+            self.carry(gene.id, gene.copies, gene.chance);
+        }
+        self.questions.extend(more.questions);
+        self.assumed.extend(more.assumed);
+        self.unread.extend(more.unread);
+    }
+
     /// Takes the genes of another animal ("same").
     pub(in crate::reading) fn copy_genes(&mut self, other: &Self) {
         self.genes.clone_from(&other.genes);
@@ -116,5 +172,13 @@ impl Draft {
             species.gene(a.gene).entry.id.cmp(&species.gene(b.gene).entry.id).then(a.copies.cmp(&b.copies))
         });
         animal
+    }
+}
+
+/// The gene that a "possible super" asks about.
+fn open_super(question: &Question) -> Option<GeneId> {
+    match (question.kind, question.readings.first()) {
+        (Unclear::SuperChance, Some(Choice::Genes(_, genes))) => genes.first().map(|g| g.0),
+        _ => None,
     }
 }

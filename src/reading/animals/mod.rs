@@ -13,7 +13,9 @@
 
 mod checks; // what must hold of an animal once it is read
 mod draft; // an animal before the other parent is known
-mod names; // genes, combinations, pairs, lines and ambiguous words
+mod lines; // lines and alleles told beside a name
+mod names; // genes, combinations, pairs and ambiguous words
+mod strange; // words nobody knows
 
 pub(super) use draft::{Chance, Draft};
 
@@ -26,7 +28,6 @@ use super::words::Text;
 use crate::engine::odds::{Odds, sure};
 use crate::species::{GeneId, Species};
 use draft::Gene;
-use names::{combo_genes, copies_of, pair_genes};
 
 /// What the next gene is bound by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,6 +61,8 @@ pub(super) struct Parser<'a> {
     het: Option<Het>,
     next: Option<(Next, String)>,
     last_was_name: bool,
+    /// "not" stood just before.
+    negated: bool,
 }
 
 impl<'a> Parser<'a> {
@@ -74,6 +77,7 @@ impl<'a> Parser<'a> {
             het: None,
             next: None,
             last_was_name: false,
+            negated: false,
         }
     }
 
@@ -97,6 +101,7 @@ impl<'a> Parser<'a> {
         let item = &items[i];
         let next = items.get(i + 1);
         let was_name = std::mem::replace(&mut self.last_was_name, false);
+        let negated = std::mem::replace(&mut self.negated, false);
         match &item.what {
             What::Sexes(m, f, u) => self.counted(*m, *f, u.unwrap_or(0)),
             What::Share(share) => return self.share(items, i, share),
@@ -124,7 +129,9 @@ impl<'a> Parser<'a> {
                 self.last_was_name = was_name && matches!(c, '-' | '/' | '+' | '(' | ')');
             }
             What::English => return self.english(items, i, was_name),
-            What::Unknown => self.unknown(item),
+            What::Unknown => self.unknown(items, i),
+            // "visual clown, not pied": what it does not show.
+            What::Name(_) if negated => {}
             What::Name(senses) => {
                 if !item.torn.is_empty() {
                     let word = self.typed(item);
@@ -135,7 +142,7 @@ impl<'a> Parser<'a> {
                     self.draft.assumed.push(Assumed::Spelling(self.typed(item), right.clone()));
                 }
                 let Some(sense) = senses.iter().find(|s| s.species == self.species.id).copied() else {
-                    self.unknown(item);
+                    self.unknown(items, i);
                     return 1;
                 };
                 self.last_was_name = true;
@@ -249,7 +256,9 @@ impl<'a> Parser<'a> {
             _ => {}
         }
         // "two het clowns": both parents alike.
-        if n == 2 && next.is_some_and(|x| matches!(x.what, What::Name(_)) || x.role() == Some(Role::Het)) {
+        if n == 2
+            && next.is_some_and(|x| matches!(x.what, What::Name(_) | What::Species(_)) || x.role() == Some(Role::Het))
+        {
             self.draft.pair = true;
             return 1;
         }
@@ -263,77 +272,6 @@ impl<'a> Parser<'a> {
             self.draft.animal.weight_g = Some(n);
         }
         1
-    }
-
-    fn english(&mut self, items: &[Item], i: usize, was_name: bool) -> usize {
-        let item = &items[i];
-        let word = self.typed(item);
-        let behind = i.checked_sub(1).and_then(|k| items[k].role());
-        let after_het = matches!(
-            behind,
-            Some(Role::Het | Role::Possible | Role::Super | Role::Visual | Role::Double | Role::Triple | Role::Homo)
-        );
-        let before_name = items.get(i + 1).is_some_and(|x| matches!(x.what, What::Name(_)));
-        if word.chars().count() < 4 {
-            return 1;
-        }
-        if after_het || was_name && before_name || was_name && i + 1 == items.len() {
-            let offers = self.offers(&word);
-            if after_het || !offers.is_empty() && was_name {
-                self.ask_unknown(&word, offers);
-            } else if was_name && before_name {
-                self.draft.unread.push(word);
-            }
-        }
-        1
-    }
-
-    fn offers(&self, word: &str) -> Vec<String> {
-        let key = super::words::fold(word);
-        self.reader.spelling.offers(&key, Some(self.species.id)).into_iter().map(|h| h.word.to_owned()).collect()
-    }
-
-    fn unknown(&mut self, item: &Item) {
-        let word = self.typed(item);
-        if item.capital && self.offers(&word).is_empty() && word.chars().any(char::is_lowercase) {
-            return; // an animal's name
-        }
-        if word.chars().all(|c| !c.is_alphanumeric()) {
-            return; // signs and pictures say nothing
-        }
-        let offers = self.offers(&word);
-        self.ask_unknown(&word, offers);
-    }
-
-    fn ask_unknown(&mut self, word: &str, offers: Vec<String>) {
-        let readings = offers
-            .into_iter()
-            .filter_map(|name| {
-                let sense = self.reader.lexicon.senses(&name)?.iter().find(|s| s.species == self.species.id)?;
-                match sense.meaning {
-                    Meaning::Gene(g, said) => {
-                        let gene = self.species.gene(g);
-                        let copies = if self.het.is_some() && gene.is_recessive() {
-                            1
-                        } else {
-                            copies_of(gene.bare_copies(), said)
-                        };
-                        Some(Choice::Genes(gene.label(copies).to_owned(), vec![(g, copies)]))
-                    }
-                    Meaning::Combo(c, _) => Some(Choice::Genes(
-                        self.species.file().combo[c].name.clone(),
-                        combo_genes(self.species, c, None).ok()?,
-                    )),
-                    Meaning::Pair(p) => Some(Choice::Genes(
-                        self.species.file().allele_pair[p].name.clone(),
-                        pair_genes(self.species, p),
-                    )),
-                    _ => None,
-                }
-            })
-            .collect();
-        self.draft.unread.push(word.to_owned());
-        self.ask(word.to_owned(), Unclear::UnknownGene, readings);
     }
 
     fn ask(&mut self, about: String, kind: Unclear, readings: Vec<Choice>) {
@@ -352,6 +290,11 @@ impl<'a> Parser<'a> {
             Role::MaleMaker | Role::FemaleMaker => {
                 self.draft.animal.sex = SexSaid::Male;
                 self.draft.animal.side = Some(if role == Role::MaleMaker { Side::Y } else { Side::X });
+            }
+            Role::Child => {
+                self.draft.child = true;
+                let male = self.typed(item).to_lowercase().starts_with("son");
+                self.draft.animal.sex = if male { SexSaid::Male } else { SexSaid::Female };
             }
             Role::Pair | Role::Trio => self.draft.pair = true,
             Role::Het => {
@@ -423,6 +366,10 @@ impl<'a> Parser<'a> {
                     let about = format!("{word} {}", self.typed(item));
                     self.ask(about, Unclear::Twice, Vec::new());
                 }
+                // "double super pastel enchi": which of them has two copies?
+                if i.checked_sub(1).is_some_and(|k| self.typed(&items[k]).eq_ignore_ascii_case("double")) {
+                    self.ask(format!("double {}", self.typed(item)), Unclear::Twice, Vec::new());
+                }
                 self.next = Some((if role == Role::Super { Next::Super } else { Next::Homo }, self.typed(item)));
             }
             Role::Single => self.next = Some((Next::OneCopy, self.typed(item))),
@@ -433,6 +380,7 @@ impl<'a> Parser<'a> {
                 }
             }
             Role::NoHets => self.het = None,
+            Role::Not => self.negated = true,
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),
             _ => {}
         }
@@ -452,10 +400,20 @@ impl<'a> Parser<'a> {
         }
         if let Some((next, _)) = self.next.take()
             && next == Next::Visual
+            && self.draft.genes.is_empty()
         {
             self.draft.open_visual = true;
         }
+        // "pastel, poss super": the gene stood before it.
+        if let Some(gene) = self.draft.genes.iter().rev().find(|g| !self.species.gene(g.id).is_recessive()) {
+            let (id, word) = (gene.id, gene.word.clone());
+            self.fill_super(id, &word);
+        }
         self.draft.questions.retain(|q| q.kind != Unclear::SuperChance || !q.readings.is_empty());
+        // One copy or two is left to the question.
+        for gene in self.draft.open_supers() {
+            self.draft.genes.retain(|g| g.id != gene);
+        }
         if let (Some(first), Some(last)) = (items.first(), items.last()) {
             self.text.typed(first.words.start..last.words.end).clone_into(&mut self.draft.animal.said);
         }

@@ -5,7 +5,6 @@ use crate::engine::odds::odds;
 use crate::reading::lexicon::{Meaning, Said};
 use crate::reading::matching::{Item, What};
 use crate::reading::requests::{Assumed, Choice, Unclear};
-use crate::reading::vocabulary::Role;
 use crate::species::entries::{Inheritance, Then};
 use crate::species::{Candidate, GeneId, Species};
 
@@ -25,6 +24,7 @@ impl Parser<'_> {
                 }
             }
             Meaning::Family(family) => return self.family(items, i, family, &word),
+            Meaning::Combo(combo, None) => return self.combo_with_line(items, i, combo, &word),
             Meaning::Combo(combo, line) => self.combo(combo, line, &word),
             Meaning::Pair(pair) => self.pair(pair, &word),
             Meaning::Ambiguous(entry) => return self.ambiguous(items, i, entry, &word),
@@ -32,7 +32,7 @@ impl Parser<'_> {
         1
     }
 
-    fn look(&mut self, gene: GeneId) {
+    pub(super) fn look(&mut self, gene: GeneId) {
         let entry = &self.species.gene(gene).entry;
         self.draft.animal.looks.push(gene);
         self.draft.assumed.push(Assumed::NoOddsFor(gene));
@@ -53,20 +53,10 @@ impl Parser<'_> {
         }
     }
 
-    fn gene(&mut self, id: GeneId, said: Said, word: &str, coined: bool) {
+    pub(super) fn gene(&mut self, id: GeneId, said: Said, word: &str, coined: bool) {
         let gene = self.species.gene(id);
         let next = self.next.take();
-        if let Some(q) = self.draft.questions.last_mut()
-            && q.kind == Unclear::SuperChance
-            && q.readings.is_empty()
-        {
-            q.about = format!("{} {word}", q.about);
-            q.readings = vec![
-                Choice::Genes(format!("one copy: {}", gene.label(1)), vec![(id, 1)]),
-                Choice::Genes(format!("two copies: {}", gene.label(2)), vec![(id, 2)]),
-                Choice::Chance(id, 2, odds(1, 3)),
-            ];
-        }
+        self.fill_super(id, word);
         if gene.is_recessive() {
             match (&next, &mut self.het) {
                 (Some((Next::Super, _)), _) => self.super_recessive(id, word),
@@ -132,6 +122,22 @@ impl Parser<'_> {
         self.push(id, copies, chance, firm, word, coined);
     }
 
+    /// The gene of a "possible super" that has just been said, before or behind it.
+    pub(super) fn fill_super(&mut self, id: GeneId, word: &str) {
+        let gene = self.species.gene(id);
+        if let Some(q) = self.draft.questions.last_mut()
+            && q.kind == Unclear::SuperChance
+            && q.readings.is_empty()
+        {
+            q.about = format!("{} {word}", q.about);
+            q.readings = vec![
+                Choice::Genes(format!("one copy: {}", gene.label(1)), vec![(id, 1)]),
+                Choice::Genes(format!("two copies: {}", gene.label(2)), vec![(id, 2)]),
+                Choice::Chance(id, 2, odds(1, 3)),
+            ];
+        }
+    }
+
     /// "super clown": no such thing; perhaps the super of the usual visible gene ("killer clown") was meant.
     fn super_recessive(&mut self, id: GeneId, word: &str) {
         let file = self.species.file();
@@ -152,87 +158,7 @@ impl Parser<'_> {
         }
     }
 
-    fn family(&mut self, items: &[Item], i: usize, family: usize, word: &str) -> usize {
-        let entry = &self.species.file().family[family];
-        // A member or tag beside the word, with "line", brackets or signs between, settles it.
-        let between =
-            |x: &Item| x.role() == Some(Role::Line) || matches!(x.what, What::Sign('(' | ')' | '-' | '[' | ']' | '/'));
-        let member = |x: &Item| match &x.what {
-            What::Name(senses) => senses.iter().find_map(|s| match s.meaning {
-                Meaning::Gene(g, _) | Meaning::Tag(g) | Meaning::Look(g)
-                    if s.species == self.species.id
-                        && self.species.gene(g).entry.family.as_deref() == Some(&entry.id) =>
-                {
-                    Some(g)
-                }
-                _ => None,
-            }),
-            _ => None,
-        };
-        let mut ahead = i + 1;
-        while items.get(ahead).is_some_and(&between) {
-            ahead += 1;
-        }
-        if let Some(gene) = items.get(ahead).and_then(member) {
-            self.member(gene, word);
-            return ahead + 1 - i;
-        }
-        let behind = items[..i].iter().rev().find(|x| !between(x)).and_then(member);
-        if let Some(gene) = behind {
-            // The tag was read as the gene itself already; the family word adds nothing.
-            if self.draft.genes.iter().any(|g| g.id == gene) {
-                return 1;
-            }
-            self.member(gene, word);
-            return 1;
-        }
-        if entry.bare != "ask"
-            && let Some(gene) = self.species.gene_by_id(&entry.bare)
-        {
-            self.draft
-                .assumed
-                .push(Assumed::Usual(word.to_owned(), vec![(gene, self.species.gene(gene).bare_copies())]));
-            self.member(gene, word);
-            return 1;
-        }
-        let copies_hint = self.next.take().map(|n| n.0);
-        let recessive_copies = if copies_hint.is_none() && self.het.is_some() { 1 } else { 2 };
-        if let Some(het) = &mut self.het {
-            het.governed += 1;
-            het.fresh = false;
-        }
-        let readings = self
-            .species
-            .genes()
-            .iter()
-            .enumerate()
-            .filter(|(_, g)| g.entry.family.as_deref() == Some(&entry.id))
-            .filter(|(_, g)| !(matches!(copies_hint, Some(Next::Super)) && g.locus.is_none()))
-            .map(|(n, g)| {
-                let id = GeneId(u16::try_from(n).unwrap_or(u16::MAX));
-                let copies = if g.is_recessive() {
-                    recessive_copies
-                } else if copies_hint == Some(Next::Super) {
-                    2
-                } else {
-                    1
-                };
-                Choice::Genes(g.entry.name.clone(), vec![(id, copies)])
-            })
-            .collect();
-        self.ask(word.to_owned(), Unclear::Line, readings);
-        1
-    }
-
-    fn member(&mut self, gene: GeneId, word: &str) {
-        if self.species.gene(gene).locus.is_none() {
-            self.look(gene);
-        } else {
-            self.gene(gene, Said::Bare, word, false);
-        }
-    }
-
-    fn combo(&mut self, combo: usize, line: Option<GeneId>, word: &str) {
+    pub(super) fn combo(&mut self, combo: usize, line: Option<GeneId>, word: &str) {
         let entry = &self.species.file().combo[combo];
         let next = self.next.take();
         match combo_genes(self.species, combo, line) {
@@ -272,6 +198,14 @@ impl Parser<'_> {
             }
             Err(family) => {
                 let het = self.het.as_ref().map(|h| h.chance.clone());
+                // What does not hang on the line is sure already.
+                for part in &entry.genes {
+                    if let Some(gene) = part.id.as_ref().and_then(|id| self.species.gene_by_id(id)) {
+                        let copies = if het.is_some() { 1 } else { copies_u8(part.copies) };
+                        let chance = het.clone().unwrap_or(Chance::Sure);
+                        self.push(gene, copies, chance, false, word, true);
+                    }
+                }
                 let family = self.species.file().family.iter().find(|f| f.id == family);
                 let readings = self
                     .species
@@ -319,8 +253,21 @@ impl Parser<'_> {
     }
 
     fn ambiguous(&mut self, items: &[Item], i: usize, entry: usize, word: &str) -> usize {
+        // "Lucy (0.1 het clown)": a name, with its animal in brackets.
+        if items.get(i + 1).is_some_and(|x| x.is_sign('('))
+            && matches!(items.get(i + 2).map(|x| &x.what), Some(What::Sexes(..)))
+        {
+            return 1;
+        }
         let entry = &self.species.file().ambiguous[entry];
         let candidates = self.species.candidates(entry);
+        // "BEL (mojave/russo)": the brackets say which.
+        if let Some((pair, end)) = self.pair_in_brackets(items, i + 1)
+            && candidates.iter().any(|c| matches!(c, Candidate::Pair(p) if *p == pair))
+        {
+            self.pair(pair, word);
+            return end - i;
+        }
         let het = self.het.as_ref().is_some_and(|h| h.governed == 0 || h.listed);
         let plain: Vec<GeneId> = candidates
             .iter()

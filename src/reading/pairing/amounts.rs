@@ -95,7 +95,8 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
             What::Share(ref share) => {
                 // "90% sure", and "95% chance" where a number of eggs is asked.
                 let certain = (i + 1..i + 3).any(|k| role(k) == Some(Role::Certain))
-                    || how_many && role(i + 1).is_some_and(|r| matches!(r, Role::Odds | Role::Target))
+                    || how_many
+                        && role(i + 1).is_some_and(|r| matches!(r, Role::Odds | Role::Target | Role::On | Role::For))
                     || how_many && keep.last().and_then(Item::role).is_some_and(|r| r == Role::For);
                 if certain && *share < sure() {
                     asked.certainty = Some(share.clone());

@@ -3,19 +3,20 @@
 use super::stretches::describes_animal;
 use crate::reading::matching::{Item, What};
 use crate::reading::vocabulary::Role;
+use crate::reading::words::Text;
 
 /// Names that are also plain words count as genes only beside a gene, a het word, a sex mark or a pairing word;
 /// the others become plain words.
 #[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
-pub(super) fn promote(items: &[Item]) -> Vec<Item> {
-    let everyday =
-        |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday)) && x.healed.is_none();
+pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
+    let everyday = |x: &Item| matches!(&x.what, What::Name(senses) if senses.iter().all(|s| s.everyday));
     let skips = |x: &Item| {
         matches!(
             x.what,
             What::Word(
                 Role::Filler
                     | Role::And
+                    | Role::Not
                     | Role::For
                     | Role::To
                     | Role::Of
@@ -24,15 +25,44 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
                     | Role::Adult
                     | Role::Growing
                     | Role::Born
-            ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'')
+            ) | What::Sign('/' | '+' | ',' | '-' | '(' | ')' | '&' | '\'' | ':' | '=')
                 | What::Unknown
                 | What::Species(_)
                 | What::Number(_)
         )
     };
+    let named = items.iter().any(|x| {
+        matches!(x.what, What::Name(_)) && !everyday(x)
+            || matches!(x.what, What::Sexes(..) | What::Share(_) | What::Species(_))
+            || matches!(x.role(), Some(Role::Het | Role::Cross | Role::Male | Role::Female | Role::Odds))
+    });
     let firm = |x: &Item| match &x.what {
         What::Name(_) => !everyday(x),
-        What::Sexes(..) | What::Share(_) => true,
+        What::Sexes(..) | What::Share(_) | What::Species(_) => true,
+        // "you need a paint job": wishing alone makes no gene of a plain word, asking for its odds or a gene beside it does.
+        What::Word(Role::Target) => {
+            named || {
+                let typed = text.typed(x.words.clone()).to_lowercase();
+                !matches!(
+                    &*typed,
+                    "need"
+                        | "needs"
+                        | "want"
+                        | "wants"
+                        | "want a"
+                        | "wanting"
+                        | "get"
+                        | "getting"
+                        | "make"
+                        | "making"
+                        | "give"
+                        | "give me"
+                        | "see"
+                        | "any"
+                        | "hit"
+                )
+            }
+        }
         What::Word(role) => {
             describes_animal(*role)
                 || matches!(
@@ -45,7 +75,6 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
                         | Role::Parents
                         | Role::OneParent
                         | Role::Grandparent
-                        | Role::Target
                         | Role::Single
                         | Role::WhyNo
                         | Role::Breed
@@ -66,7 +95,9 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
         items.iter().all(small_or_name) && items.iter().any(|x| x.role().is_some_and(|r| r != Role::Filler));
     let asks = only_names
         || items.iter().any(|x| matches!(x.role(), Some(Role::Odds | Role::Outcomes | Role::Target | Role::WhyNo)));
-    let mut gene: Vec<bool> = items.iter().map(firm).collect();
+    let slang =
+        |i: usize| matches!(items[i].role(), Some(Role::MaleAfter | Role::FemaleAfter)) && tells_sex(text, items, i);
+    let mut gene: Vec<bool> = items.iter().enumerate().map(|(i, x)| firm(x) || slang(i)).collect();
     loop {
         let mut changed = false;
         for i in 0..items.len() {
@@ -91,7 +122,8 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
                                 | Role::HowMany
                         )
                     )
-                    || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female)) && k == i + 1
+                    || items[k].role().is_some_and(|r| matches!(r, Role::Male | Role::Female))
+                        && items[i + 1..k].iter().all(|x| x.is_sign('(') || matches!(x.what, What::Species(_)))
             });
             // A small pairing word between two names: "butter to a caramel girl".
             let small = |k: usize| {
@@ -108,7 +140,10 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
             };
             let across = (0..i).rev().find(beyond).is_some_and(is_gene)
                 || (i + 1..items.len()).find(beyond).is_some_and(is_gene);
-            if before || after || across {
+            // "pastel clone x het clone": the strange word between a name and the cross is asked about, the name stands.
+            let misspelt = items.get(i + 1).is_some_and(|x| x.what == What::English)
+                && items.get(i + 2).is_some_and(|x| x.role() == Some(Role::Cross));
+            if before || after || across || misspelt {
                 gene[i] = true;
                 changed = true;
             }
@@ -119,13 +154,33 @@ pub(super) fn promote(items: &[Item]) -> Vec<Item> {
     }
     items
         .iter()
-        .zip(gene)
-        .map(|(item, gene)| {
+        .zip(&gene)
+        .enumerate()
+        .map(|(i, (item, gene))| {
             let mut item = item.clone();
             if everyday(&item) && !gene {
                 item.what = What::English;
             }
+            if let Some(role @ (Role::MaleAfter | Role::FemaleAfter)) = item.role() {
+                item.what = What::Word(if tells_sex(text, items, i) {
+                    if role == Role::MaleAfter { Role::Male } else { Role::Female }
+                } else {
+                    Role::Filler
+                });
+            }
             item
         })
         .collect()
+}
+
+/// "hypo guy", "my dude is a mack": slang tells a sex behind a name or a possessive, and greets people elsewhere.
+fn tells_sex(text: &Text, items: &[Item], i: usize) -> bool {
+    i.checked_sub(1).map(|k| &items[k]).is_some_and(|before| {
+        matches!(before.what, What::Name(_))
+            || before.role() == Some(Role::Normal)
+            || matches!(
+                &*text.typed(before.words.clone()).to_lowercase(),
+                "my" | "his" | "her" | "our" | "their" | "your"
+            )
+    })
 }

@@ -45,7 +45,11 @@ pub(super) fn finish(
     asked: &Asked,
     found: &mut Found,
 ) {
-    let wished: Vec<GeneId> = target.as_ref().map(|t| t.recessives(species)).unwrap_or_default();
+    let mut wished: Vec<GeneId> = target.as_ref().map(|t| t.recessives(species)).unwrap_or_default();
+    if wished.is_empty() {
+        // "same but het x het": the genes spoken of before.
+        wished.clone_from(&found.about);
+    }
     if parents.len() == 2 {
         lean(species, &mut parents);
         // "odds on a clown from het x het": the wish names the gene.

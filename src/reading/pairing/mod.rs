@@ -13,15 +13,16 @@
 mod amounts; // eggs, clutches, certainty and what is asked, taken out first
 mod everyday; // which plain words are genes here
 mod finish; // parents that lean on one another, sexes, the second pairing
+mod forebears; // what an animal carries, given its parents
 mod parents; // which stretch is a parent, a forebear or a wish
 mod stretches; // items cut where one thing ends
 mod wish; // what is wanted of the young
 
-use super::Reader;
 use super::animals::Draft;
 use super::matching::Item;
-use super::requests::{Animal, Aspect, Assumed, Pairing, Question};
+use super::requests::{Animal, Assumed, Pairing, Question};
 use super::words::Text;
+use super::{Context, Reader};
 use crate::species::{GeneId, Species};
 use amounts::amounts;
 use everyday::promote;
@@ -40,6 +41,8 @@ pub(super) struct Found {
     pub(super) crossed: bool,
     /// Odds, outcomes or the like were asked for.
     pub(super) asked: bool,
+    /// The recessives under discussion before this message.
+    pub(super) about: Vec<GeneId>,
     /// Genes that were named anywhere.
     pub(super) named: Vec<GeneId>,
 }
@@ -55,25 +58,24 @@ impl Found {
 }
 
 /// Finds the pairing of a message.
-pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item]) -> Found {
+pub(super) fn find(reader: &Reader, species: &Species, text: &Text, items: &[Item], context: Context<'_>) -> Found {
     let (items, asked) = amounts(text, items);
-    let items = promote(&items);
+    let items = if context.edits { items } else { promote(text, &items) };
     let strong = has_strong_cross(&items);
     let stretches = stretches(&items, strong, text);
     let mut found = Found {
-        asked: asked.odds || asked.question && asked.breed || asked.how_many,
+        asked: asked.odds || asked.question && asked.breed || asked.how_many || asked.at_least_one,
         crossed: strong,
+        about: context.genes.to_vec(),
         ..Found::default()
     };
+    found.pairing.aspect = asked.aspect;
     build(reader, species, text, &stretches, &asked, strong, &mut found);
     let pairing = &mut found.pairing;
     pairing.clutch_size = asked.eggs;
     pairing.clutches = asked.clutches;
     pairing.certainty.clone_from(&asked.certainty);
     pairing.shown = asked.shown;
-    if pairing.aspect == Aspect::Table {
-        pairing.aspect = asked.aspect;
-    }
     if let Some(other) = &mut found.compare {
         other.clutch_size = asked.eggs;
         other.target.clone_from(&found.pairing.target);

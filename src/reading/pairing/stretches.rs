@@ -52,6 +52,7 @@ pub(super) fn describes_animal(role: Role) -> bool {
             | Role::FemaleMaker
             | Role::Male
             | Role::Female
+            | Role::Child
             | Role::Pair
     )
 }
@@ -65,11 +66,17 @@ pub(super) fn is_material(item: &Item) -> bool {
 }
 
 pub(super) fn has_strong_cross(items: &[Item]) -> bool {
+    let first = |of: fn(&Item) -> bool| items.iter().position(of).unwrap_or(items.len());
+    let material = first(is_material);
+    let strange = first(|x| x.what == What::Unknown);
+    let last_name = items.iter().rposition(|x| matches!(x.what, What::Name(_))).unwrap_or(0);
+    let last =
+        items.iter().rposition(|x| is_material(x) || matches!(x.what, What::Unknown | What::English)).unwrap_or(0);
     items.iter().enumerate().any(|(i, x)| {
         x.role() == Some(Role::Cross)
             && !is_twice(items, i)
-            && items[..i].iter().any(is_material)
-            && items[i + 1..].iter().any(|y| is_material(y) || matches!(y.what, What::Unknown | What::English))
+            && (material < i || strange < i && i < last_name)
+            && i < last
     })
 }
 
@@ -99,6 +106,20 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     }
                     open(&mut out, Opens::Cross);
                 }
+                // "poss super from pastel x pastel, on a clown": the first cross was that of the forebears.
+                Role::To | Role::With | Role::Over | Role::On
+                    if strong && here_has(&out) && ends_forebear_pair(&out) =>
+                {
+                    open(&mut out, Opens::Cross);
+                }
+                // "… from het x het. to a pied": a sentence that begins with "to" pairs the animal before it.
+                Role::To
+                    if !here_has(&out)
+                        && out.iter().any(|s| s.items.iter().any(is_gene_like))
+                        && items[i + 1..].iter().take(2).any(is_material) =>
+                {
+                    open(&mut out, Opens::Cross);
+                }
                 Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
                     let governs_list = *role == Role::And && !next_opens_animal(items, i + 1);
                     if governs_list || !here_has(&out) {
@@ -123,17 +144,26 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 {
                     open(&mut out, Opens::Versus);
                 }
+                // "i want to breed him to my clown": a wish to breed, not for young.
+                Role::Target if breeds_next(&items[i + 1..]) => {}
                 Role::Target | Role::AtLeastOne | Role::WhyNo | Role::HowMany => open(&mut out, Opens::Target),
                 // "is a pied possible from …": the wish stands before the word.
-                Role::Can
-                    if here_has(&out) && text.typed(item.words.clone()).to_lowercase().starts_with("possible") =>
-                {
+                Role::Can if here_has(&out) && stands_behind(text, item) => {
                     if let Some(last) = out.last_mut() {
                         last.ends_possible = true;
                     }
                     open(&mut out, Opens::Plain);
                 }
                 Role::Can => open(&mut out, Opens::Target),
+                // "from a het clown x clown pairing": the pairing that an animal came from.
+                Role::Breed
+                    if text.typed(item.words.clone()).eq_ignore_ascii_case("pairing") && ends_forebear_pair(&out) =>
+                {
+                    if let Some(last) = out.last_mut() {
+                        last.ends_clutch = true;
+                    }
+                    open(&mut out, Opens::Plain);
+                }
                 // "odds pied x het": no wish, only a question.
                 Role::Odds | Role::Outcomes | Role::Square | Role::Safe | Role::Hets | Role::Question | Role::Breed => {
                     open(&mut out, Opens::Plain);
@@ -162,11 +192,20 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 // Filler carries nothing, and keeps the animal around it together.
                 Role::Filler => {}
                 // "scaleless female normal male", "cryptic girl, clown boy": the sex word closes its animal.
-                Role::Male | Role::Female if !strong && closes_first(&out, item, items, i) => {
+                Role::Male | Role::Female
+                    if !strong && !is_pronoun(text, item) && closes_first(&out, item, items, i) =>
+                {
                     push(&mut out, item);
                     open(&mut out, Opens::Sex);
                 }
-                Role::Male | Role::Female if !strong && here_has(&out) && opens_second(&out, item, items, i) => {
+                Role::Male | Role::Female
+                    if here_has(&out) && (!strong || is_pronoun(text, item)) && opens_second(&out, item, items, i) =>
+                {
+                    open(&mut out, Opens::Sex);
+                    push(&mut out, item);
+                }
+                // "her mom was a snow so she's het both", "from het x het she looks normal"
+                Role::Male | Role::Female if is_pronoun(text, item) && ends_forebears(&out) => {
                     open(&mut out, Opens::Sex);
                     push(&mut out, item);
                 }
@@ -177,6 +216,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     open(&mut out, Opens::Sex);
                 }
                 push(&mut out, item);
+                // "ember 1.0, cyclone 0.1": the mark closes its animal.
+                if !strong && trails(&out, &items[i + 1..]) {
+                    open(&mut out, Opens::Sex);
+                }
             }
             What::Sign('\n') => {
                 let next_cross = items.get(i + 1).and_then(Item::role) == Some(Role::Cross);
@@ -200,11 +243,45 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             {
                 open(&mut out, Opens::Plain);
             }
+            // "she is out of a clown by a pied, male is het both": after forebears a sex begins the other animal.
+            What::Sign(',')
+                if out.last().is_some_and(|s| {
+                    matches!(s.opens, Opens::From | Opens::Small(Role::By)) && s.items.iter().any(is_gene_like)
+                }) && sex_then_genes(&items[i + 1..]) =>
+            {
+                open(&mut out, Opens::Sex);
+            }
+            // "what's better for pieds, banana x pied or …": the wish ends where the pairing begins.
+            What::Sign(',')
+                if out.last().is_some_and(|s| s.opens == Opens::Target && s.items.iter().any(is_material))
+                    && cross_comes_first(&items[i + 1..]) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
+            // "1.0 pastel and 0.1 clown - is a pastel clown possible": a dash before a new sentence.
+            What::Sign('-' | '\u{2013}' | '\u{2014}')
+                if !item.glued
+                    && items.get(i + 1).is_some_and(|x| {
+                        !x.glued
+                            && x.role().is_some_and(|r| {
+                                matches!(r, Role::Filler | Role::Question | Role::Can | Role::Odds | Role::Outcomes)
+                            })
+                    }) =>
+            {
+                open(&mut out, Opens::Plain);
+            }
             What::Sign('?' | '!' | ';') => open(&mut out, Opens::Plain),
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
+                let cut_short = i.checked_sub(1).is_some_and(|k| {
+                    let typed = text.typed(items[k].words.clone()).to_lowercase();
+                    matches!(
+                        &*typed,
+                        "weibl" | "männl" | "maennl" | "mögl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f"
+                    )
+                });
                 let short = i.checked_sub(1).is_some_and(|k| {
-                    text.typed(items[k].words.clone()).chars().count() < 4
+                    text.typed(items[k].words.clone()).chars().count() < 4 && !matches!(items[k].what, What::Name(_))
                         || matches!(items[k].role(), Some(Role::Het | Role::Possible))
                 });
                 let ends = !short
@@ -214,7 +291,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                                 matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)
                             })
                     });
-                if ends && items.get(i + 1).is_none_or(|next| !next.glued) {
+                if ends && !cut_short && items.get(i + 1).is_none_or(|next| !next.glued) {
                     open(&mut out, Opens::Plain);
                 }
             }
@@ -228,15 +305,23 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     };
                     s.items.last().is_some_and(opens_list) && !s.items.iter().any(|x| matches!(x.what, What::Name(_)))
                 });
-                if !labels {
-                    open(&mut out, if item.is_sign(':') { Opens::Plain } else { Opens::Target });
+                // "goal: pied", "mom = clown": the word before it has opened the stretch already.
+                let opened = out
+                    .last()
+                    .is_some_and(|s| s.items.is_empty() && matches!(s.opens, Opens::Target | Opens::Relative(_)));
+                if !labels && !opened {
+                    let result = !item.is_sign(':') && here_has(&out);
+                    open(&mut out, if result { Opens::Target } else { Opens::Plain });
                 }
             }
             _ => push(&mut out, item),
         }
         i += 1;
     }
-    out.retain(|s| !s.items.is_empty() || matches!(s.opens, Opens::Cross | Opens::Versus));
+    out.retain(|s| {
+        s.items.iter().any(|x| !matches!(x.what, What::Sign(_)))
+            || matches!(s.opens, Opens::Cross | Opens::Versus | Opens::Relative(_))
+    });
     out
 }
 
@@ -261,8 +346,21 @@ fn next_opens_animal(items: &[Item], from: usize) -> bool {
     let sexed = rest
         .iter()
         .take(6)
+        .take_while(|x| !matches!(x.what, What::Sign(',' | '.' | ';')))
         .any(|x| matches!(x.what, What::Sexes(..)) || matches!(x.role(), Some(Role::Male | Role::Female)));
     determiner && rest.iter().any(is_gene_like) || sexed
+}
+
+/// A count of sexes behind the genes of its animal, with a comma, genes and another count to come.
+fn trails(out: &[Stretch], rest: &[Item]) -> bool {
+    let behind = out.last().is_some_and(|s| s.items.first().is_some_and(is_gene_like));
+    behind
+        && rest.first().is_some_and(|x| x.is_sign(','))
+        && rest.get(1).is_some_and(is_gene_like)
+        && rest
+            .iter()
+            .find(|x| matches!(x.what, What::Sexes(..)) || x.role() == Some(Role::Cross))
+            .is_some_and(|x| matches!(x.what, What::Sexes(..)))
 }
 
 /// A sex word after the genes of a first animal, with genes and a word of the other sex to come before anything else.
@@ -299,6 +397,74 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
     let sexed = last.items.iter().any(|x| {
         matches!(x.role(), Some(Role::Male | Role::Female)) && x.role() != item.role()
             || matches!(x.what, What::Sexes(..))
+            // "two het clowns, the boy is also pastel"
+            || (x.role() == Some(Role::Pair) || x.what == What::Number(2))
+                && !matches!(items[i - 1].what, What::Name(_))
     });
     sexed && last.items.iter().any(is_gene_like) && items[i + 1..].iter().any(is_gene_like)
+}
+
+/// "is a galaxy on the cards", "… possible": such words stand behind the wish, "can I", "will it" before it.
+fn stands_behind(text: &Text, item: &Item) -> bool {
+    let typed = text.typed(item.words.clone()).to_lowercase();
+    ["possible", "on the", "in the", "doable", "a possib", "feasible", "even possible"]
+        .iter()
+        .any(|w| typed.starts_with(w))
+}
+
+/// "she", "he's": a word that only points at an animal.
+pub(super) fn is_pronoun(text: &Text, item: &Item) -> bool {
+    matches!(
+        &*text.typed(item.words.clone()).to_lowercase().replace(['\'', '\u{2019}'], ""),
+        "she" | "he" | "shes" | "hes" | "him"
+    )
+}
+
+/// Whether the last stretch tells of a forebear, or is the second parent of an animal that is yet to come.
+fn ends_forebears(out: &[Stretch]) -> bool {
+    let Some(last) = out.last() else { return false };
+    if !last.items.iter().any(is_gene_like) {
+        return false;
+    }
+    let behind = out.len().checked_sub(2).map(|k| out[k].opens);
+    let first_pair = out[..out.len() - 1].iter().filter(|s| s.items.iter().any(is_material)).count() == 1;
+    matches!(last.opens, Opens::Relative(_)) || last.opens == Opens::Cross && behind == Some(Opens::From) && first_pair
+}
+
+/// Whether the only cross so far stands between the parents of an animal told before them.
+fn ends_forebear_pair(out: &[Stretch]) -> bool {
+    let crosses = out.iter().filter(|s| s.opens == Opens::Cross).count();
+    let last = out.len() - 1;
+    crosses == 1
+        && last >= 2
+        && out[last].opens == Opens::Cross
+        && out[last - 1].opens == Opens::From
+        && out[..last - 1].iter().any(|s| s.items.iter().any(is_gene_like))
+}
+
+/// Whether a word for breeding is next, small words aside.
+fn breeds_next(rest: &[Item]) -> bool {
+    rest.iter()
+        .find(|x| !matches!(x.role(), Some(Role::Filler | Role::To)))
+        .is_some_and(|x| matches!(x.role(), Some(Role::Breed | Role::Cross)))
+}
+
+/// Whether a sex and then genes come next.
+fn sex_then_genes(rest: &[Item]) -> bool {
+    let mut next = rest.iter().filter(|x| x.role() != Some(Role::Filler));
+    next.next().is_some_and(|x| matches!(x.role(), Some(Role::Male | Role::Female)))
+        && next.next().is_some_and(is_gene_like)
+}
+
+/// Whether a cross word comes before any word that opens another wish, a forebear or a question.
+fn cross_comes_first(rest: &[Item]) -> bool {
+    rest.iter()
+        .find_map(|x| match x.role() {
+            Some(Role::Cross) => Some(true),
+            Some(
+                Role::From | Role::Target | Role::Versus | Role::Mother | Role::Father | Role::Odds | Role::Outcomes,
+            ) => Some(false),
+            _ => matches!(x.what, What::Sign('?' | '.' | '!' | '\n')).then_some(false),
+        })
+        .unwrap_or(false)
 }

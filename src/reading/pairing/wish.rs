@@ -3,7 +3,7 @@
 use super::Found;
 use super::finish::carried_recessives;
 use crate::reading::animals::Draft;
-use crate::reading::requests::{Animal, Assumed, Choice, Target};
+use crate::reading::requests::{Animal, Aspect, Assumed, Choice, Target, Unclear};
 use crate::species::{GeneId, Species};
 
 /// The wish: bare family words and ambiguous words mean what the pairing can make.
@@ -23,6 +23,15 @@ pub(super) fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found:
             if let [Choice::Genes(_, only)] = &left[..] {
                 genes.extend(only.iter().copied());
                 found.assumed.push(Assumed::LineFits(question.about.clone(), only[0].0));
+                continue;
+            }
+            // "why no albinos from bell x tremper": every line that is there is meant.
+            let carried = |c: &Choice| matches!(c, Choice::Genes(_, g) if parents.iter().any(|p| p.genes.iter().any(|x| g.iter().any(|y| y.0 == x.gene))));
+            // So it is with "will they be visual axanthics" where both lines are named and do not match.
+            if is_pairing
+                && (found.pairing.aspect == Aspect::WhyNone || left.is_empty() && question.kind == Unclear::Line)
+                && question.readings.iter().any(carried)
+            {
                 continue;
             }
             if !left.is_empty() {

@@ -1,78 +1,20 @@
-//! A message that changes or answers the last one: "and with 9 eggs?", "swap them", "the first", "66 %".
-//!
-//! A what-if changes the request alone, never anything that is kept.
+//! The answer to a question that was asked back: a place in the list, a name, a share, or the missing animal itself.
 
-use super::Talk;
+use super::super::Talk;
+use super::edit;
 use crate::engine::odds::{Odds, none, sure};
-use crate::reading::requests::{Carried, Choice, Intent, Question, Reading, Unclear};
+use crate::reading::requests::{Animal, Carried, Choice, Intent, Question, Reading, SexSaid, Unclear};
 use crate::reading::vocabulary::FollowUp;
 use crate::species::names::joined;
 
-/// The last request as this message changes it; `None` when it is no follow-up.
-pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading) -> Option<Reading> {
-    if let Some(question) = last.questions.first() {
-        return answer(talk, last, question, said, now);
-    }
-    let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric()));
-    let role = |key: &str| talk.reader.follow_up(key);
-    match role(&key) {
-        Some(FollowUp::Swap) => {
-            let mut next = last.clone();
-            next.pairing.parents.reverse();
-            let sexes: Vec<_> = next.pairing.parents.iter().map(|p| p.sex.other()).collect();
-            for (parent, sex) in next.pairing.parents.iter_mut().zip(sexes) {
-                parent.sex = sex;
-            }
-            return Some(next);
-        }
-        Some(FollowUp::Again) => return talk.first.clone(),
-        Some(FollowUp::AllKinds) => {
-            let mut next = last.clone();
-            next.pairing.shown.all = true;
-            return Some(next);
-        }
-        _ => {}
-    }
-    // Everything below keeps the pairing and changes what was named.
-    if now.pairing.parents.len() >= 2 || now.intent == Intent::Help {
-        return None;
-    }
-    let mut next = last.clone();
-    let mut changed = false;
-    if let Some(eggs) = now.pairing.clutch_size {
-        next.pairing.clutch_size = Some(eggs);
-        changed = true;
-    }
-    if let Some(clutches) = now.pairing.clutches {
-        next.pairing.clutches = Some(clutches);
-        changed = true;
-    }
-    if now.pairing.shown.without_normals {
-        next.pairing.shown.without_normals = true;
-        changed = true;
-    }
-    let without = said.split_whitespace().any(|w| role(&joined(w)) == Some(FollowUp::Without));
-    let carried = |g| last.pairing.parents.iter().any(|p| p.genes.iter().any(|c| c.gene == g));
-    if without && !now.named.is_empty() && now.named.iter().all(|g| carried(*g)) {
-        for parent in &mut next.pairing.parents {
-            parent.genes.retain(|c| !now.named.contains(&c.gene));
-        }
-        next.pairing.target = None;
-        changed = true;
-    } else if let Some(target) = &now.pairing.target {
-        next.pairing.target = Some(target.clone());
-        next.pairing.aspect = now.pairing.aspect;
-        changed = true;
-    }
-    if changed {
-        next.assumed.clear();
-        next.unread.clone_from(&now.unread);
-    }
-    changed.then_some(next)
-}
-
 /// The last request with its first question answered by a number, a name or a share.
-fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now: &Reading) -> Option<Reading> {
+pub(super) fn answer(
+    talk: &Talk<'_>,
+    last: &Reading,
+    question: &Question,
+    said: &str,
+    now: &Reading,
+) -> Option<Reading> {
     let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric() && c != '+'));
     let n = question.readings.len();
     let place = match talk.reader.follow_up(&key) {
@@ -87,9 +29,12 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
     let place = place.or_else(|| {
         let fits: Vec<usize> = (0..n).filter(|k| names(talk, last, &question.readings[*k], &key, now)).collect();
         if let [only] = fits[..] { Some(only) } else { None }
-    })?;
+    });
     let mut next = last.clone();
     next.questions.remove(0);
+    let Some(place) = place else {
+        return told(talk, last, question, now, next);
+    };
     match question.readings.get(place)? {
         // The whole message is read again with a species: not an edit.
         Choice::Species(_) => return None,
@@ -126,7 +71,60 @@ fn answer(talk: &Talk<'_>, last: &Reading, question: &Question, said: &str, now:
             }
             carry(*copies, chance.clone());
         }
+        Choice::OnParent(parent, genes) => {
+            edit::carry(&mut next, *parent, genes);
+        }
+        Choice::Words(_) if question.kind == Unclear::Sexes && next.pairing.parents.len() == 2 => {
+            let first = if place == 0 { SexSaid::Male } else { SexSaid::Female };
+            next.pairing.parents[0].sex = first;
+            next.pairing.parents[1].sex = first.other();
+        }
         Choice::Words(_) => {}
+    }
+    next.intent = Intent::Odds;
+    Some(next)
+}
+
+/// An open question answered in the asker's own words: the other parent, the genes of a double het, the right name.
+fn told(talk: &Talk<'_>, last: &Reading, question: &Question, now: &Reading, mut next: Reading) -> Option<Reading> {
+    let species = talk.catalogue.get(last.species?);
+    // "a normal female" names no gene and is an answer all the same.
+    let said = edit::named(now).or_else(|| now.pairing.parents.first().cloned())?;
+    if !now.questions.iter().all(|q| q.kind == Unclear::OtherParent) {
+        return None;
+    }
+    match question.kind {
+        Unclear::OtherParent => {
+            let mut other = said;
+            let first = next.pairing.parents.first().map_or(SexSaid::Unknown, |p| p.sex);
+            if other.sex == SexSaid::Unknown {
+                other.sex = first.other();
+            }
+            next.pairing.parents.push(other);
+            if let [a, b] = &mut next.pairing.parents[..] {
+                a.sex = if a.sex == SexSaid::Unknown { b.sex.other() } else { a.sex };
+            }
+        }
+        Unclear::Siblings => {
+            // Littermates of these parents: what is said of them is said of each.
+            next.pairing.parents = vec![said.clone(), said];
+        }
+        Unclear::HetCount => {
+            let parent = next.pairing.parents.get_mut(question.animal)?;
+            for carried in said.genes.iter().filter(|c| species.gene(c.gene).is_recessive()) {
+                parent.genes.retain(|c| c.gene != carried.gene);
+                parent.genes.push(Carried { gene: carried.gene, copies: 1, chance: sure() });
+            }
+        }
+        Unclear::UnknownGene | Unclear::Word | Unclear::Line => {
+            let parent: &mut Animal = next.pairing.parents.get_mut(question.animal)?;
+            for carried in said.genes {
+                parent.genes.retain(|c| c.gene != carried.gene);
+                parent.genes.push(carried);
+            }
+            next.unread.retain(|w| *w != question.about);
+        }
+        _ => return None,
     }
     next.intent = Intent::Odds;
     Some(next)
@@ -150,6 +148,11 @@ fn names(talk: &Talk<'_>, last: &Reading, choice: &Choice, key: &str, now: &Read
                     && now.named.iter().all(|n| genes.iter().any(|g| g.0 == *n))
         }
         (Choice::Words(words), _) => joined(words) == key,
+        (Choice::OnParent(parent, _), _) => {
+            let sex = last.pairing.parents.get(*parent).map(|p| p.sex);
+            let said = now.pairing.parents.first().map(|p| p.sex);
+            sex == said && sex != Some(SexSaid::Unknown)
+        }
         (Choice::Species(s), _) => talk.catalogue.by_name(key) == Some(*s),
         _ => false,
     }

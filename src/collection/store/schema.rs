@@ -1,0 +1,36 @@
+//! The schema, step by step. Forward only; each step works while the previous release still runs.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use sqlx::error::BoxDynError;
+use sqlx::migrate::{MigrateError, Migration, MigrationSource, MigrationType, Migrator};
+use sqlx::{Executor as _, PgConnection};
+
+use super::StoreError;
+
+/// Every step: number, name, SQL. A new step is a new line; a step that was ever released is never changed.
+const STEPS: [(i64, &str, &str); 1] = [(1, "roles", include_str!("../../../migrations/0001_roles.sql"))];
+
+#[derive(Debug)]
+struct Steps;
+
+impl MigrationSource<'static> for Steps {
+    fn resolve(self) -> Pin<Box<dyn Future<Output = Result<Vec<Migration>, BoxDynError>> + Send>> {
+        let steps = STEPS
+            .into_iter()
+            .map(|(n, name, sql)| Migration::new(n, name.into(), MigrationType::Simple, sql.into(), false))
+            .collect();
+        Box::pin(async move { Ok(steps) })
+    }
+}
+
+/// Brings the schema up to date. Processes that start together wait for one another, at most 5 s.
+pub(super) async fn migrate(connection: &mut PgConnection) -> Result<(), StoreError> {
+    let known = STEPS.last().map_or(0, |step| step.0);
+    let run = async {
+        connection.execute("set lock_timeout = '5s'; set client_min_messages = 'warning'").await?;
+        Migrator::new(Steps).await?.run_direct(connection).await
+    };
+    run.await.map_err(|error: MigrateError| StoreError::migrating(error, known))
+}

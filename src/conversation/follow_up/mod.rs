@@ -1,0 +1,96 @@
+//! A message that changes or answers the last one: "and with 9 eggs?", "make her het pied too", "swap them", "the first".
+//!
+//! A follow-up is an edit of the last request: of a gene, a sex, a parent, the eggs, the wish, what is shown. A what-if
+//! changes the request alone, never anything that is kept. Start at [`change`].
+
+mod answer; // a question back is answered
+mod edit; // one animal of the pairing is changed
+
+use super::Talk;
+use crate::reading::requests::{Aspect, Intent, Reading};
+use crate::reading::vocabulary::FollowUp;
+use crate::species::names::joined;
+
+/// The last request as this message changes it; `None` when it is no follow-up.
+pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading) -> Option<Reading> {
+    if let Some(question) = last.questions.first() {
+        return answer::answer(talk, last, question, said, now);
+    }
+    let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric()));
+    let role = |key: &str| talk.reader.follow_up(key);
+    match role(&key) {
+        Some(FollowUp::Swap) => {
+            let mut next = last.clone();
+            next.pairing.parents.reverse();
+            let sexes: Vec<_> = next.pairing.parents.iter().map(|p| p.sex.other()).collect();
+            for (parent, sex) in next.pairing.parents.iter_mut().zip(sexes) {
+                parent.sex = sex;
+            }
+            return Some(next);
+        }
+        Some(FollowUp::Again) => return talk.first.clone(),
+        Some(FollowUp::AllKinds) => {
+            let mut next = last.clone();
+            next.pairing.shown.all = true;
+            return Some(next);
+        }
+        _ => {}
+    }
+    if now.intent == Intent::Help {
+        return None;
+    }
+    let mut next = last.clone();
+    if now.pairing.parents.len() >= 2 {
+        return keeps(talk, said).then(|| edit::same_but(talk, next, now));
+    }
+    let mut changed = edit::animal(talk, &mut next, said, now);
+    if let Some(eggs) = now.pairing.clutch_size {
+        next.pairing.clutch_size = Some(eggs);
+        changed = true;
+    }
+    if let Some(clutches) = now.pairing.clutches {
+        next.pairing.clutches = Some(clutches);
+        changed = true;
+    }
+    if now.pairing.certainty.is_some() {
+        next.pairing.certainty.clone_from(&now.pairing.certainty);
+        changed = true;
+    }
+    if now.pairing.shown.without_normals {
+        next.pairing.shown.without_normals = true;
+        changed = true;
+    }
+    if !changed && let Some(target) = edit::wish(now) {
+        next.pairing.target = Some(target);
+        next.pairing.aspect = now.pairing.aspect;
+        changed = true;
+    }
+    if !changed && now.pairing.aspect != Aspect::Table && now.intent == Intent::Odds {
+        next.pairing.aspect = now.pairing.aspect;
+        changed = true;
+    }
+    if changed {
+        next.assumed.clear();
+        next.unread.clone_from(&now.unread);
+    }
+    changed.then_some(next)
+}
+
+/// Whether a message says that it keeps the rest of the last request: "same but …".
+pub(super) fn keeps(talk: &Talk<'_>, said: &str) -> bool {
+    leads(talk, said, FollowUp::SameBut) && said.to_lowercase().contains("same")
+}
+
+/// Whether a message begins as one that changes the last request.
+pub(super) fn edits(talk: &Talk<'_>, said: &str) -> bool {
+    [FollowUp::Without, FollowUp::Add, FollowUp::Edit, FollowUp::SameBut].into_iter().any(|r| leads(talk, said, r))
+}
+
+/// Whether a message begins with a phrase of this role, of up to four words.
+pub(super) fn leads(talk: &Talk<'_>, said: &str, role: FollowUp) -> bool {
+    let words: Vec<&str> = said.split_whitespace().take(4).collect();
+    (1..=words.len()).any(|n| {
+        let phrase: String = words[..n].concat();
+        talk.reader.follow_up(&joined(phrase.trim_matches(|c: char| !c.is_alphanumeric()))) == Some(role)
+    })
+}

@@ -1,0 +1,14 @@
+//! Pedigrees: who carries what given everything that hatched, and who is related to whom.
+//!
+//! In: a species' genetics and what is known of animals and clutches. Out: chances and coefficients of relationship.
+//! Start at [`evidence::weigh`] and [`kinship::relate`].
+
+pub mod descent; // who descends from whom, checked
+pub mod evidence; // what every animal carries, given everything
+pub mod kinship; // relationship and inbreeding
+pub mod records; // what is known of animals and clutches, as stated
+
+mod elimination; // sums over all cases of a network of small tables
+mod meiosis; // what two genotypes give
+mod network; // the unknowns of a collection and the tables between them
+mod weight; // exact and floating-point numbers to weigh cases with
