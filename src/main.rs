@@ -1,43 +1,74 @@
 //! The command line: parse arguments, build the program, run one command; no logic.
 
-use std::io::{self, BufRead, Write};
-use std::path::{Path, PathBuf};
+#[cfg(feature = "discord")]
+mod operator; // serve, doctor, config check
+
+use std::io::{self, BufRead};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::{Context as _, Result};
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use tracing_subscriber::filter::{LevelFilter, Targets};
+use tracing_subscriber::layer::SubscriberExt as _;
+use tracing_subscriber::util::SubscriberInitExt as _;
 
-#[cfg(feature = "discord")]
-use hatchward::chat::discord::{self, turns::Books};
-use hatchward::chat::terminal;
+use hatchward::chat::terminal::{self, Form, say};
 use hatchward::conversation::Talk;
+use hatchward::folders::Folders;
 use hatchward::lines;
 use hatchward::reading::Reader;
-use hatchward::settings::{Settings, keys};
 use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
+
+/// What every help page ends with.
+const AFTER_HELP: &str = "\
+Exit codes: 0 answered; 1 not answered (not understood, or something is asked back) or a fault; 2 wrong use;
+75 try again later; 78 a fault in the configuration.
+Environment: HATCHWARD_SPECIES, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR, CLICOLOR_FORCE.
+A question that begins with a dash is given after \"--\".";
 
 /// Exact odds of a pairing, asked the way breeders write.
 #[derive(Debug, Parser)]
-#[command(name = "hatchward", version, about)]
+#[command(name = "hatchward", version, about, after_help = AFTER_HELP)]
 struct Args {
     /// A folder with catalogue files of your own (*.toml); a file named like a built-in one replaces it
     #[arg(long, global = true, env = "HATCHWARD_SPECIES", value_name = "DIR")]
     species_folder: Option<PathBuf>,
+    /// When to use colour
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    color: Color,
+    /// Say on standard error what is done and how long it takes; never what was written
+    #[arg(long, short, global = true)]
+    verbose: bool,
     #[command(subcommand)]
     command: Option<Command>,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Color {
+    /// On a terminal, unless the environment says otherwise
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
 }
 
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Talk in the terminal (the default)
     Chat {
-        /// One message a line in, the reply out; no prompt, no colour
+        /// One message a line in, the reply out; no prompt, no colour, no wrapping
         #[arg(long)]
         plain: bool,
         /// With --plain: a line that follows every reply
         #[arg(long, value_name = "STRING", allow_hyphen_values = true)]
         separator: Option<String>,
-        /// Keep nothing: nothing is kept so far in any case
+        /// One message a line in, one JSON object a reply out
+        #[arg(long, conflicts_with = "plain")]
+        json: bool,
+        /// Keep nothing, the history of the prompt included
         #[arg(long)]
         memory: bool,
         /// The species where a message names none
@@ -47,8 +78,11 @@ enum Command {
     /// Answer one question and exit
     Ask {
         /// The question, in quotes or not
-        #[arg(required = true, trailing_var_arg = true)]
+        #[arg(required = true)]
         question: Vec<String>,
+        /// The reply as one JSON object
+        #[arg(long)]
+        json: bool,
         /// The species where the question names none
         #[arg(long, value_name = "NAME")]
         species: Option<String>,
@@ -83,11 +117,14 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         config: Option<PathBuf>,
     },
-    /// Check the settings: the file and the environment
+    /// Check the settings of `serve`: the file and the environment
+    #[cfg(feature = "discord")]
     Config {
         #[command(subcommand)]
         what: ConfigCommand,
     },
+    /// Show where data and settings are
+    Paths,
     /// Print completions for a shell
     Completions {
         /// The shell
@@ -112,9 +149,10 @@ enum CatalogueCommand {
     },
 }
 
+#[cfg(feature = "discord")]
 #[derive(Debug, Subcommand)]
 enum ConfigCommand {
-    /// Name every fault with file, line, value and remedy; show what is in force
+    /// Name every fault with file, line, value and remedy, or show what is in force
     Check {
         /// The settings file (config/hatchward.toml where it is there)
         #[arg(long, value_name = "FILE")]
@@ -122,11 +160,21 @@ enum ConfigCommand {
     },
 }
 
-/// Exit code for faults of the configuration (sysexits.h, `EX_CONFIG`).
-const CONFIGURATION: u8 = 78;
-
 fn main() -> ExitCode {
-    match run(Args::parse()) {
+    let args = Args::parse();
+    match args.color {
+        Color::Auto => {}
+        Color::Always => anstream::ColorChoice::Always.write_global(),
+        Color::Never => anstream::ColorChoice::Never.write_global(),
+    }
+    #[cfg(feature = "discord")]
+    let own_log = matches!(args.command, Some(Command::Serve { .. }));
+    #[cfg(not(feature = "discord"))]
+    let own_log = false;
+    if !own_log {
+        trace(args.verbose);
+    }
+    match run(args) {
         Ok(code) => code,
         Err(error) => {
             anstream::eprintln!("hatchward: {error:#}");
@@ -135,129 +183,138 @@ fn main() -> ExitCode {
     }
 }
 
+/// Diagnostics on standard error: none, those of `--verbose`, or those that `HATCHWARD_LOG` names.
+fn trace(verbose: bool) {
+    let named = std::env::var("HATCHWARD_LOG").ok().filter(|v| !v.is_empty());
+    let filter = match named.as_deref().map(str::parse::<Targets>) {
+        Some(Ok(targets)) => targets,
+        Some(Err(error)) => {
+            anstream::eprintln!("hatchward: HATCHWARD_LOG: {error}; give a level such as debug, or target=level");
+            return;
+        }
+        None if verbose => Targets::new().with_target("hatchward", LevelFilter::DEBUG),
+        None => return,
+    };
+    let lines = tracing_subscriber::fmt::layer().without_time().with_ansi(false).with_writer(io::stderr);
+    tracing_subscriber::registry().with(filter).with(lines).init();
+}
+
 fn run(args: Args) -> Result<ExitCode> {
     match args.command {
         Some(Command::Completions { shell }) => {
-            clap_complete::generate(shell, &mut Args::command(), "hatchward", &mut io::stdout());
-            return Ok(ExitCode::SUCCESS);
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Args::command(), "hatchward", &mut script);
+            return said(&String::from_utf8_lossy(&script));
         }
         Some(Command::Man) => {
-            clap_mangen::Man::new(Args::command()).render(&mut io::stdout()).context("writing the manual page")?;
-            return Ok(ExitCode::SUCCESS);
+            let mut page = Vec::new();
+            clap_mangen::Man::new(Args::command()).render(&mut page).context("writing the manual page")?;
+            return said(&String::from_utf8_lossy(&page));
         }
         Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
-            return Ok(report(&read_folder(&folder)?));
+            return report(&read_folder(&folder)?);
         }
+        #[cfg(feature = "discord")]
         Some(Command::Config { what: ConfigCommand::Check { config } }) => {
-            return Ok(match settings(config.as_deref()) {
-                Ok(settings) => {
-                    for key in keys() {
-                        anstream::println!("{} = {:?}", key.name, (key.get)(&settings));
-                    }
-                    let token = if settings.token.is_some() { "given" } else { "not given" };
-                    anstream::println!("token: {token}");
-                    ExitCode::SUCCESS
-                }
-                Err(code) => code,
-            });
+            return Ok(operator::check(config.as_deref()));
+        }
+        Some(Command::Paths) => return paths(args.species_folder.as_deref()),
+        Some(Command::Engine { .. }) => {
+            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
+            return Ok(ExitCode::SUCCESS);
         }
         _ => {}
     }
+    let begun = std::time::Instant::now();
     let catalogue = match &args.species_folder {
         Some(folder) => Catalogue::with_folder(folder)?,
         None => Catalogue::builtin()?,
     };
     let reader = Reader::new(&catalogue)?;
+    tracing::debug!(
+        catalogue.n_species = catalogue.species().len(),
+        took_us = begun.elapsed().as_micros(),
+        "read the catalogues and the words"
+    );
     let species = |name: &Option<String>| -> Result<Option<SpeciesId>> {
         name.as_ref().map(|n| catalogue.by_name(n).with_context(|| format!("no species is called {n:?}"))).transpose()
     };
     match args.command {
-        None => terminal::chat(&mut Talk::new(&catalogue, &reader, None))?,
-        Some(Command::Chat { plain, separator, species: name, .. }) => {
+        None => chat(Talk::new(&catalogue, &reader, None), true)?,
+        Some(Command::Chat { plain, separator, json, memory, species: name }) => {
             let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
-            if plain || separator.is_some() {
-                terminal::lines(&mut talk, separator.as_deref())?;
+            if json {
+                terminal::lines(|said| talk.turn(said), Form::Json, separator.as_deref())?;
+            } else if plain || separator.is_some() {
+                terminal::lines(|said| talk.turn(said), Form::Plain, separator.as_deref())?;
             } else {
-                terminal::chat(&mut talk)?;
+                chat(talk, !memory)?;
             }
         }
-        Some(Command::Ask { question, species: name }) => {
+        Some(Command::Ask { question, json, species: name }) => {
             let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
-            if let Some(text) = terminal::reply(&mut talk, &question.join(" ")) {
-                anstream::println!("{text}");
-            } else {
-                anstream::eprintln!("I heard no question in that.");
+            let form = if json { Form::Json } else { Form::of_stdout() };
+            if !terminal::ask(|said| talk.turn(said), &question.join(" "), form)? {
                 return Ok(ExitCode::from(1));
             }
         }
         Some(Command::Read { .. }) => each_line(|line| lines::reading::read(&reader, &catalogue, line))?,
-        Some(Command::Engine { .. }) => {
-            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
-        }
         Some(Command::Odds { .. }) => each_line(|line| lines::reading::odds(&reader, &catalogue, line))?,
         Some(Command::Catalogue { what: CatalogueCommand::Show { gene } }) => {
             let name = gene.join(" ");
             let found = show::find(&catalogue, &name);
             anyhow::ensure!(!found.is_empty(), "no gene is called {name:?} in any catalogue");
-            for (species, gene) in found {
-                anstream::println!("{}", show::card(catalogue.get(species), gene));
-            }
+            let cards = found.into_iter().map(|(species, gene)| show::card(catalogue.get(species), gene) + "\n");
+            return said(&cards.collect::<String>());
         }
         Some(Command::Catalogue { .. }) => {
-            anstream::println!("{} catalogues, no mistakes found", catalogue.species().len());
+            return said(&format!("{} catalogues, no mistakes found\n", catalogue.species().len()));
         }
         #[cfg(feature = "discord")]
-        Some(Command::Serve { config }) => {
-            let settings = match settings(config.as_deref()) {
-                Ok(settings) => settings,
-                Err(code) => return Ok(code),
-            };
-            hatchward::upkeep::log::start(&settings)?;
-            // The dictionaries live as long as the program; handlers on every thread borrow them.
-            let books = Books { catalogue: Box::leak(Box::new(catalogue)), reader: Box::leak(Box::new(reader)) };
-            let runtime = tokio::runtime::Runtime::new().context("starting the threads")?;
-            let ended = runtime.block_on(discord::serve(books, settings))?;
-            // A line that spins inside the library would never let the threads go: they end with the process.
-            runtime.shutdown_background();
-            if !ended.why.is_empty() {
-                anstream::eprintln!("hatchward: {}", ended.why);
-            }
-            return Ok(ExitCode::from(ended.code));
-        }
-        Some(Command::Completions { .. } | Command::Man | Command::Config { .. }) => {}
+        Some(Command::Serve { config }) => return operator::serve(config.as_deref(), catalogue, reader),
+        #[cfg(feature = "discord")]
+        Some(Command::Config { .. }) => {}
+        Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// The settings in force; faults are printed, and their exit code comes back.
-fn settings(file: Option<&Path>) -> Result<Settings, ExitCode> {
-    let environment = std::env::vars_os()
-        .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
-        .collect();
-    Settings::load(file, &environment).map_err(|error| {
-        anstream::eprintln!("{error}");
-        ExitCode::from(CONFIGURATION)
-    })
+fn chat(mut talk: Talk<'_>, remember: bool) -> Result<()> {
+    // Without a home folder there is no history, and the talk goes on.
+    let history = Folders::of_user().ok().filter(|_| remember).map(|folders| folders.history());
+    terminal::chat(|said| talk.turn(said), history.as_deref())
 }
 
-fn report(files: &[(String, String)]) -> ExitCode {
+fn said(text: &str) -> Result<ExitCode> {
+    say(text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn paths(species: Option<&std::path::Path>) -> Result<ExitCode> {
+    let folders = Folders::of_user().context("looking for the user's folders")?;
+    let species = species.map_or_else(|| "none (--species-folder)".to_owned(), |p| p.display().to_string());
+    said(&format!(
+        "data      {}\nsettings  {}\nhistory   {}\nspecies   {species}\n",
+        folders.data.display(),
+        folders.config.display(),
+        folders.history().display(),
+    ))
+}
+
+fn report(files: &[(String, String)]) -> Result<ExitCode> {
     let problems = check::check(files);
     if problems.is_empty() {
-        anstream::println!("{} catalogues, no mistakes found", files.len());
-        return ExitCode::SUCCESS;
+        return said(&format!("{} catalogues, no mistakes found\n", files.len()));
     }
     anstream::eprintln!("{}", check::list(&problems));
-    ExitCode::from(1)
+    Ok(ExitCode::from(1))
 }
 
 fn each_line(answer: impl Fn(&str) -> String) -> Result<()> {
-    let mut out = io::stdout().lock();
     for line in io::stdin().lock().split(b'\n') {
         let line = line.context("reading standard input")?;
-        let text = answer(&String::from_utf8_lossy(&line));
-        match writeln!(out, "{text}").and_then(|()| out.flush()) {
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => return Ok(()),
-            other => other.context("writing the answer")?,
+        if !say(&(answer(&String::from_utf8_lossy(&line)) + "\n"))? {
+            break;
         }
     }
     Ok(())

@@ -104,6 +104,8 @@ pub enum LogFormat {
 pub struct Settings {
     /// The token of the bot, where one is given.
     pub token: Option<Secret>,
+    /// The address of a Postgres server, where one is given.
+    pub database: Option<Secret>,
     /// Another base address for the platform's HTTP interface.
     pub api: Option<String>,
     /// Ask for the privileged message-content intent.
@@ -144,6 +146,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             token: None,
+            database: None,
             api: None,
             message_content: false,
             shards: Shards::Auto,
@@ -461,6 +464,10 @@ impl Settings {
         }
         match secret(environment, "DISCORD_TOKEN") {
             Ok(token) => self.token = token,
+            Err((written, remedy)) => fault(written, remedy),
+        }
+        match secret(environment, "DATABASE_URL") {
+            Ok(address) => self.database = address,
             Err((written, remedy)) => fault(written, remedy),
         }
     }

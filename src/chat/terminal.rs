@@ -1,61 +1,141 @@
 //! The chat in a terminal: a prompt with history, one question from the command line, or lines from another program.
+//!
+//! In: lines, and a function that answers one ([`Talk::turn`](crate::conversation::Talk::turn) and what is built on it). Out: replies as text or
+//! as JSON, and for one question how it went. May touch: standard input and output, the history file.
+//! Never: a gene, a sentence of its own. Start at [`chat`] (people) and [`lines`] (programs).
 
 use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::Path;
+use std::time::Instant;
 
 use anyhow::{Context as _, Result};
-use rustyline::DefaultEditor;
+use rustyline::config::Config;
 use rustyline::error::ReadlineError;
+use rustyline::history::FileHistory;
+use rustyline::{DefaultEditor, Editor};
+use tracing::debug;
 
-use crate::conversation::Talk;
+use crate::conversation::{heard_nothing, terminal_keys, too_long};
+use crate::lines;
+use crate::reply::{Kind, Page, Reply};
 
-/// The longest line that is taken.
-const MAX_LINE: usize = 8 * 1024;
+/// The longest message that is read, in bytes: four times what a chat allows, so that a pasted list fits.
+pub const MOST_BYTES: usize = 8 * 1024;
+/// Lines that the history keeps.
+const MOST_HISTORY: usize = 1_000;
+/// Columns where there is no terminal to ask.
+const USUAL_WIDTH: usize = 80;
 
-/// Talks with a person: a prompt where there is a terminal, else one line after the other.
-///
-/// # Errors
-/// When the terminal or the output fails; a closed pipe is no error.
-pub fn chat(talk: &mut Talk<'_>) -> Result<()> {
-    if !io::stdin().is_terminal() {
-        return lines(talk, None);
+/// What replies are turned into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// Text for people, wrapped and coloured as standard output allows; silence is said.
+    Page(Page),
+    /// Text for programs, one thing a line, never wrapped; silence is empty.
+    Plain,
+    /// One JSON object a reply.
+    Json,
+}
+
+impl Form {
+    /// Text for people on this standard output. Colour follows what was set for the program and the environment
+    /// (`NO_COLOR`, `CLICOLOR`, `CLICOLOR_FORCE`), and is off where there is no terminal.
+    #[must_use]
+    pub fn of_stdout() -> Form {
+        let width = if io::stdout().is_terminal() { textwrap::termwidth() } else { USUAL_WIDTH };
+        let colour = anstream::AutoStream::choice(&io::stdout()) != anstream::ColorChoice::Never;
+        Form::Page(Page { width: Some(width), colour })
     }
-    let mut editor = DefaultEditor::new().context("opening the terminal")?;
-    anstream::println!("Hatchward. Ask for odds: 1.0 pastel het clown x 0.1 clown, 7 eggs?   (help, quit)");
-    loop {
-        match editor.readline("> ") {
-            Ok(line) => {
-                if matches!(line.trim(), "quit" | "exit" | ":q") {
-                    return Ok(());
-                }
-                if line.trim().is_empty() {
-                    continue;
-                }
-                // A leading blank keeps a line out of the history.
-                if !line.starts_with(' ') {
-                    let _ = editor.add_history_entry(line.as_str());
-                }
-                anstream::println!(
-                    "{}\n",
-                    reply(talk, &line).unwrap_or_else(|| "I heard no question in that.".to_owned())
-                );
-            }
-            Err(ReadlineError::Interrupted) => {}
-            Err(ReadlineError::Eof) => return Ok(()),
-            Err(error) => return Err(error).context("reading from the terminal"),
+
+    /// A reply in this form, without a line end; silence may be nothing.
+    #[must_use]
+    pub fn write(self, reply: Option<&Reply>) -> String {
+        match (self, reply) {
+            (Form::Json, reply) => lines::reply::object(reply),
+            (Form::Plain, reply) => reply.map(Reply::text).unwrap_or_default(),
+            (Form::Page(page), Some(reply)) => reply.draw(page),
+            (Form::Page(page), None) => heard_nothing().draw(page),
         }
     }
 }
 
-/// One message a line; after each reply, also a silent one, a line that holds only `separator`.
+/// Talks with a person: a prompt where there is a terminal on both sides, else one line after the other.
+///
+/// # Errors
+/// When the terminal or the output fails; a closed pipe is no error, nor is a history that cannot be kept.
+pub fn chat(mut answer: impl FnMut(&str) -> Option<Reply>, history: Option<&Path>) -> Result<()> {
+    if !io::stdin().is_terminal() || !io::stdout().is_terminal() {
+        return lines(answer, Form::of_stdout(), None);
+    }
+    let config = Config::builder().max_history_size(MOST_HISTORY).context("setting up the history")?;
+    // A leading blank keeps a line out of the history.
+    let config = config.history_ignore_space(true).auto_add_history(true).build();
+    let mut editor: DefaultEditor = Editor::with_config(config).context("opening the terminal")?;
+    if let Some(file) = history {
+        open_history(&mut editor, file);
+    }
+    if !say("Hatchward. Ask for odds: 1.0 pastel het clown x 0.1 clown, 7 eggs?   (help, quit)\n")? {
+        return Ok(());
+    }
+    loop {
+        match editor.readline("> ") {
+            Ok(line) => {
+                let said = line.trim();
+                if matches!(said, "quit" | "exit" | ":q") {
+                    break;
+                }
+                if said.is_empty() {
+                    continue;
+                }
+                let reply = turn(&mut answer, said);
+                // The width is asked for again: windows change.
+                if !say(&(Form::of_stdout().write(reply.as_ref()) + "\n\n"))? {
+                    break;
+                }
+                if let Some(file) = history {
+                    keep_history(&mut editor, file);
+                }
+            }
+            // The line is dropped, the talk goes on.
+            Err(ReadlineError::Interrupted) => {}
+            Err(ReadlineError::Eof) => break,
+            Err(error) => return Err(error).context("reading from the terminal"),
+        }
+    }
+    Ok(())
+}
+
+fn open_history(editor: &mut Editor<(), FileHistory>, file: &Path) {
+    if let Some(folder) = file.parent()
+        && let Err(error) = std::fs::create_dir_all(folder)
+    {
+        debug!(error.kind = %error.kind(), "the folder of the history cannot be made");
+    }
+    // The first time there is none.
+    let _ = editor.load_history(file);
+}
+
+/// Saved after each line, so that a closed window loses nothing. The file is readable by its owner only.
+fn keep_history(editor: &mut Editor<(), FileHistory>, file: &Path) {
+    if let Err(error) = editor.append_history(file) {
+        debug!(%error, "the history cannot be kept");
+    }
+}
+
+/// One message a line; after each reply, also a silent one, a line that holds only `separator`, where one is given.
+/// Then the two signs `\n` inside a line stand for a line break.
 ///
 /// # Errors
 /// When the input or output fails; a closed pipe is no error.
-pub fn lines(talk: &mut Talk<'_>, separator: Option<&str>) -> Result<()> {
-    let mut out = io::stdout().lock();
-    for line in io::stdin().lock().lines() {
-        let line = line.context("reading a line of standard input")?;
-        let said = if separator.is_some() { line.replace("\\n", "\n") } else { line };
-        let mut text = reply(talk, &said).unwrap_or_default();
+pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separator: Option<&str>) -> Result<()> {
+    let mut input = io::stdin().lock();
+    while let Some(line) = read_line(&mut input).context("reading a line of standard input")? {
+        let said = String::from_utf8_lossy(&line);
+        let said = if matches!(form, Form::Page(_)) { said } else { said.replace("\\n", "\n").into() };
+        if matches!(form, Form::Page(_)) && said.trim().is_empty() {
+            continue;
+        }
+        let mut text = form.write(turn(&mut answer, &said).as_ref());
         if !text.is_empty() {
             text.push('\n');
         }
@@ -63,17 +143,119 @@ pub fn lines(talk: &mut Talk<'_>, separator: Option<&str>) -> Result<()> {
             text.push_str(separator);
             text.push('\n');
         }
-        match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => return Ok(()),
-            other => other.context("writing the reply")?,
+        if !say(&text)? {
+            break;
         }
     }
     Ok(())
 }
 
-/// The reply to one message as text; `None` is silence.
-pub fn reply(talk: &mut Talk<'_>, said: &str) -> Option<String> {
-    let end = said.char_indices().map(|(i, _)| i).take_while(|i| *i <= MAX_LINE).last().unwrap_or(0);
-    let said = if said.len() > MAX_LINE { &said[..end] } else { said };
-    talk.turn(said).map(|reply| reply.text())
+/// Answers one question; false where it was not answered (not understood, or something has to be asked back).
+///
+/// # Errors
+/// When the output fails; a closed pipe is no error.
+pub fn ask(mut answer: impl FnMut(&str) -> Option<Reply>, question: &str, form: Form) -> Result<bool> {
+    let reply = turn(&mut answer, question);
+    let text = form.write(reply.as_ref());
+    if reply.is_none() && form != Form::Json {
+        // Nothing was answered: standard output stays empty for whoever reads it.
+        anstream::eprintln!("{text}");
+        return Ok(false);
+    }
+    say(&(text + "\n"))?;
+    Ok(reply.is_some_and(|reply| reply.kind == Kind::Answer))
+}
+
+/// One turn, with what every front adds: the limit, the keys, a trace without a word of the message.
+fn turn(answer: &mut impl FnMut(&str) -> Option<Reply>, said: &str) -> Option<Reply> {
+    let begun = Instant::now();
+    let reply = if said.len() > MOST_BYTES {
+        Some(too_long(MOST_BYTES))
+    } else if matches!(said.trim(), "help" | "?") {
+        answer("help").map(|mut reply| {
+            reply.notes.push(terminal_keys());
+            reply
+        })
+    } else {
+        answer(said)
+    };
+    debug!(
+        message.n_bytes = said.len(),
+        reply.kind = reply.as_ref().map_or("silence", |r| r.kind.id()),
+        reply.n_rows = reply.as_ref().map_or(0, |r| r.rows.len()),
+        took_us = begun.elapsed().as_micros(),
+        "answered a message"
+    );
+    reply
+}
+
+/// The next line without its end, of at most one byte more than [`MOST_BYTES`]: what is longer is refused anyway, and
+/// is not kept in memory.
+fn read_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
+    let mut line = Vec::new();
+    let mut seen = false;
+    loop {
+        let chunk = input.fill_buf()?;
+        if chunk.is_empty() {
+            return Ok(seen.then_some(line));
+        }
+        seen = true;
+        let (part, ended) = match chunk.iter().position(|b| *b == b'\n') {
+            Some(at) => (&chunk[..at], true),
+            None => (chunk, false),
+        };
+        let room = (MOST_BYTES + 1).saturating_sub(line.len());
+        line.extend_from_slice(&part[..part.len().min(room)]);
+        let used = part.len() + usize::from(ended);
+        input.consume(used);
+        if ended {
+            if line.last() == Some(&b'\r') {
+                line.pop();
+            }
+            return Ok(Some(line));
+        }
+    }
+}
+
+/// Writes to standard output; false when nobody reads it any more.
+///
+/// # Errors
+/// When the output fails; a closed pipe is no error.
+pub fn say(text: &str) -> Result<bool> {
+    let mut out = anstream::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        other => other.map(|()| true).context("writing to standard output"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_read_whole_or_known_to_be_too_long() {
+        let long = "x".repeat(3 * MOST_BYTES);
+        let text = format!("one\r\n\n{long}\nlast");
+        let mut input = io::BufReader::with_capacity(7, text.as_bytes());
+        let mut next = || read_line(&mut input).unwrap().map(|l| String::from_utf8(l).unwrap());
+        assert_eq!(next().as_deref(), Some("one"));
+        assert_eq!(next().as_deref(), Some(""));
+        assert_eq!(next().map(|l| l.len()), Some(MOST_BYTES + 1));
+        assert_eq!(next().as_deref(), Some("last"));
+        assert_eq!(next(), None);
+    }
+
+    #[test]
+    fn a_message_over_the_limit_is_told_the_limit() {
+        let mut asked = 0;
+        let mut answer = |_: &str| {
+            asked += 1;
+            None
+        };
+        let reply = turn(&mut answer, &"x".repeat(MOST_BYTES + 1)).unwrap();
+        assert!(reply.text().contains("8,192 bytes"), "{}", reply.text());
+        assert_eq!(turn(&mut answer, &"x".repeat(MOST_BYTES)), None);
+        assert_eq!(asked, 1);
+    }
 }

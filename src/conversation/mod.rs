@@ -4,6 +4,7 @@
 //! Start at [`Talk::turn`].
 
 mod cautions; // what must be said first
+mod evidence; // proving a possible het
 mod follow_up; // a message that changes or answers the last one
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
@@ -11,10 +12,12 @@ pub mod restate; // a request in words that read back to it
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
+pub use sentences::{heard_nothing, terminal_keys, too_long};
 
-use crate::reading::requests::{Assumed, Choice, Intent, Reading, Unclear};
+use crate::reading::requests::{Assumed, Choice, Intent, Reading, Trial, Unclear};
+use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
-use crate::reply::Reply;
+use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, GeneId, SpeciesId};
 
 /// One conversation with one member.
@@ -25,6 +28,8 @@ pub struct Talk<'a> {
     species: Option<SpeciesId>,
     last: Option<Reading>,
     first: Option<Reading>,
+    /// The possible het that was spoken of last.
+    trial: Option<(Option<SpeciesId>, Trial)>,
     /// The message whose species was asked for.
     unsettled: String,
 }
@@ -33,7 +38,7 @@ impl<'a> Talk<'a> {
     /// A new conversation; `species` is that of the place, if one is set.
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
-        Self { catalogue, reader, species, last: None, first: None, unsettled: String::new() }
+        Self { catalogue, reader, species, last: None, first: None, trial: None, unsettled: String::new() }
     }
 
     /// The last request that was understood, with what was asked back about it.
@@ -45,7 +50,13 @@ impl<'a> Talk<'a> {
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         let mut reading = self.read(said);
+        if let Some(reply) = self.prove(said, &reading) {
+            return Some(reply);
+        }
         let complete = reading.intent == Intent::Odds && reading.pairing.parents.len() == 2;
+        if !complete && let Some(explained) = self.explain_last(said) {
+            return Some(explained);
+        }
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
         } else if let Some(last) = &self.last
@@ -56,6 +67,7 @@ impl<'a> Talk<'a> {
         }
         let reply = self.say(&reading);
         if reading.intent == Intent::Odds {
+            self.trial = None;
             if self.first.is_none() && reading.questions.is_empty() {
                 self.first = Some(reading.clone());
             }
@@ -67,16 +79,45 @@ impl<'a> Talk<'a> {
         reply
     }
 
+    /// A possible het and what hatched from it, or more of what was told before.
+    fn prove(&mut self, said: &str, reading: &Reading) -> Option<Reply> {
+        let more = reading.trial.as_ref()?;
+        let whole = reading.intent == Intent::ProveOut && (!more.tested.is_empty() || more.open);
+        let (species, trial) = match &self.trial {
+            _ if whole => (reading.species, more.clone()),
+            Some((species, last)) if reading.pairing.parents.len() < 2 || reading.intent == Intent::ProveOut => {
+                let adds = ["next", "more", "another"].iter().any(|w| said.to_lowercase().contains(w));
+                (*species, evidence::go_on(last, more, adds))
+            }
+            _ => return None,
+        };
+        let reply = evidence::answer(species.map(|id| self.catalogue.get(id)), &trial);
+        self.trial = Some((species, trial));
+        Some(reply)
+    }
+
+    /// "How did you get 1/4?": the last answer step by step; `None` when that is not asked or there is none.
+    fn explain_last(&self, said: &str) -> Option<Reply> {
+        let last = self.last.as_ref().filter(|last| last.questions.is_empty())?;
+        let asked = follow_up::leads(self, said, FollowUp::HowWorked);
+        let species = self.catalogue.get(last.species?);
+        asked.then(|| odds::worked(species, last, said).fitted(LONG))
+    }
+
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
         let genes = self.under_discussion();
         let edits = self.last.is_some() && follow_up::edits(self, said);
-        let own = self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits });
+        let proving = self.trial.is_some();
+        let own =
+            self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits, proving });
         let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
         match self.last.as_ref().and_then(|l| l.species) {
-            Some(species) if !complete && self.species.is_none() => {
-                self.reader.read(self.catalogue, said, Context { species: Some(species), genes: &genes, edits })
-            }
+            Some(species) if !complete && self.species.is_none() => self.reader.read(
+                self.catalogue,
+                said,
+                Context { species: Some(species), genes: &genes, edits, proving },
+            ),
             _ => own,
         }
     }
@@ -109,22 +150,21 @@ impl<'a> Talk<'a> {
         match reading.intent {
             Intent::Odds => {
                 if let Some(question) = reading.questions.first() {
-                    let mut reply = sentences::question(self.catalogue, reading.species, question);
+                    let mut reply = sentences::question(self.catalogue, reading, question);
                     reply.unread.clone_from(&reading.unread);
-                    return Some(reply);
+                    return Some(reply.fitted(SHORT));
                 }
                 let species = self.catalogue.get(reading.species?);
-                let mut reply = odds::answer(species, reading);
                 // The species stands at the head of the reply already.
-                let said = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
-                reply.assumed = said.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
-                reply.unread.clone_from(&reading.unread);
-                Some(reply)
+                let taken = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
+                let assumed = taken.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
+                let said = Reply { assumed, unread: reading.unread.clone(), ..Reply::default() };
+                Some(odds::answer(species, reading, &said))
             }
             Intent::SmallTalk => None,
-            Intent::Help => Some(sentences::help()),
-            Intent::Unknown => Some(sentences::outside(reading.outside)),
-            other => Some(sentences::not_yet(other)),
+            Intent::Help => Some(sentences::help().fitted(SHORT)),
+            Intent::Unknown => Some(sentences::outside(reading.outside).fitted(SHORT)),
+            other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
     }
 }

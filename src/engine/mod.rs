@@ -6,3 +6,4 @@
 pub mod inheritance; // loci, genotypes, crosses, outcomes, clutches
 pub mod odds; // exact fractions
 pub mod pedigree; // who carries what, who is related to whom
+pub mod planning; // routes to a goal

@@ -4,11 +4,12 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::parts::{
-    Loci, Ordered, Senseless, chance, clutch, field, list, needed, object, to_line, whole, write_figure, write_whole,
+    Loci, Ordered, Senseless, by_locus, chance, clutch, field, list, needed, sex_word, to_line, whole, write_figure,
+    write_whole,
 };
-use crate::engine::inheritance::clutch::{Chances, ClutchError, ClutchSize, Wanted, per_egg};
+use crate::engine::inheritance::clutch::{Chances, ClutchError, ClutchSize, per_egg};
 use crate::engine::inheritance::cross::{Offspring, cross};
-use crate::engine::inheritance::locus::{LocusId, Sex};
+use crate::engine::inheritance::locus::Sex;
 use crate::engine::inheritance::outcomes::{LookOutcome, Outcome};
 use crate::engine::odds::{Odds, none, odds, sure};
 
@@ -65,7 +66,7 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
     let dam = loci.genome(needed(request, "dam")?, Sex::Female, "dam")?;
     let top = field(request, "top").map_or(Ok(MOST_OUTCOMES), |v| whole(v, "top"))?.min(MOST_OUTCOMES);
     let top = usize::try_from(top).unwrap_or(usize::MAX);
-    let wanted = field(request, "want").map(|want| read_wanted(&loci, want)).transpose()?;
+    let wanted = field(request, "want").map(|want| loci.wanted(want, "want")).transpose()?;
     let laying = field(request, "clutch").map(clutch).transpose()?;
     let levels = match field(request, "levels") {
         Some(levels) => list(levels, "levels")?.iter().map(|v| chance(v, "levels")).collect::<Result<Vec<_>, _>>()?,
@@ -94,18 +95,6 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
         }
     }
     Ok(to_line(&answer))
-}
-
-fn read_wanted(loci: &Loci, value: &Value) -> Result<Wanted, Senseless> {
-    let mut wanted = Wanted::any();
-    for (name, genotypes) in object(value, "want")? {
-        let id = loci.find(name, "want")?;
-        let at = format!("want: {name}");
-        let genotypes: Result<Vec<_>, _> =
-            list(genotypes, &at)?.iter().map(|genotype| loci.genotype(id, genotype, &at)).collect();
-        wanted = wanted.with(id, genotypes?);
-    }
-    Ok(wanted)
 }
 
 /// The likeliest outcomes, and the share left out if they are not all.
@@ -141,22 +130,11 @@ fn look_line(loci: &Loci, outcome: LookOutcome) -> LookLine<'_> {
     }
 }
 
-fn by_locus<T, V>(loci: &Loci, items: Vec<(LocusId, T)>, write: impl Fn(LocusId, T) -> V) -> Ordered<&str, V> {
-    Ordered(items.into_iter().map(|(id, item)| (loci.name(id), write(id, item))).collect())
-}
-
-fn sex_word(sex: Sex) -> &'static str {
-    match sex {
-        Sex::Male => "male",
-        Sex::Female => "female",
-    }
-}
-
 fn clutch_line(chances: &Chances, size: &ClutchSize, levels: &[Odds]) -> Result<ClutchLine, ClutchError> {
     let in_clutch = chances.in_clutch(size)?;
     // Eggs laid: an egg has to hatch first. A mean counts hatchlings.
     let laid = match size {
-        ClutchSize::Eggs { hatch, .. } => chances.hatching(hatch)?,
+        ClutchSize::Eggs { hatch, .. } | ClutchSize::Spread { hatch, .. } => chances.hatching(hatch)?,
         ClutchSize::Poisson { .. } => chances.clone(),
     };
     let or_null = |n: Option<_>| n.map_or(Value::Null, |n| write_whole(&n));

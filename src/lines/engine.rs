@@ -8,10 +8,10 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::parts::Senseless;
-use super::{cross, kinship, posterior};
+use super::{cross, kinship, posterior, project, route};
 
 /// The kinds of requests that are answered.
-const KINDS: [&str; 3] = ["cross", "posterior", "kinship"];
+const KINDS: [&str; 5] = ["cross", "posterior", "kinship", "route", "project"];
 
 /// Answers one request line with one line, without the line break. Never fails: what makes no sense gets an answer
 /// that says so, with `"id":null` if not even the id could be read.
@@ -52,6 +52,8 @@ fn answer_request(id: &Value, request: &Map<String, Value>) -> Result<String, Se
         Some("cross") => cross::answer(id, request),
         Some("posterior") => posterior::answer(id, request),
         Some("kinship") => kinship::answer(id, request),
+        Some("project") => project::answer(id, request),
+        Some("route") => route::answer(id, request),
         Some(other) => Err(Senseless::new("kind", format!("{other:?} is not known, known: {}", KINDS.join(", ")))),
         None => Err(Senseless::new("kind", format!("a word is needed, known: {}", KINDS.join(", ")))),
     }

@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 use serde_json::{Map, Number, Value};
 use thiserror::Error;
 
-use crate::engine::inheritance::clutch::{ClutchSize, Figure};
+use crate::engine::inheritance::clutch::{ClutchSize, Figure, Wanted};
 use crate::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use crate::engine::inheritance::locus::{
     AlleleId, Genetics, GeneticsError, GenotypeError, Locus, LocusId, Look, Mode, Sex, SexLink, SexSystem,
@@ -273,6 +273,19 @@ impl Loci {
             .ok_or_else(|| Senseless::new(at, format!("no animal looks {written:?} at this locus")))
     }
 
+    /// A wish: locus to a list of genotypes.
+    pub(super) fn wanted(&self, value: &Value, at: &str) -> Result<Wanted, Senseless> {
+        let mut wanted = Wanted::any();
+        for (name, genotypes) in object(value, at)? {
+            let id = self.find(name, at)?;
+            let at = format!("{at}: {name}");
+            let genotypes: Result<Vec<_>, _> =
+                list(genotypes, &at)?.iter().map(|genotype| self.genotype(id, genotype, &at)).collect();
+            wanted = wanted.with(id, genotypes?);
+        }
+        Ok(wanted)
+    }
+
     fn allele(&self, id: LocusId, allele: AlleleId) -> &str {
         self.alleles(id).get(usize::from(allele.0)).map_or("-", String::as_str)
     }
@@ -364,6 +377,22 @@ pub(super) struct Ordered<K, V>(pub(super) Vec<(K, V)>);
 impl<K: Serialize, V: Serialize> Serialize for Ordered<K, V> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_map(self.0.iter().map(|(key, value)| (key, value)))
+    }
+}
+
+/// A map from the loci's names.
+pub(super) fn by_locus<T, V>(
+    loci: &Loci,
+    items: impl IntoIterator<Item = (LocusId, T)>,
+    write: impl Fn(LocusId, T) -> V,
+) -> Ordered<&str, V> {
+    Ordered(items.into_iter().map(|(id, item)| (loci.name(id), write(id, item))).collect())
+}
+
+pub(super) fn sex_word(sex: Sex) -> &'static str {
+    match sex {
+        Sex::Male => "male",
+        Sex::Female => "female",
     }
 }
 

@@ -14,6 +14,7 @@ pub mod words; // signs, numbers, letters
 
 mod animals; // items to one animal
 mod cues; // phrases that show the kind of a question
+mod evidence; // a possible het and what hatched from it
 mod intents; // what kind of thing is asked
 mod lexicon; // names of genes, combinations and lines
 mod matching; // words to items
@@ -33,6 +34,8 @@ pub struct Context<'a> {
     pub species: Option<SpeciesId>,
     /// The recessives under discussion: what a bare "het x het" is about.
     pub genes: &'a [GeneId],
+    /// A possible het is under discussion: numbers of young are about it.
+    pub proving: bool,
     /// The message changes the last request ("without the fire"), so plain words that name genes do name them.
     pub edits: bool,
 }
@@ -85,7 +88,7 @@ impl Reader {
         let text = words::words(message);
         let settled = settle::species(self, catalogue, &text, context.species);
         let Some(id) = settled.species else {
-            return self.without_species(catalogue, &text, settled);
+            return self.without_species(catalogue, &text, settled, context);
         };
         let species = catalogue.get(id);
         let items = matching::items(self, &text, Some(id));
@@ -96,6 +99,9 @@ impl Reader {
         let pairing::Found { pairing, compare, questions, assumed, unread, named, .. } = found;
         reading.named = named;
         reading.pairing = pairing;
+        if intent == Intent::ProveOut || context.proving {
+            reading.trial = evidence::trial(Some(species), &text, &items);
+        }
         if intent == Intent::Plan && reading.pairing.target.is_none() {
             reading.pairing.target = goal(species, &reading.pairing.parents);
         }
@@ -150,7 +156,13 @@ impl Reader {
     }
 
     /// The text fits several species, or none.
-    fn without_species(&self, catalogue: &Catalogue, text: &words::Text, settled: settle::Settled) -> Reading {
+    fn without_species(
+        &self,
+        catalogue: &Catalogue,
+        text: &words::Text,
+        settled: settle::Settled,
+        context: Context<'_>,
+    ) -> Reading {
         // Any species will do to see what kind of thing is asked; the genes are asked about.
         let any = settled.fitting.first().copied().unwrap_or(SpeciesId(0));
         let items = matching::items(self, text, Some(any));
@@ -160,6 +172,9 @@ impl Reader {
         reading.outside = outside;
         reading.pairing.clutch_size = found.pairing.clutch_size;
         reading.pairing.clutches = found.pairing.clutches;
+        if intent == Intent::ProveOut || context.proving {
+            reading.trial = evidence::trial(None, text, &items);
+        }
         if intent == Intent::Odds {
             let readings = if settled.fitting.is_empty() {
                 catalogue.species().iter().map(|s| s.id).collect()

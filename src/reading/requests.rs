@@ -307,6 +307,50 @@ pub struct Pairing {
     pub both_sexes: bool,
 }
 
+/// A possible het that is being proven: what is believed of it, whom it was bred to, what hatched.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Trial {
+    /// The gene, where it was named; the odds are those of any recessive.
+    pub gene: Option<GeneId>,
+    /// The animals in question, one or two.
+    pub tested: Vec<Tested>,
+    /// The other parent of a single animal in question.
+    pub mate: Mate,
+    /// Young that look normal.
+    pub normals: u32,
+    /// Young that show the gene.
+    pub visuals: u32,
+    /// How many eggs it takes is asked.
+    pub how_many: bool,
+    /// How sure the keeper wants to be.
+    pub certainty: Option<Odds>,
+    /// "Possible het" was said without a share.
+    pub open: bool,
+}
+
+/// An animal that may carry one copy.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tested {
+    /// Its sex, where said.
+    pub sex: SexSaid,
+    /// The chance that it carries, before what hatched.
+    pub carries: Odds,
+}
+
+/// What is known of the other parent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Mate {
+    /// Nothing was said.
+    #[default]
+    Untold,
+    /// It shows the gene.
+    Visual,
+    /// It carries one copy for sure.
+    Het,
+    /// It does not carry.
+    Normal,
+}
+
 /// Everything that was read from one message.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reading {
@@ -326,6 +370,8 @@ pub struct Reading {
     pub unread: Vec<String>,
     /// For [`Intent::Unknown`] outside the job: what it is about.
     pub outside: Option<Outside>,
+    /// For [`Intent::ProveOut`]: what is being proven.
+    pub trial: Option<Trial>,
     /// For [`Intent::Explain`] and single genes: the genes that were named.
     pub named: Vec<GeneId>,
 }
@@ -358,6 +404,7 @@ impl Reading {
             assumed: Vec::new(),
             unread: Vec::new(),
             outside: None,
+            trial: None,
             named: Vec::new(),
         }
     }

@@ -1,15 +1,50 @@
-//! A [`Reply`] is data: what was understood, rows of odds, cautions, notes. How it looks is drawn here, never in a front.
+//! A [`Reply`] is data: what was understood, rows of odds, cautions, notes. How it looks as text is drawn in `text`.
 //!
-//! Invariant: cautions come first, assumptions and unread words last; nothing here knows a gene or a database.
+//! In: sentences and figures that are ready to be read. Out: a reply that a front maps to its medium.
+//! Never: a gene, a database, a chat. Invariant: cautions come first, assumptions and unread words last; after
+//! [`Reply::fitted`] the plain text is within its length and no number is cut. Start at [`Reply`].
 
-use std::fmt::Write as _;
+mod clean; // words of a member, safe to repeat
+mod fit; // what is left out of a reply that is too long
+mod text; // plain text, wrapped and coloured for a terminal
+
+pub use text::Page;
+
+/// Characters of an ordinary reply: what a phone shows without much scrolling.
+pub const SHORT: usize = 900;
+/// Characters of a reply to somebody who asked for more.
+pub const LONG: usize = 1_600;
+
+/// What a reply is.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Kind {
+    /// What was asked.
+    #[default]
+    Answer,
+    /// Something has to be asked back first.
+    Question,
+    /// It cannot be answered here, or was not understood.
+    Refusal,
+}
+
+impl Kind {
+    /// Its name for other programs.
+    #[must_use]
+    pub fn id(self) -> &'static str {
+        match self {
+            Kind::Answer => "answer",
+            Kind::Question => "question",
+            Kind::Refusal => "refusal",
+        }
+    }
+}
 
 /// One kind of young.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
-    /// "1/4".
+    /// "1/4"; empty in a heading.
     pub fraction: String,
-    /// "25 %".
+    /// "25 %"; empty in a heading.
     pub percent: String,
     /// The look and what it carries.
     pub kind: String,
@@ -17,20 +52,49 @@ pub struct Row {
     pub in_clutch: Option<String>,
 }
 
+impl Row {
+    /// A line over the rows that follow, or on those left out before.
+    #[must_use]
+    pub fn heading(kind: impl Into<String>) -> Row {
+        Row { fraction: String::new(), percent: String::new(), kind: kind.into(), in_clutch: None }
+    }
+
+    /// Whether it holds no odds.
+    #[must_use]
+    pub fn is_heading(&self) -> bool {
+        self.fraction.is_empty()
+    }
+}
+
+/// A square of gametes: one parent's down the side, the other's across the top.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Grid {
+    /// Over each column.
+    pub top: Vec<String>,
+    /// Each line: what stands at its side, and its cells, one a column.
+    pub lines: Vec<(String, Vec<String>)>,
+}
+
 /// An answer.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Reply {
+    /// What it is.
+    pub kind: Kind,
     /// Harm to animals or people, said before anything else.
     pub cautions: Vec<String>,
     /// How the pairing was understood, in one line.
     pub understood: String,
     /// The answer to the very thing that was asked.
     pub answer: Vec<String>,
+    /// Readings to choose from, numbered from 1 where they are drawn.
+    pub choices: Vec<String>,
+    /// A square, where one was asked for.
+    pub grid: Option<Grid>,
     /// Kinds of young.
     pub rows: Vec<Row>,
     /// "and 37 rarer kinds, together 1/16".
     pub rest: Option<String>,
-    /// What else to know.
+    /// What else to know, the most important first.
     pub notes: Vec<String>,
     /// What was taken for granted.
     pub assumed: Vec<String>,
@@ -45,40 +109,21 @@ impl Reply {
         Self { answer: vec![text.into()], ..Self::default() }
     }
 
+    /// One sentence on what cannot be done.
+    #[must_use]
+    pub fn refusal(text: impl Into<String>) -> Self {
+        Self { kind: Kind::Refusal, ..Self::sentence(text) }
+    }
+
     /// Plain text, one thing a line.
     #[must_use]
     pub fn text(&self) -> String {
-        let mut out = String::new();
-        for caution in &self.cautions {
-            let _ = writeln!(out, "Caution: {caution}");
-        }
-        if !self.understood.is_empty() {
-            let _ = writeln!(out, "{}", self.understood);
-        }
-        for line in &self.answer {
-            let _ = writeln!(out, "{line}");
-        }
-        let wide = |f: fn(&Row) -> &str| self.rows.iter().map(|r| f(r).chars().count()).max().unwrap_or(0);
-        let (fraction, percent) = (wide(|r| &r.fraction), wide(|r| &r.percent));
-        for row in &self.rows {
-            let _ = write!(out, "  {:>fraction$}  {:>percent$}  {}", row.fraction, row.percent, row.kind);
-            if let Some(clutch) = &row.in_clutch {
-                let _ = write!(out, " ({clutch})");
-            }
-            out.push('\n');
-        }
-        if let Some(rest) = &self.rest {
-            let _ = writeln!(out, "  {rest}");
-        }
-        for note in &self.notes {
-            let _ = writeln!(out, "{note}");
-        }
-        if !self.assumed.is_empty() {
-            let _ = writeln!(out, "I took it that {}.", self.assumed.join("; "));
-        }
-        if !self.unread.is_empty() {
-            let _ = writeln!(out, "Words I did not understand: {}.", self.unread.join(", "));
-        }
-        out.trim_end().to_owned()
+        self.draw(Page::default())
+    }
+
+    /// How many characters the plain text has.
+    #[must_use]
+    pub fn length(&self) -> usize {
+        self.text().chars().count()
     }
 }

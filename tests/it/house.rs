@@ -56,3 +56,12 @@ fn engine_and_reading_touch_nothing_outside() {
         }
     }
 }
+
+#[test]
+fn folders_are_for_main_alone() {
+    for (name, room, text) in sources() {
+        if !matches!(room.as_str(), "main" | "lib" | "folders") {
+            assert!(!text.contains("folders::"), "{name} uses folders, which main hands down");
+        }
+    }
+}

@@ -6,21 +6,31 @@ mod platform; // a stand-in of Discord for the real program // short words for t
 
 mod binomials; // a general statistics crate
 mod castle_little_1910; // lethal yellow mice
-mod catalogue;
+mod catalogue; // the gene files
 mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
 mod enumeration; // the engine's slow twin
+mod evidence_enumeration; // slow twin of the evidence
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod label_passing; // "66 % het" and its like
-mod member;
+mod member; // odds in a chat
 mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
 #[cfg(feature = "discord")]
 mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
+mod plan_lines; // plans in JSON lines
+mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
+mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
 mod store; // the database, both kinds
-mod test_mating; // exposing a carrier // odds in a chat // the gene files
+mod terminal; // the process at a command line
+mod test_mating; // exposing a carrier
+
+/// Cases of a property test: `usual`, or as many as the environment variable `HATCHWARD_CASES` says for a long run.
+fn cases(usual: u32) -> u32 {
+    std::env::var("HATCHWARD_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+}

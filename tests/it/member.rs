@@ -7,14 +7,15 @@ use hatchward::reading::Reader;
 use hatchward::species::Catalogue;
 use proptest::prelude::*;
 
-struct Chat {
-    catalogue: Catalogue,
-    reader: Reader,
+/// The program as members meet it.
+pub(crate) struct Chat {
+    pub(crate) catalogue: Catalogue,
+    pub(crate) reader: Reader,
 }
 
 impl Chat {
     /// The dictionaries are made once for all cases.
-    fn new() -> &'static Self {
+    pub(crate) fn new() -> &'static Self {
         static CHAT: OnceLock<Chat> = OnceLock::new();
         CHAT.get_or_init(Self::make)
     }
@@ -26,7 +27,7 @@ impl Chat {
     }
 
     /// The replies to these messages of one talk; silence is empty.
-    fn says(&self, messages: &[&str]) -> Vec<String> {
+    pub(crate) fn says(&self, messages: &[&str]) -> Vec<String> {
         let mut talk = Talk::new(&self.catalogue, &self.reader, None);
         messages.iter().map(|m| talk.turn(m).map(|r| r.text()).unwrap_or_default()).collect()
     }
@@ -169,23 +170,22 @@ fn a_follow_up_edits_the_last_request() {
     let asked = "1.0 albino het clown x 0.1 pastel clown, 7 eggs?";
     let cases: &[(&[&str], &str)] = &[
         (&["without the pastel"], "× ♀ Clown, 7 eggs"),
-        (&["make her het pied too"], "♀ Clown, Pastel, het Piebald"),
-        (&["what if he was also enchi"], "♂ Albino, Enchi, het Clown"),
-        (&["what if she was a visual"], "♀ Albino, Clown, Pastel"),
+        (&["make her het pied too"], "♀ Pastel, Clown, het Piebald"),
+        (&["what if he was also enchi"], "♂ Enchi, Albino, het Clown"),
+        (&["what if she was a visual"], "♀ Pastel, Albino, Clown"),
         (&["make him a normal"], "♂ normal-looking ×"),
-        (&["swap them"], "♂ Clown, Pastel × ♀ Albino, het Clown"),
+        (&["swap them"], "♂ Pastel, Clown × ♀ Albino, het Clown"),
         (&["same but het x het"], "♂ het Albino, het Clown × ♀ Pastel, het Albino, het Clown"),
-        (&["same but het x het", "the first one again"], "♂ Albino, het Clown × ♀ Clown, Pastel, 7 eggs"),
+        (&["same but het x het", "the first one again"], "♂ Albino, het Clown × ♀ Pastel, Clown, 7 eggs"),
         (&["use a pied girl instead"], "× ♀ Piebald"),
-        (&["add mojave", "the second"], "♀ Clown, Pastel, Mojave"),
+        (&["add mojave", "the second"], "♀ Mojave, Pastel, Clown"),
         (&["and with 9 eggs?"], "9 eggs"),
-        (&["and a pastel clown?"], "Pastel: 1/4 per egg"),
+        (&["and a pastel clown?"], "Pastel, Clown: 1/4 per egg"),
     ];
     for (edits, heard) in cases {
         let talk: Vec<&str> = [asked].iter().chain(edits.iter()).copied().collect();
         let last = Chat::new().says(&talk).pop().unwrap_or_default();
-        let same = |text: &str| text.replace("normal-looking, het", "het");
-        assert!(same(&last).contains(heard), "{edits:?} should be answered with {heard:?}, but was:\n{last}");
+        assert!(last.contains(heard), "{edits:?} should be answered with {heard:?}, but was:\n{last}");
     }
 }
 
@@ -202,4 +202,22 @@ fn an_open_question_is_answered_in_the_members_own_words() {
     hears(&["1.0 clown het pied, odds?", "a pied female"], &["♂ Clown, het Piebald × ♀ Piebald"]);
     hears(&["1.0 clown het pied, odds?", "a normal female"], &["× ♀ normal-looking"]);
     hears(&["my pied female x clown female", "the first is the male"], &["♂ Piebald × ♀ Clown"]);
+}
+
+#[test]
+fn a_possible_het_is_weighed_without_any_saved_animal() {
+    // Source: Bayes 1763, the rule; the numbers follow from two thirds and halves.
+    hears(&["she's 66% het clown, bred to a visual clown, 8 normals"], &["66.7 % before, 0.78 % (1/129) now"]);
+    hears(
+        &["she's 66, bred to a visual, 8 normals", "what if the next 4 are normal too"],
+        &["12 normal-looking young"],
+    );
+    hears(
+        &["one pied hatched from my 66% girl and the pied male, is she het for sure?"],
+        &["Proven: she is het Piebald"],
+    );
+    hears(&["how many eggs to prove a 50% het clown to a visual"], &["4 for 90 %, 5 for 95 %, 7 for 99 %"]);
+    hears(&["66 x 66, nine eggs, no visuals, where does that leave both of them"], &["43.4 % now", "hang together"]);
+    hears(&["12 eggs no albinos from a poss het, can I say she isn't het", "66%", "a visual"], &["12 normal-looking"]);
+    hears(&["she's 50% het clown, bred to a normal, 5 normals"], &["nothing is proven"]);
 }

@@ -49,7 +49,7 @@ fn understood(file: &str) -> Vec<(String, Reading)> {
         let case: Value = serde_json::from_str(line).expect("a corpus line is JSON");
         let text = case["text"].as_str().expect("a case has a text").to_owned();
         let species: Option<SpeciesId> = case["species"].as_str().and_then(|s| catalogue.by_name(&s.replace('_', " ")));
-        let reading = reader.read(catalogue, &text, Context { species });
+        let reading = reader.read(catalogue, &text, Context { species, ..Context::default() });
         if reading.intent == Intent::Odds && reading.questions.is_empty() && reading.species.is_some() {
             found.push((text, reading));
         }

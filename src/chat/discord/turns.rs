@@ -61,6 +61,8 @@ pub fn turn(books: Books, species: Option<SpeciesId>, thread: &Thread, said: &st
             let label = match choice {
                 Choice::Genes(name, _) => name.clone(),
                 Choice::Species(id) => books.catalogue.get(*id).name().to_owned(),
+                Choice::OnParent(0, _) => "the first of the two".to_owned(),
+                Choice::OnParent(..) => "the second".to_owned(),
                 Choice::Words(words) => words.clone(),
                 Choice::Chance(_, _, share) => restate::share(share),
             };

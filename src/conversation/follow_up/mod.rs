@@ -36,7 +36,7 @@ pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading)
         }
         _ => {}
     }
-    if now.intent == Intent::Help {
+    if now.intent == Intent::Help || now.outside.is_some() {
         return None;
     }
     let mut next = last.clone();

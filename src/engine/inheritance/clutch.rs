@@ -1,375 +1,17 @@
-//! Clutches: n eggs of the same two parents.
+//! Clutches: so many eggs of the same two parents, as a keeper counts them.
 //!
-//! In: [`Offspring`] and what is [`Wanted`]. Out: [`Chances`], which answer "at least one", "one of each sex", "how many".
-//! Invariant: the weights of the cases sum to exactly 1. An uncertain parent is the same parent for every egg, so
-//! everything is mixed over the parents' genotypes first and over the eggs second.
+//! In: [`Chances`] and a [`ClutchSize`]: counted eggs, the spread of a species, or a mean. Out: what one clutch gives and
+//! how many clutches a certainty takes. The mixing over the parents' genotypes comes first (`chances`).
 
-use std::collections::BTreeMap;
+use num_bigint::BigUint;
+use num_traits::ToPrimitive;
 
-use num_bigint::{BigInt, BigUint};
-use num_integer::Integer;
-use num_traits::{One, ToPrimitive, Zero};
-use thiserror::Error;
-
-use super::cross::Offspring;
+use super::chances::{from_f64, hit_f64, within};
 use super::tries;
-use super::wanted::{Share, absent, at_locus, free_sexes};
 use crate::engine::odds::{Odds, none, sure, to_f64};
 
+pub use super::chances::{Case, Chances, ClutchError, MOST_CASES};
 pub use super::wanted::{Wanted, per_egg};
-
-/// The most different cases that a pair may have; beyond, the wish is refused.
-pub const MOST_CASES: usize = 1 << 14;
-/// The most bits of the exact power in one case, and of all cases together.
-const MOST_BITS: u64 = 1 << 16;
-const MOST_BITS_IN_ALL: u64 = 1 << 24;
-/// The most eggs for which a whole distribution is given.
-const MOST_EGGS_LISTED: u32 = 1000;
-
-/// Why a clutch question cannot be answered.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum ClutchError {
-    /// A sex was asked for, but nothing is known of the sexes of the young.
-    #[error("nothing is known of the sexes of the young")]
-    NoSexes,
-    /// The parents have more different cases than [`MOST_CASES`].
-    #[error("the parents are too uncertain: more than {MOST_CASES} different cases")]
-    TooManyCases,
-    /// So many eggs that the exact fraction would fill pages; the functions in `_f64` still answer.
-    #[error("{n_eggs} eggs are too many for an exact fraction")]
-    TooManyEggs {
-        /// How many.
-        n_eggs: u64,
-    },
-    /// A chance outside `0..=1`.
-    #[error("a chance of {chance} is not within 0 and 1")]
-    NotAChance {
-        /// What was given.
-        chance: Odds,
-    },
-    /// A mean below 0.
-    #[error("a mean of {mean} is below 0")]
-    NotAMean {
-        /// What was given.
-        mean: Odds,
-    },
-}
-
-/// One case of a mixture: a group of parental genotypes under which every egg has the same chances.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Case {
-    /// The chance of this case; all sum to 1.
-    pub weight: Odds,
-    /// The chance that an egg counts.
-    pub any: Odds,
-    /// The chance that an egg counts and is male; 0 where nothing is known of sexes.
-    pub male: Odds,
-    /// The chance that an egg counts and is female; 0 where nothing is known of sexes.
-    pub female: Odds,
-}
-
-/// The chances of a wish per egg, as a mixture over the parents' genotypes.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Chances {
-    sexed: bool,
-    weights_over: BigUint,
-    shares_over: BigUint,
-    cases: Vec<Counts>,
-}
-
-/// A case in whole numbers over the common denominators: (any, male) of an egg, and the weight.
-#[derive(Debug, Clone, PartialEq, Eq)]
-struct Counts {
-    any: BigUint,
-    male: BigUint,
-    weight: BigUint,
-}
-
-impl Chances {
-    /// Mixes over what is believed of both parents; cases with equal chances are merged.
-    ///
-    /// # Errors
-    /// [`ClutchError::NoSexes`], [`ClutchError::TooManyCases`].
-    pub fn of(offspring: &Offspring, wanted: &Wanted) -> Result<Chances, ClutchError> {
-        let fits = absent(offspring, wanted);
-        let mut start = match free_sexes(offspring, wanted)? {
-            Some(share) => BTreeMap::from([(share, fits)]),
-            None => BTreeMap::from([(Share { any: sure(), male: sure() }, fits)]),
-        };
-        if start.values().all(Zero::is_zero) {
-            start = BTreeMap::from([(Share { any: none(), male: none() }, sure())]);
-        }
-        let mut mixed = Chances::whole(&start, offspring.sexes.male.is_some());
-        for factor in offspring.factors() {
-            let here = Chances::whole(&at_locus(offspring, factor, wanted), true);
-            let trivial = here.cases.iter().all(|case| case.any == here.shares_over && case.male == case.any);
-            if !trivial {
-                mixed = mixed.and(&here)?;
-            }
-        }
-        Ok(mixed)
-    }
-
-    /// Whole numbers over common denominators, so that equal chances are equal numbers.
-    fn whole(cases: &BTreeMap<Share, Odds>, sexed: bool) -> Chances {
-        let lcm = |sum: BigInt, odds: &Odds| sum.lcm(odds.denom());
-        let weights_over = cases.values().fold(BigInt::one(), lcm);
-        let shares_over = cases.keys().flat_map(|share| [&share.any, &share.male]).fold(BigInt::one(), lcm);
-        let scale = |odds: &Odds, over: &BigInt| (odds.numer() * (over / odds.denom())).magnitude().clone();
-        let counts = cases.iter().filter(|(_, weight)| !weight.is_zero()).map(|(share, weight)| Counts {
-            any: scale(&share.any, &shares_over),
-            male: scale(&share.male, &shares_over),
-            weight: scale(weight, &weights_over),
-        });
-        Chances {
-            sexed,
-            cases: counts.collect(),
-            weights_over: weights_over.magnitude().clone(),
-            shares_over: shares_over.magnitude().clone(),
-        }
-    }
-
-    /// Both wishes together, from independent loci.
-    fn and(&self, other: &Chances) -> Result<Chances, ClutchError> {
-        let mut merged: BTreeMap<(BigUint, BigUint), BigUint> = BTreeMap::new();
-        for a in &self.cases {
-            for b in &other.cases {
-                *merged.entry((&a.any * &b.any, &a.male * &b.male)).or_default() += &a.weight * &b.weight;
-            }
-            if merged.len() > MOST_CASES {
-                return Err(ClutchError::TooManyCases);
-            }
-        }
-        Ok(Chances {
-            sexed: self.sexed,
-            cases: merged.into_iter().map(|((any, male), weight)| Counts { any, male, weight }).collect(),
-            weights_over: &self.weights_over * &other.weights_over,
-            shares_over: &self.shares_over * &other.shares_over,
-        })
-    }
-
-    /// The same eggs, each of which hatches with this chance, independently.
-    ///
-    /// # Errors
-    /// [`ClutchError::NotAChance`] outside `0..=1`.
-    pub fn hatching(&self, hatch: &Odds) -> Result<Chances, ClutchError> {
-        within(hatch)?;
-        let by = hatch.numer().magnitude();
-        let cases = self.cases.iter().map(|case| Counts {
-            any: &case.any * by,
-            male: &case.male * by,
-            weight: case.weight.clone(),
-        });
-        Ok(Chances {
-            sexed: self.sexed,
-            cases: cases.collect(),
-            weights_over: self.weights_over.clone(),
-            shares_over: &self.shares_over * hatch.denom().magnitude(),
-        })
-    }
-
-    /// The cases, in fractions.
-    pub fn cases(&self) -> impl Iterator<Item = Case> {
-        self.cases.iter().map(|case| {
-            let any = self.share(&case.any);
-            let male = if self.sexed { self.share(&case.male) } else { none() };
-            let female = if self.sexed { &any - &male } else { none() };
-            Case { weight: fraction(&case.weight, &self.weights_over), any, male, female }
-        })
-    }
-
-    fn share(&self, n: &BigUint) -> Odds {
-        fraction(n, &self.shares_over)
-    }
-
-    /// The mean over the cases of a whole number over `over`.
-    fn mean(&self, over: &BigUint, of: impl Fn(&Counts) -> BigUint) -> Odds {
-        let sum: BigUint = self.cases.iter().map(|case| of(case) * &case.weight).sum();
-        fraction(&sum, &(over * &self.weights_over))
-    }
-
-    /// The chance that one egg counts, exact.
-    #[must_use]
-    pub fn per_egg(&self) -> Odds {
-        self.mean(&self.shares_over, |case| case.any.clone())
-    }
-
-    /// The expected number among `n_eggs` that count, exact.
-    #[must_use]
-    pub fn expected(&self, n_eggs: u64) -> Odds {
-        self.per_egg() * Odds::from_integer(n_eggs.into())
-    }
-
-    /// The chance that at least one of `n_eggs` counts, exact.
-    ///
-    /// # Errors
-    /// [`ClutchError::TooManyEggs`] if the fraction would be too long; see [`Chances::at_least_one_f64`].
-    pub fn at_least_one(&self, n_eggs: u64) -> Result<Odds, ClutchError> {
-        let n = self.exact(n_eggs)?;
-        let over = self.shares_over.pow(n);
-        Ok(self.mean(&over, |case| &over - (&self.shares_over - &case.any).pow(n)))
-    }
-
-    /// The chance that at least one of `n_eggs` counts, rounded.
-    #[must_use]
-    pub fn at_least_one_f64(&self, n_eggs: u64) -> f64 {
-        self.mean_f64(|case| hit_f64(&case.any, n_eggs))
-    }
-
-    /// The chance that at least one male and one female of `n_eggs` count, exact; `None` where nothing is known of sexes.
-    ///
-    /// # Errors
-    /// [`ClutchError::TooManyEggs`] if the fraction would be too long; see [`Chances::one_of_each_f64`].
-    pub fn one_of_each(&self, n_eggs: u64) -> Result<Option<Odds>, ClutchError> {
-        if !self.sexed {
-            return Ok(None);
-        }
-        let n = self.exact(n_eggs)?;
-        let over = self.shares_over.pow(n);
-        let no = |count: &BigUint| (&self.shares_over - count).pow(n);
-        Ok(Some(self.mean(&over, |case| {
-            let female = &case.any - &case.male;
-            &over + no(&case.any) - no(&case.male) - no(&female)
-        })))
-    }
-
-    /// The chance that at least one male and one female of `n_eggs` count, rounded; `None` where nothing is known of sexes.
-    #[must_use]
-    pub fn one_of_each_f64(&self, n_eggs: u64) -> Option<f64> {
-        let each = |case: &Case| {
-            let [any, male, female] = [&case.any, &case.male, &case.female].map(|q| hit_f64(q, n_eggs));
-            (male + female - any).max(0.0)
-        };
-        self.sexed.then(|| self.mean_f64(each))
-    }
-
-    /// The chances that exactly 0, 1, … `n_eggs` of the eggs count, exact, sum 1.
-    ///
-    /// # Errors
-    /// [`ClutchError::TooManyEggs`] above 1000 eggs, or if the fractions would be too long.
-    pub fn distribution(&self, n_eggs: u32) -> Result<Vec<Odds>, ClutchError> {
-        let n = self.exact(n_eggs.into())?;
-        if n > MOST_EGGS_LISTED {
-            return Err(ClutchError::TooManyEggs { n_eggs: n_eggs.into() });
-        }
-        let over = self.shares_over.pow(n);
-        let mut ways = BigUint::one();
-        let mut chances = Vec::new();
-        for k in 0..=n {
-            if k > 0 {
-                ways = ways * (n - k + 1) / k;
-            }
-            chances.push(self.mean(&over, |case| &ways * case.any.pow(k) * (&self.shares_over - &case.any).pow(n - k)));
-        }
-        Ok(chances)
-    }
-
-    /// The limit of the chance of at least one with ever more eggs of this pair, exact.
-    #[must_use]
-    pub fn reach(&self) -> Odds {
-        self.mean(&BigUint::one(), |case| if case.any.is_zero() { BigUint::zero() } else { BigUint::one() })
-    }
-
-    /// The least number of eggs with a chance of at least `level` that one of them counts, exact.
-    ///
-    /// `None` if `level` is not below [`Chances::reach`], or the number is beyond `u64`
-    /// (see [`Chances::eggs_for_any_level`]).
-    #[must_use]
-    pub fn eggs_for(&self, level: &Odds) -> Option<u64> {
-        self.eggs_for_any_level(level)?.to_u64()
-    }
-
-    /// As [`Chances::eggs_for`], however large the number.
-    #[must_use]
-    pub fn eggs_for_any_level(&self, level: &Odds) -> Option<BigUint> {
-        let cases: Vec<_> = self.cases().map(|case| (case.weight, case.any)).collect();
-        tries::least(&cases, level)
-    }
-
-    /// The least number of tried clutches with a chance of at least `level` that a young counts. Exact for counted
-    /// eggs (unless they are too many for an exact fraction), rounded for [`ClutchSize::Poisson`].
-    ///
-    /// `None` if no number of clutches is enough, or it is beyond `u64` (see [`Chances::clutches_for_any_level`]).
-    ///
-    /// # Errors
-    /// As [`ClutchSize::check`].
-    pub fn clutches_for(&self, level: &Odds, size: &ClutchSize) -> Result<Option<u64>, ClutchError> {
-        Ok(self.clutches_for_any_level(level, size)?.and_then(|n| n.to_u64()))
-    }
-
-    /// As [`Chances::clutches_for`], however large the number.
-    ///
-    /// # Errors
-    /// As [`ClutchSize::check`].
-    pub fn clutches_for_any_level(&self, level: &Odds, size: &ClutchSize) -> Result<Option<BigUint>, ClutchError> {
-        size.check()?;
-        let cases: Vec<_> = match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                let hatched = self.hatching(hatch)?;
-                let exact = hatched.exact(*eggs);
-                let over = exact.clone().map(|n| hatched.shares_over.pow(n));
-                let cases = hatched.cases.iter().map(|case| {
-                    let hit = match (&exact, &over) {
-                        (Ok(n), Ok(over)) => fraction(&(over - (&hatched.shares_over - &case.any).pow(*n)), over),
-                        _ => from_f64(hit_f64(&hatched.share(&case.any), *eggs)),
-                    };
-                    (fraction(&case.weight, &hatched.weights_over), hit * take)
-                });
-                cases.collect()
-            }
-            ClutchSize::Poisson { mean, take } => {
-                let hit = |q: Odds| from_f64(poisson_hit(&(q * mean))) * take;
-                self.cases().map(|case| (case.weight, hit(case.any))).collect()
-            }
-        };
-        Ok(tries::least(&cases, level))
-    }
-
-    /// What one try for a clutch gives.
-    ///
-    /// # Errors
-    /// As [`ClutchSize::check`].
-    pub fn in_clutch(&self, size: &ClutchSize) -> Result<InClutch, ClutchError> {
-        size.check()?;
-        Ok(match size {
-            ClutchSize::Eggs { eggs, hatch, take } => {
-                let hatched = self.hatching(hatch)?;
-                let rounded = |chance: f64| Figure::Rounded(chance * to_f64(take));
-                let at_least_one = match hatched.at_least_one(*eggs) {
-                    Ok(chance) => Figure::Exact(chance * take),
-                    Err(_) => rounded(hatched.at_least_one_f64(*eggs)),
-                };
-                let one_of_each = match hatched.one_of_each(*eggs) {
-                    Ok(chance) => chance.map(|chance| Figure::Exact(chance * take)),
-                    Err(_) => hatched.one_of_each_f64(*eggs).map(rounded),
-                };
-                InClutch { at_least_one, one_of_each, expected: hatched.expected(*eggs) * take }
-            }
-            ClutchSize::Poisson { mean, take } => {
-                let hit = |q: &Odds| poisson_hit(&(q * mean));
-                let take_f64 = to_f64(take);
-                let each = |case: &Case| take_f64 * hit(&case.male) * hit(&case.female);
-                InClutch {
-                    at_least_one: Figure::Rounded(self.mean_f64(|case| take_f64 * hit(&case.any))),
-                    one_of_each: self.sexed.then(|| Figure::Rounded(self.mean_f64(each))),
-                    expected: self.per_egg() * mean * take,
-                }
-            }
-        })
-    }
-
-    fn mean_f64(&self, of: impl Fn(&Case) -> f64) -> f64 {
-        self.cases().map(|case| to_f64(&case.weight) * of(&case)).sum::<f64>().clamp(0.0, 1.0)
-    }
-
-    /// The exponent of an exact power, or why there is none.
-    fn exact(&self, n_eggs: u64) -> Result<u32, ClutchError> {
-        let bits = self.shares_over.bits().saturating_mul(n_eggs);
-        let in_all = bits.saturating_mul(self.cases.len() as u64);
-        let fits = bits <= MOST_BITS && in_all <= MOST_BITS_IN_ALL;
-        u32::try_from(n_eggs).ok().filter(|_| fits).ok_or(ClutchError::TooManyEggs { n_eggs })
-    }
-}
 
 /// How many eggs or hatchlings a clutch has.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -378,6 +20,19 @@ pub enum ClutchSize {
     Eggs {
         /// Eggs laid.
         eggs: u64,
+        /// The chance that an egg hatches.
+        hatch: Odds,
+        /// The chance that there is a clutch at all.
+        take: Odds,
+    },
+    /// Between a least and a greatest number of eggs, binomially around a mean: the spread of a species.
+    Spread {
+        /// Least number of eggs.
+        low: u64,
+        /// Greatest number of eggs.
+        high: u64,
+        /// Their mean, within `low..=high`.
+        mean: Odds,
         /// The chance that an egg hatches.
         hatch: Odds,
         /// The chance that there is a clutch at all.
@@ -406,6 +61,12 @@ impl ClutchSize {
     pub fn check(&self) -> Result<(), ClutchError> {
         match self {
             ClutchSize::Eggs { hatch, take, .. } => within(hatch).and_then(|()| within(take)),
+            ClutchSize::Spread { low, high, mean, hatch, take } => {
+                if *mean < Odds::from_integer((*low).into()) || *mean > Odds::from_integer((*high).into()) {
+                    return Err(ClutchError::NotAMean { mean: mean.clone() });
+                }
+                within(hatch).and_then(|()| within(take))
+            }
             ClutchSize::Poisson { mean, take } => {
                 if *mean < none() {
                     return Err(ClutchError::NotAMean { mean: mean.clone() });
@@ -413,6 +74,107 @@ impl ClutchSize {
                 within(take)
             }
         }
+    }
+
+    /// The mean number of young, if there is a clutch; exact.
+    #[must_use]
+    pub fn mean_young(&self) -> Odds {
+        match self {
+            ClutchSize::Eggs { eggs, hatch, .. } => Odds::from_integer((*eggs).into()) * hatch,
+            ClutchSize::Spread { mean, hatch, .. } => mean * hatch,
+            ClutchSize::Poisson { mean, .. } => mean.clone(),
+        }
+    }
+
+    /// The chance that none of a clutch counts if each young counts with chance `q`, rounded.
+    fn miss_f64(&self, q: &Odds) -> f64 {
+        match self {
+            ClutchSize::Eggs { eggs, hatch, .. } => power_f64(&(q * hatch), *eggs),
+            ClutchSize::Spread { low, high, mean, hatch, .. } => {
+                // Each egg beyond the least is laid with the same chance, so both kinds of egg are independent tries.
+                let free = high - low;
+                let laid = if free == 0 {
+                    none()
+                } else {
+                    (mean - Odds::from_integer((*low).into())) / Odds::from_integer(free.into())
+                };
+                let counts = q * hatch;
+                power_f64(&counts, *low) * power_f64(&(counts * laid), free)
+            }
+            ClutchSize::Poisson { mean, .. } => (-to_f64(&(q * mean))).exp(),
+        }
+    }
+}
+
+/// (1 - q)^n, rounded.
+fn power_f64(q: &Odds, n: u64) -> f64 {
+    1.0 - hit_f64(q, n)
+}
+
+impl Chances {
+    /// The least number of tried clutches with a chance of at least `level` that a young counts. Exact for counted
+    /// eggs (unless they are too many for an exact fraction), rounded for the other sizes.
+    ///
+    /// `None` if no number of clutches is enough, or it is beyond `u64` (see [`Chances::clutches_for_any_level`]).
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn clutches_for(&self, level: &Odds, size: &ClutchSize) -> Result<Option<u64>, ClutchError> {
+        Ok(self.clutches_for_any_level(level, size)?.and_then(|n| n.to_u64()))
+    }
+
+    /// As [`Chances::clutches_for`], however large the number.
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn clutches_for_any_level(&self, level: &Odds, size: &ClutchSize) -> Result<Option<BigUint>, ClutchError> {
+        size.check()?;
+        let cases: Vec<_> = match size {
+            ClutchSize::Eggs { eggs, hatch, take } => {
+                self.hatching(hatch)?.hit_by_case(*eggs).into_iter().map(|(weight, hit)| (weight, hit * take)).collect()
+            }
+            ClutchSize::Spread { take, .. } | ClutchSize::Poisson { take, .. } => {
+                let hit = |q: &Odds| from_f64(1.0 - size.miss_f64(q)) * take;
+                self.cases().map(|case| (case.weight, hit(&case.any))).collect()
+            }
+        };
+        Ok(tries::least(&cases, level))
+    }
+
+    /// What one try for a clutch gives.
+    ///
+    /// # Errors
+    /// As [`ClutchSize::check`].
+    pub fn in_clutch(&self, size: &ClutchSize) -> Result<InClutch, ClutchError> {
+        size.check()?;
+        Ok(match size {
+            ClutchSize::Eggs { eggs, hatch, take } => {
+                let hatched = self.hatching(hatch)?;
+                let rounded = |chance: f64| Figure::Rounded(chance * to_f64(take));
+                let at_least_one = match hatched.at_least_one(*eggs) {
+                    Ok(chance) => Figure::Exact(chance * take),
+                    Err(_) => rounded(hatched.at_least_one_f64(*eggs)),
+                };
+                let one_of_each = match hatched.one_of_each(*eggs) {
+                    Ok(chance) => chance.map(|chance| Figure::Exact(chance * take)),
+                    Err(_) => hatched.one_of_each_f64(*eggs).map(rounded),
+                };
+                InClutch { at_least_one, one_of_each, expected: hatched.expected(*eggs) * take }
+            }
+            ClutchSize::Spread { take, .. } | ClutchSize::Poisson { take, .. } => {
+                let take_f64 = to_f64(take);
+                let any = |case: &Case| take_f64 * (1.0 - size.miss_f64(&case.any));
+                let each = |case: &Case| {
+                    let [any, male, female] = [&case.any, &case.male, &case.female].map(|q| size.miss_f64(q));
+                    take_f64 * (1.0 - male - female + any).max(0.0)
+                };
+                InClutch {
+                    at_least_one: Figure::Rounded(self.mean_f64(any)),
+                    one_of_each: self.is_sexed().then(|| Figure::Rounded(self.mean_f64(each))),
+                    expected: self.per_egg() * size.mean_young() * take,
+                }
+            }
+        })
     }
 }
 
@@ -447,38 +209,13 @@ impl Figure {
     }
 }
 
-fn within(chance: &Odds) -> Result<(), ClutchError> {
-    if *chance < none() || *chance > sure() {
-        return Err(ClutchError::NotAChance { chance: chance.clone() });
-    }
-    Ok(())
-}
-
-fn fraction(n: &BigUint, d: &BigUint) -> Odds {
-    Odds::new(BigInt::from(n.clone()), BigInt::from(d.clone()))
-}
-
-/// 1 - (1 - q)^n, rounded.
-fn hit_f64(q: &Odds, n: u64) -> f64 {
-    #[expect(clippy::cast_precision_loss, reason = "beyond 2^53 eggs the rounding is far below the answer's own")]
-    let n = n as f64;
-    if q.is_zero() || n == 0.0 { 0.0 } else { -(tries::ln_miss(q) * n).exp_m1() }
-}
-
-/// 1 - exp(-mean), rounded.
-fn poisson_hit(mean: &Odds) -> f64 {
-    -(-to_f64(mean)).exp_m1()
-}
-
-/// A rounded chance as a fraction, for the search of a least number.
-fn from_f64(chance: f64) -> Odds {
-    Odds::from_float(chance).unwrap_or_else(none)
-}
-
 #[cfg(test)]
 mod tests {
+    use num_bigint::BigInt;
+    use num_traits::One;
+
     use super::*;
-    use crate::engine::inheritance::cross::cross;
+    use crate::engine::inheritance::cross::{Offspring, cross};
     use crate::engine::inheritance::genotype::{Belief, Genome, Genotype};
     use crate::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, Sex, SexLink, SexSystem};
     use crate::engine::odds::{half, odds};
@@ -560,5 +297,25 @@ mod tests {
         assert_eq!(chances.clutches_for(&half(), &below), Err(ClutchError::NotAMean { mean: odds(-1, 1) }));
         let never = ClutchSize::Poisson { mean: odds(5, 1), take: none() };
         assert_eq!(chances.clutches_for(&half(), &never), Ok(None));
+    }
+
+    #[test]
+    fn a_spread_of_sizes_is_the_mean_over_them() {
+        let chances = Chances::of(&carriers(1, Some(SexSystem::Xy)), &visual(1)).unwrap();
+        // 3 to 5 eggs around 4: a quarter, a half, a quarter. Hatching 4/5, so each egg counts with 1/5; computed.
+        let size = ClutchSize::Spread { low: 3, high: 5, mean: odds(4, 1), hatch: odds(4, 5), take: sure() };
+        let miss = |q: f64| 0.25 * (1.0 - q).powi(3) + 0.5 * (1.0 - q).powi(4) + 0.25 * (1.0 - q).powi(5);
+        let found = chances.in_clutch(&size).unwrap();
+        assert!((found.at_least_one.to_f64() - (1.0 - miss(0.2))).abs() < 1e-12);
+        let each = found.one_of_each.unwrap().to_f64();
+        assert!((each - (1.0 - 2.0 * miss(0.1) + miss(0.2))).abs() < 1e-12);
+        assert_eq!(found.expected, odds(4, 5));
+        let clutches = (1..99).find(|k| 1.0 - miss(0.2).powi(*k) >= 0.9).unwrap();
+        assert_eq!(chances.clutches_for(&odds(9, 10), &size), Ok(u64::try_from(clutches).ok()));
+        let exact = ClutchSize::Spread { low: 4, high: 4, mean: odds(4, 1), hatch: sure(), take: sure() };
+        let four = chances.in_clutch(&ClutchSize::young(4)).unwrap();
+        assert!((chances.in_clutch(&exact).unwrap().at_least_one.to_f64() - four.at_least_one.to_f64()).abs() < 1e-12);
+        let off = ClutchSize::Spread { low: 3, high: 5, mean: odds(6, 1), hatch: sure(), take: sure() };
+        assert_eq!(chances.in_clutch(&off), Err(ClutchError::NotAMean { mean: odds(6, 1) }));
     }
 }

@@ -1,12 +1,16 @@
 //! Questions, assumptions and refusals in words: one place, so that other languages can follow.
 
+pub(super) mod cautions; // what must be said first
+pub(super) mod odds; // figures of a pairing
+
 use super::labels;
-use crate::reading::requests::{Assumed, Choice, Intent, Outside, Question, Unclear};
-use crate::reply::Reply;
+use crate::reading::requests::{Assumed, Choice, Intent, Outside, Question, Reading, Unclear};
+use crate::reply::{Kind, Reply};
 use crate::species::{Catalogue, Species, SpeciesId};
 
 /// A question back, with its readings to choose from.
-pub(super) fn question(catalogue: &Catalogue, species: Option<SpeciesId>, question: &Question) -> Reply {
+pub(super) fn question(catalogue: &Catalogue, reading: &Reading, question: &Question) -> Reply {
+    let species = reading.species;
     let about = &question.about;
     let lead = match question.kind {
         Unclear::Word => format!("What do you mean by \"{about}\"?"),
@@ -20,6 +24,9 @@ pub(super) fn question(catalogue: &Catalogue, species: Option<SpeciesId>, questi
         Unclear::HetCount => format!("\"{about}\": het for what? Please name the genes."),
         Unclear::WhichParent => format!("Which of the two is to have it ({about})?"),
         Unclear::Siblings => format!("What do the parents of these littermates carry? (\"{about}\")"),
+        Unclear::OtherParent if reading.pairing.parents.is_empty() => {
+            "Who are the parents? Please name both sides, such as \"het clown x clown\".".to_owned()
+        }
         Unclear::OtherParent => format!("Who is the other parent? I read only one side of the pairing (\"{about}\")."),
         Unclear::Sexes => format!("I cannot make one pair of this ({about}). Who is the male, who the female?"),
         Unclear::Species => "Which species is this?".to_owned(),
@@ -27,11 +34,8 @@ pub(super) fn question(catalogue: &Catalogue, species: Option<SpeciesId>, questi
         Unclear::NoSuper => format!("What do you mean by \"{about}\"?"),
         Unclear::Limit => format!("That is more than one question can hold: {about}."),
     };
-    let mut reply = Reply::sentence(lead);
-    for (n, choice) in (1..).zip(&question.readings) {
-        reply.answer.push(format!("  {n}. {}", self::choice(catalogue, species, choice)));
-    }
-    reply
+    let choices = question.readings.iter().map(|c| self::choice(catalogue, species, c)).collect();
+    Reply { kind: Kind::Question, choices, ..Reply::sentence(lead) }
 }
 
 fn choice(catalogue: &Catalogue, species: Option<SpeciesId>, choice: &Choice) -> String {
@@ -115,7 +119,7 @@ pub(super) fn help() -> Reply {
 
 /// One honest sentence on what it cannot do and who can.
 pub(super) fn outside(outside: Option<Outside>) -> Reply {
-    Reply::sentence(match outside {
+    Reply::refusal(match outside {
         Some(Outside::Illness) => {
             "I cannot judge an animal's health: please ask a reptile vet, soon if it worries you."
         }
@@ -147,7 +151,28 @@ pub(super) fn not_yet(intent: Intent) -> Reply {
         Intent::Export | Intent::Forget => "export or erase anything, because nothing you write is kept",
         Intent::Odds | Intent::Help | Intent::SmallTalk | Intent::Unknown => "do that",
     };
-    Reply::sentence(format!(
+    Reply::refusal(format!(
         "I cannot {what} in this version. I can give the odds of a pairing: try \"het clown x clown, 6 eggs?\"."
+    ))
+}
+
+/// What a person at a prompt hears instead of silence.
+#[must_use]
+pub fn heard_nothing() -> Reply {
+    Reply::refusal("I heard no question in that. Say \"help\" to see what I answer.")
+}
+
+/// The keys of a prompt.
+#[must_use]
+pub fn terminal_keys() -> String {
+    "Here: quit (or Ctrl-D) leaves, Ctrl-C drops a line, a leading blank keeps a line out of the history.".to_owned()
+}
+
+/// A message of more bytes than are read.
+#[must_use]
+pub fn too_long(most: usize) -> Reply {
+    let most = format!("{},{:03}", most / 1_000, most % 1_000);
+    Reply::refusal(format!(
+        "That is too long: I read at most {most} bytes of one message, and this has more. Please send it in parts."
     ))
 }

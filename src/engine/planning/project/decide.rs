@@ -1,0 +1,226 @@
+//! One season's decisions: what to buy, whom to pair with whom, and whom to hold once the young are there.
+//!
+//! In: a [`Project`] as it stands. Out: the decision whose forecast is best, and that forecast.
+
+use super::super::route::Offer;
+use super::super::{Animal, Maturity, Tell};
+use super::MOST_SEASONS;
+use super::ProjectError;
+use super::merit::Merit;
+use super::rules::Rules;
+pub use super::rules::{MOST_OFFERS, Objective};
+use super::told::{self, OnSale, State, Told};
+use super::world::World;
+use crate::engine::inheritance::clutch::{ClutchSize, Wanted};
+use crate::engine::inheritance::locus::{Genetics, LocusId, Look, Sex};
+use crate::engine::odds::Odds;
+
+use std::collections::BTreeSet;
+
+/// A project at the start of a season, or (for [`hold`]) at its end.
+#[derive(Debug, Clone)]
+pub struct Project<'a> {
+    /// The species.
+    pub genetics: &'a Genetics,
+    /// How genotypes are told.
+    pub tell: Tell,
+    /// The animals at hand and, where looks are told, those gone that are evidence.
+    pub animals: Vec<Member>,
+    /// Young that were seen and are not among the animals; evidence where looks are told.
+    pub clutches: Vec<SeenClutch>,
+    /// What is still on sale.
+    pub offers: Vec<Offer>,
+    /// The money left; `None` is any.
+    pub budget: Option<Odds>,
+    /// Which young ends the project.
+    pub goal: Wanted,
+    /// Seasons left: this one included, or (for [`hold`]) from the coming one on.
+    pub seasons: u32,
+    /// Seasons from hatching to pairing.
+    pub maturity: Maturity,
+    /// What one clutch gives.
+    pub clutch: ClutchSize,
+    /// The most females that a male serves in a season.
+    pub females_per_male: u32,
+    /// The most animals that are held.
+    pub space: usize,
+    /// What is aimed at.
+    pub objective: Objective,
+}
+
+/// An animal of a project.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Member {
+    /// Its genotypes if it is a founder, its sex, its seasons until it can be paired.
+    pub animal: Animal,
+    /// Its parents by position, where looks are told.
+    pub sire: Option<usize>,
+    /// Its mother.
+    pub dam: Option<usize>,
+    /// What was seen of it.
+    pub look: Vec<(LocusId, Look)>,
+    /// No longer at hand.
+    pub gone: bool,
+}
+
+/// Young of a pair that were seen and not kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SeenClutch {
+    /// Their father, by position.
+    pub sire: usize,
+    /// Their mother, by position.
+    pub dam: usize,
+    /// What was seen.
+    pub young: Vec<SeenYoung>,
+}
+
+/// Young that look alike.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SeenYoung {
+    /// What was seen.
+    pub look: Vec<(LocusId, Look)>,
+    /// Their sex, if it was seen.
+    pub sex: Option<Sex>,
+    /// How many.
+    pub count: u32,
+}
+
+/// What to do this season.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decision {
+    /// The offers to buy, by position.
+    pub buy: Vec<usize>,
+    /// Male and female.
+    pub pairs: Vec<(Who, Who)>,
+    /// The chance to be done within 1, 2, … seasons if this is done, and the best afterwards.
+    pub by_season: Vec<f64>,
+}
+
+/// One of the animals at hand, or one just bought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Who {
+    /// By position among the animals.
+    Animal(usize),
+    /// By position among the offers.
+    Offer(usize),
+}
+
+/// The season's decision. `go_on` is asked now and then; when it says no, the best found so far is given.
+///
+/// # Errors
+/// [`ProjectError`]: what makes no sense, or what is too large.
+pub fn season(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Decision, ProjectError> {
+    let stage = Stage::new(project)?;
+    let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, go_on);
+    if project.seasons == 0 {
+        return Ok(Decision { buy: Vec::new(), pairs: Vec::new(), by_season: Vec::new() });
+    }
+    let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
+    let state = told.state(project.seasons, 0, codes);
+    let Ok((action, value)) = told.best(&state) else {
+        return Err(ProjectError::Impossible);
+    };
+    let mut free: Vec<(told::Code, Who)> = stage.here.clone();
+    let buy: Vec<usize> = (0..project.offers.len()).filter(|i| action.buy >> i & 1 == 1).collect();
+    free.extend(told.bought(action.buy, project.seasons).zip(buy.iter().map(|i| Who::Offer(*i))));
+    let each = project.females_per_male as usize;
+    let mut served = vec![0; free.len()];
+    let mut pairs = Vec::new();
+    for (male, female) in &action.pairs {
+        let sire = (0..free.len()).find(|&i| free[i].0 == *male && served[i] < each);
+        let dam = (0..free.len()).find(|&i| free[i].0 == *female && served[i] == 0);
+        if let (Some(sire), Some(dam)) = (sire, dam) {
+            served[sire] += 1;
+            served[dam] += 1;
+            pairs.push((free[sire].1, free[dam].1));
+        }
+    }
+    Ok(Decision { buy, pairs, by_season: value.to_vec() })
+}
+
+/// Whom to hold out of all animals at hand, by position.
+///
+/// # Errors
+/// [`ProjectError`]: what makes no sense, or what is too large.
+pub fn hold(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Vec<usize>, ProjectError> {
+    let stage = Stage::new(project)?;
+    let all: Vec<usize> = stage.here.iter().filter_map(|(_, who)| animal(*who)).collect();
+    if all.len() <= project.space {
+        return Ok(all);
+    }
+    let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, go_on);
+    let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
+    let State { animals, .. } = told.state(project.seasons, 0, codes);
+    let shopping = told.is_shopping(project.seasons, 0);
+    let question = State { left: project.seasons, sold: 0, filled: 0, animals };
+    let Ok((held, _)) = told.choose(&question) else {
+        return Err(ProjectError::Impossible);
+    };
+    let mut left: Vec<(told::Code, Who)> = stage.here.clone();
+    let mut kept = Vec::new();
+    for code in held {
+        if let Some(i) = left.iter().position(|(other, _)| *other == code) {
+            kept.extend(animal(left.remove(i).1));
+        }
+    }
+    // Room that nobody needs is left to whoever is there; where one may still buy, it is kept free.
+    if !shopping {
+        let more = left.iter().filter_map(|(_, who)| animal(*who)).take(project.space - kept.len());
+        kept.extend(more.collect::<Vec<_>>());
+    }
+    kept.sort_unstable();
+    Ok(kept)
+}
+
+fn animal(who: Who) -> Option<usize> {
+    match who {
+        Who::Animal(i) => Some(i),
+        Who::Offer(_) => None,
+    }
+}
+
+/// A project with genotypes told, reduced to numbers.
+struct Stage {
+    world: World,
+    merit: Merit,
+    rules: Rules,
+    on_sale: Vec<OnSale>,
+    here: Vec<(told::Code, Who)>,
+}
+
+impl Stage {
+    fn new(project: &Project<'_>) -> Result<Stage, ProjectError> {
+        if project.seasons > MOST_SEASONS {
+            return Err(ProjectError::Seasons { seasons: project.seasons });
+        }
+        if project.offers.len() > MOST_OFFERS {
+            return Err(ProjectError::TooManyOffers { n: project.offers.len() });
+        }
+        let owned = project.animals.iter().map(|member| &member.animal);
+        let founders: Vec<&Animal> = owned.chain(project.offers.iter().map(|offer| &offer.animal)).collect();
+        let world = World::new(project.genetics, &founders, &project.goal, &project.clutch, &BTreeSet::new())?;
+        let merit = Merit::new(project.genetics, &world.kinds, &project.goal);
+        let prices: Vec<Odds> = project.offers.iter().map(|offer| offer.price.clone()).collect();
+        let rules = Rules::new(
+            project.maturity,
+            project.females_per_male,
+            project.space,
+            project.objective,
+            &prices,
+            project.budget.as_ref(),
+        );
+        let kind = |i: usize, animal: &Animal| world.kinds.of_certain(project.genetics, i, animal);
+        let mut here = Vec::new();
+        for (i, member) in project.animals.iter().enumerate().filter(|(_, member)| !member.gone) {
+            let animal = &member.animal;
+            here.push((told::code(animal.sex, animal.ready, kind(i, animal)?), Who::Animal(i)));
+        }
+        here.sort_by_key(|(code, _)| *code);
+        let mut on_sale = Vec::new();
+        for (i, Offer { animal, .. }) in project.offers.iter().enumerate() {
+            let kind = kind(project.animals.len() + i, animal)?;
+            on_sale.push(OnSale { sex: animal.sex, kind, ready: animal.ready });
+        }
+        Ok(Stage { world, merit, rules, on_sale, here })
+    }
+}
