@@ -116,6 +116,9 @@ enum Command {
         /// The settings file (config/hatchward.toml where it is there)
         #[arg(long, value_name = "FILE")]
         config: Option<PathBuf>,
+        /// Take the shards over from another process that holds them; that one stops
+        #[arg(long)]
+        take_over: bool,
     },
     /// Check the settings of `serve`: the file and the environment
     #[cfg(feature = "discord")]
@@ -271,7 +274,9 @@ fn run(args: Args) -> Result<ExitCode> {
             return said(&format!("{} catalogues, no mistakes found\n", catalogue.species().len()));
         }
         #[cfg(feature = "discord")]
-        Some(Command::Serve { config }) => return operator::serve(config.as_deref(), catalogue, reader),
+        Some(Command::Serve { config, take_over }) => {
+            return operator::serve(config.as_deref(), take_over, catalogue, reader);
+        }
         #[cfg(feature = "discord")]
         Some(Command::Config { .. }) => {}
         Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}

@@ -6,7 +6,9 @@ use std::process::ExitCode;
 
 use anyhow::{Context as _, Result};
 
-use hatchward::chat::discord::{self, turns::Books};
+use hatchward::chat::discord::{serve, turns::Books, watch};
+use hatchward::collection::store::{Place, ServerUrl};
+use hatchward::folders::Folders;
 use hatchward::reading::Reader;
 use hatchward::settings::{Settings, keys};
 use hatchward::species::Catalogue;
@@ -22,6 +24,14 @@ fn settings(file: Option<&Path>) -> Result<Settings, ExitCode> {
     Settings::load(file, &environment).map_err(|error| {
         anstream::eprintln!("{error}");
         ExitCode::from(CONFIGURATION)
+    })
+}
+
+/// Where the database is: the server that was named, else the user's data folder.
+fn place(settings: &Settings) -> Result<Place> {
+    Ok(match &settings.database {
+        Some(address) => Place::Server(ServerUrl::new(address.reveal().to_owned())),
+        None => Place::Folder(Folders::of_user().context("looking for the user's folders")?.data),
     })
 }
 
@@ -41,16 +51,17 @@ pub(crate) fn check(file: Option<&Path>) -> ExitCode {
 }
 
 /// Runs the bot until it is told to stop.
-pub(crate) fn serve(file: Option<&Path>, catalogue: Catalogue, reader: Reader) -> Result<ExitCode> {
+pub(crate) fn serve(file: Option<&Path>, seize: bool, catalogue: Catalogue, reader: Reader) -> Result<ExitCode> {
     let settings = match settings(file) {
         Ok(settings) => settings,
         Err(code) => return Ok(code),
     };
-    hatchward::upkeep::log::start(&settings)?;
+    hatchward::upkeep::log::start(&settings, watch::Ear)?;
     // The dictionaries live as long as the program; handlers on every thread borrow them.
     let books = Books { catalogue: Box::leak(Box::new(catalogue)), reader: Box::leak(Box::new(reader)) };
     let runtime = tokio::runtime::Runtime::new().context("starting the threads")?;
-    let ended = runtime.block_on(discord::serve(books, settings))?;
+    let place = place(&settings)?;
+    let ended = runtime.block_on(serve::serve(books, settings, &place, seize))?;
     // A line that spins inside the library would never let the threads go: they end with the process.
     runtime.shutdown_background();
     if !ended.why.is_empty() {

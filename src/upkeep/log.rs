@@ -3,10 +3,11 @@
 //! The libraries below write both into their own lines (a body that cannot be read, an address with an interaction's
 //! token), so nothing of theirs is taken, whatever level is set.
 
+use std::fmt::Write as _;
 use std::io::IsTerminal;
 
 use anyhow::{Context as _, Result};
-use tracing_subscriber::filter::EnvFilter;
+use tracing_subscriber::filter::{EnvFilter, LevelFilter, Targets};
 use tracing_subscriber::layer::SubscriberExt;
 use tracing_subscriber::util::SubscriberInitExt;
 use tracing_subscriber::{Layer, Registry};
@@ -17,11 +18,14 @@ use crate::settings::{LogFormat, Settings};
 const SILENT: [&str; 8] =
     ["serenity", "poise", "reqwest", "hyper", "hyper_util", "tungstenite", "tokio_tungstenite", "rustls"];
 
-/// Starts the log of this process.
+/// Starts the log of this process. `ear` listens to the warnings of the library that keeps the line.
 ///
 /// # Errors
 /// When a log was started before.
-pub fn start(settings: &Settings) -> Result<()> {
+pub fn start<E>(settings: &Settings, ear: E) -> Result<()>
+where
+    E: Layer<Registry> + Send + Sync,
+{
     let json = match settings.log_format {
         LogFormat::Auto => !std::io::stderr().is_terminal(),
         LogFormat::Text => false,
@@ -33,13 +37,15 @@ pub fn start(settings: &Settings) -> Result<()> {
     } else {
         Box::new(lines.with_ansi(std::io::stderr().is_terminal()).with_filter(filter(settings)?))
     };
-    tracing_subscriber::registry().with(lines).try_init().context("starting the log")
+    let ear = ear.with_filter(Targets::new().with_target("serenity::gateway", LevelFilter::WARN));
+    let ear: Box<dyn Layer<Registry> + Send + Sync> = Box::new(ear);
+    tracing_subscriber::registry().with(vec![lines, ear]).try_init().context("starting the log")
 }
 
 fn filter(settings: &Settings) -> Result<EnvFilter> {
     let mut wanted = settings.log_level.clone();
     for library in SILENT {
-        wanted.push_str(&format!(",{library}=off"));
+        let _ = write!(wanted, ",{library}=off");
     }
     EnvFilter::try_new(&wanted).with_context(|| format!("log.level = {:?} is no filter", settings.log_level))
 }

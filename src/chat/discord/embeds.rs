@@ -8,7 +8,7 @@
 use serde_json::{Value, json};
 
 use super::limits;
-use crate::reply::Reply;
+use crate::reply::{Grid, Reply};
 
 /// Colour of the bar beside an answer; it carries no meaning.
 const PLAIN: u32 = 0x6B_8E_23;
@@ -16,6 +16,8 @@ const PLAIN: u32 = 0x6B_8E_23;
 const CAREFUL: u32 = 0xC7_7D_0A;
 /// Characters of one page: two phone screens, and far below the limit of a description.
 const PAGE: usize = 1800;
+/// Columns of text that a phone shows side by side.
+const SQUARE_COLUMNS: usize = 45;
 /// Rows of young on one page.
 const PAGE_ROWS: usize = 10;
 
@@ -39,27 +41,36 @@ impl Pages {
     #[must_use]
     pub fn of(reply: &Reply) -> Self {
         let mut lines: Vec<Line> = Vec::new();
-        let mut say = |text: String| lines.push(Line { text: limits::clip(&text, PAGE), row: false });
+        let mut say = |text: String| lines.extend(whole(&text).map(|text| Line { text, row: false }));
         for caution in &reply.cautions {
             say(format!("**Caution:** {}", escape(caution)));
         }
         if !reply.understood.is_empty() {
             say(format!("**{}**", escape(&reply.understood)));
         }
-        for line in &reply.answer {
+        for line in reply.answer.iter().flat_map(|l| l.lines()) {
             say(escape(line));
         }
-        for row in &reply.rows {
-            let clutch = row.in_clutch.as_deref().map(|c| format!(" ({})", escape(c))).unwrap_or_default();
-            let text =
-                format!("**{}** · {} · {}{clutch}", escape(&row.fraction), escape(&row.percent), escape(&row.kind));
-            lines.push(Line { text: limits::clip(&text, PAGE), row: true });
+        for (n, choice) in (1..).zip(&reply.choices) {
+            say(format!("{n}. {}", escape(choice)));
         }
-        let mut say = |text: String| lines.push(Line { text: limits::clip(&text, PAGE), row: false });
+        if let Some(grid) = &reply.grid {
+            say(square(grid));
+        }
+        for row in &reply.rows {
+            let text = if row.is_heading() {
+                format!("__{}__", escape(&row.kind))
+            } else {
+                let clutch = row.in_clutch.as_deref().map(|c| format!(" ({})", escape(c))).unwrap_or_default();
+                format!("**{}** · {} · {}{clutch}", escape(&row.fraction), escape(&row.percent), escape(&row.kind))
+            };
+            lines.extend(whole(&text).map(|text| Line { text, row: !row.is_heading() }));
+        }
+        let mut say = |text: String| lines.extend(whole(&text).map(|text| Line { text, row: false }));
         if let Some(rest) = &reply.rest {
             say(escape(rest));
         }
-        for note in reply.notes.iter().flat_map(|n| n.lines()).filter(|n| !n.trim().is_empty()) {
+        for note in reply.notes.iter().flat_map(|n| n.lines()) {
             say(format!("-# {}", escape(note)));
         }
         if !reply.assumed.is_empty() {
@@ -106,6 +117,43 @@ impl Pages {
     }
 }
 
+/// A square as text that lines up, or cell by cell where a phone has no room for that.
+fn square(grid: &Grid) -> String {
+    let clean = |text: &str| escape(text).replace('\\', "");
+    let mut table: Vec<Vec<String>> =
+        vec![std::iter::once(String::new()).chain(grid.top.iter().map(|t| clean(t))).collect()];
+    for (side, cells) in &grid.lines {
+        table.push(std::iter::once(clean(side)).chain(cells.iter().map(|c| clean(c))).collect());
+    }
+    let columns = table.iter().map(Vec::len).max().unwrap_or(0);
+    let wide: Vec<usize> = (0..columns)
+        .map(|c| {
+            table.iter().filter_map(|line| line.get(c)).map(|t| unicode_width::UnicodeWidthStr::width(t.as_str())).max()
+        })
+        .map(Option::unwrap_or_default)
+        .collect();
+    if wide.iter().sum::<usize>() + 2 * columns <= SQUARE_COLUMNS {
+        let line = |cells: &Vec<String>| {
+            let padded = cells.iter().zip(&wide).map(|(text, wide)| {
+                let gap = wide - unicode_width::UnicodeWidthStr::width(text.as_str()).min(*wide);
+                format!("{text}{}", " ".repeat(gap))
+            });
+            padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
+        };
+        // A tick inside would open or close the fence.
+        let body = table.iter().map(line).collect::<Vec<_>>().join("\n").replace('`', "'");
+        return format!("```\n{body}\n```");
+    }
+    let cells = grid.lines.iter().flat_map(|(side, cells)| {
+        let line = cells
+            .iter()
+            .zip(&grid.top)
+            .map(move |(cell, top)| format!("{} + {}: {}", escape(side), escape(top), escape(cell)));
+        line.collect::<Vec<_>>()
+    });
+    cells.collect::<Vec<_>>().join("\n")
+}
+
 /// The request that an answer of ours restates, read back from its own text: what is left of an answer whose record is
 /// gone, or not written yet.
 #[must_use]
@@ -124,6 +172,30 @@ fn unescape(text: &str) -> String {
         out.push(if c == '\\' { chars.next().unwrap_or(c) } else { c });
     }
     out
+}
+
+/// A line, in pieces where it is longer than a page by itself; a fence is never parted.
+fn whole(text: &str) -> impl Iterator<Item = String> + use<> {
+    let mut pieces = Vec::new();
+    if text.starts_with("```") {
+        pieces.push(if limits::length(text) <= PAGE {
+            text.to_owned()
+        } else {
+            limits::clip(&text.replace('`', ""), PAGE)
+        });
+    } else {
+        let mut rest: Vec<char> = text.chars().collect();
+        while rest.len() > PAGE {
+            // At a blank, so that no word and no number is cut; a text without one is cut where it must.
+            let end =
+                rest[..PAGE].iter().rposition(|c| c.is_whitespace()).filter(|at| *at > PAGE / 2).unwrap_or(PAGE - 1);
+            let end = if rest[end - 1] == '\\' { end - 1 } else { end };
+            pieces.push(rest[..end].iter().collect::<String>());
+            rest.drain(..end);
+        }
+        pieces.push(rest.into_iter().collect());
+    }
+    pieces.into_iter()
 }
 
 /// Lines to pages: a page ends before it grows too long or holds too many rows, never inside a line.

@@ -361,6 +361,12 @@ impl Rest {
         self.first_answer(interaction, token, &json!({"type": 9, "data": form})).await
     }
 
+    /// Whether the program itself can no longer send: what it keeps of the pace was lost in a fault.
+    #[must_use]
+    pub fn is_stuck(&self) -> bool {
+        self.pace.is_poisoned()
+    }
+
     async fn first_answer(&self, interaction: InteractionId, token: &str, body: &Value) -> Result<(), Failure> {
         let route = Route::InteractionResponse { interaction_id: interaction, token };
         let request = Request::new(route, LightMethod::Post).body(Some(body.to_string().into_bytes()));

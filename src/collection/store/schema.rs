@@ -10,7 +10,10 @@ use sqlx::{Executor as _, PgConnection};
 use super::StoreError;
 
 /// Every step: number, name, SQL. A new step is a new line; a step that was ever released is never changed.
-const STEPS: [(i64, &str, &str); 1] = [(1, "roles", include_str!("../../../migrations/0001_roles.sql"))];
+const STEPS: [(i64, &str, &str); 2] = [
+    (1, "roles", include_str!("../../../migrations/0001_roles.sql")),
+    (1001, "discord", include_str!("../../../migrations/1001_discord.sql")),
+];
 
 #[derive(Debug)]
 struct Steps;

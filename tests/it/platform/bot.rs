@@ -11,6 +11,8 @@ use super::{Platform, TOKEN, WAIT};
 pub(crate) struct Bot {
     child: Child,
     log: Arc<Mutex<String>>,
+    /// The home of a program without a database server: its own database is in there.
+    _home: tempfile::TempDir,
 }
 
 impl Bot {
@@ -24,6 +26,11 @@ impl Bot {
         let mut command = Command::new(env!("CARGO_BIN_EXE_hatchward"));
         command.args(args).env_clear().current_dir(std::env::temp_dir());
         command.env("HATCHWARD_DISCORD_API", &platform.api).env("DISCORD_TOKEN", TOKEN);
+        let home = tempfile::tempdir().expect("a folder");
+        command.env("HOME", home.path());
+        if let Some(database) = &platform.database {
+            command.env("DATABASE_URL", database);
+        }
         command.env("HATCHWARD_HEALTH_LISTEN", "").env("HATCHWARD_LOG_FORMAT", "json");
         for (name, value) in more {
             command.env(name, value);
@@ -47,7 +54,7 @@ impl Bot {
                 }
             });
         }
-        Self { child, log }
+        Self { child, log, _home: home }
     }
 
     /// Starts, and waits until it has logged in on every shard.

@@ -126,6 +126,8 @@ pub(crate) struct Platform {
     pub(crate) line: String,
     /// How often a heartbeat is asked for.
     pub(crate) heartbeat: Duration,
+    /// A database of its own, where a server is installed.
+    pub(crate) database: Option<String>,
     /// Shards that are recommended.
     pub(crate) shards: u64,
     last_id: Arc<AtomicU64>,
@@ -147,6 +149,7 @@ impl Platform {
             api: format!("http://{}", http.local_addr().expect("an address")),
             line: format!("ws://{}", line.local_addr().expect("an address")),
             heartbeat,
+            database: crate::store::server::shared().map(|s| s.url("hatchward", &s.fresh())),
             shards,
             last_id: Arc::new(AtomicU64::new(0)),
         };
