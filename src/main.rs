@@ -1,5 +1,8 @@
 //! The command line: parse arguments, build the program, run one command; no logic.
 
+#[cfg(feature = "discord")]
+mod operator; // serve, doctor, config check
+
 use std::io::{self, BufRead};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -19,7 +22,8 @@ use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 
 /// What every help page ends with.
 const AFTER_HELP: &str = "\
-Exit codes: 0 answered; 1 not answered (not understood, or something is asked back) or a fault; 2 wrong use.
+Exit codes: 0 answered; 1 not answered (not understood, or something is asked back) or a fault; 2 wrong use;
+75 try again later; 78 a fault in the configuration.
 Environment: HATCHWARD_SPECIES, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR, CLICOLOR_FORCE.
 A question that begins with a dash is given after \"--\".";
 
@@ -106,6 +110,22 @@ enum Command {
         #[command(subcommand)]
         what: CatalogueCommand,
     },
+    /// Run the bot on Discord until it is told to stop
+    #[cfg(feature = "discord")]
+    Serve {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+        /// Take the shards over from another process that holds them; that one stops
+        #[arg(long)]
+        take_over: bool,
+    },
+    /// Check the settings of `serve`: the file and the environment
+    #[cfg(feature = "discord")]
+    Config {
+        #[command(subcommand)]
+        what: ConfigCommand,
+    },
     /// Show where data and settings are
     Paths,
     /// Print completions for a shell
@@ -132,6 +152,17 @@ enum CatalogueCommand {
     },
 }
 
+#[cfg(feature = "discord")]
+#[derive(Debug, Subcommand)]
+enum ConfigCommand {
+    /// Name every fault with file, line, value and remedy, or show what is in force
+    Check {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+    },
+}
+
 fn main() -> ExitCode {
     let args = Args::parse();
     match args.color {
@@ -139,7 +170,13 @@ fn main() -> ExitCode {
         Color::Always => anstream::ColorChoice::Always.write_global(),
         Color::Never => anstream::ColorChoice::Never.write_global(),
     }
-    trace(args.verbose);
+    #[cfg(feature = "discord")]
+    let own_log = matches!(args.command, Some(Command::Serve { .. }));
+    #[cfg(not(feature = "discord"))]
+    let own_log = false;
+    if !own_log {
+        trace(args.verbose);
+    }
     match run(args) {
         Ok(code) => code,
         Err(error) => {
@@ -179,6 +216,10 @@ fn run(args: Args) -> Result<ExitCode> {
         }
         Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
             return report(&read_folder(&folder)?);
+        }
+        #[cfg(feature = "discord")]
+        Some(Command::Config { what: ConfigCommand::Check { config } }) => {
+            return Ok(operator::check(config.as_deref()));
         }
         Some(Command::Paths) => return paths(args.species_folder.as_deref()),
         Some(Command::Engine { .. }) => {
@@ -232,6 +273,12 @@ fn run(args: Args) -> Result<ExitCode> {
         Some(Command::Catalogue { .. }) => {
             return said(&format!("{} catalogues, no mistakes found\n", catalogue.species().len()));
         }
+        #[cfg(feature = "discord")]
+        Some(Command::Serve { config, take_over }) => {
+            return operator::serve(config.as_deref(), take_over, catalogue, reader);
+        }
+        #[cfg(feature = "discord")]
+        Some(Command::Config { .. }) => {}
         Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)

@@ -1,3 +1,5 @@
 //! The fronts: a message in, a reply out, drawn for the medium. No sentence of the talk is built here.
 
+#[cfg(feature = "discord")]
+pub mod discord; // the chat on Discord: gateway, commands, buttons, forms
 pub mod terminal; // the chat in a terminal, and its plain form for other programs

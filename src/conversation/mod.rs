@@ -9,6 +9,7 @@ mod follow_up; // a message that changes or answers the last one
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
 mod plan; // from a goal to phases
+pub mod restate; // a request in words that read back to it
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
@@ -21,7 +22,7 @@ use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, GeneId, SpeciesId};
 
 /// One conversation with one member.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Talk<'a> {
     catalogue: &'a Catalogue,
     reader: &'a Reader,
@@ -39,6 +40,12 @@ impl<'a> Talk<'a> {
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
         Self { catalogue, reader, species, last: None, first: None, trial: None, unsettled: String::new() }
+    }
+
+    /// The last request that was understood, with what was asked back about it.
+    #[must_use]
+    pub fn understood(&self) -> Option<&Reading> {
+        self.last.as_ref()
     }
 
     /// Answers one message; `None` is silence.

@@ -1,6 +1,8 @@
 //! Tests by user role and by source.
 
-mod pairs; // short words for the engine's tests
+mod pairs;
+#[cfg(feature = "discord")]
+mod platform; // a stand-in of Discord for the real program // short words for the engine's tests
 
 mod anything; // whatever is typed
 mod binomials; // a general statistics crate
@@ -17,10 +19,13 @@ mod label_passing; // "66 % het" and its like
 mod member; // odds in a chat
 mod mendel_1866; // peas
 mod morrill_2011; // ball python clutches
+#[cfg(feature = "discord")]
+mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
 mod replies; // every kind of reply, word for word
+mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
 mod store; // the database, both kinds

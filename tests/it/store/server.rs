@@ -109,6 +109,12 @@ impl Server {
 
     /// A fresh database on this server.
     pub(crate) fn database(&self) -> Place {
+        let name = self.fresh();
+        self.place("hatchward", &name)
+    }
+
+    /// A fresh database on this server, by its name.
+    pub(crate) fn fresh(&self) -> String {
         static NEXT: AtomicU32 = AtomicU32::new(1);
         let name = format!("test{}", NEXT.fetch_add(1, Ordering::Relaxed));
         run(self.program("createdb").arg("-h").arg(self.path().join("socket")).args([
@@ -118,13 +124,18 @@ impl Server {
             "template0",
             &name,
         ]));
-        self.place("hatchward", &name)
+        name
     }
 
     /// The address of a database for a user.
     pub(crate) fn place(&self, user: &str, database: &str) -> Place {
+        Place::Server(ServerUrl::new(self.url(user, database)))
+    }
+
+    /// The same as `DATABASE_URL` names it.
+    pub(crate) fn url(&self, user: &str, database: &str) -> String {
         let socket = self.path().join("socket").display().to_string().replace('/', "%2F");
-        Place::Server(ServerUrl::new(format!("postgres://{user}@{socket}/{database}")))
+        format!("postgres://{user}@{socket}/{database}")
     }
 
     /// Runs SQL as the superuser.

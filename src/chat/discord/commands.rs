@@ -1,0 +1,319 @@
+//! The commands: few doors to the same reader. Free text works in every one of them.
+//!
+//! poise defines, dispatches and completes them; the answer goes the way of every other message. They are registered once,
+//! and again only when their definition changed.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use poise::serenity_prelude as serenity;
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+use tracing::{info, warn};
+
+use super::desk::Desk;
+use super::limits;
+use super::questions::{self, Asked};
+use super::rest::Failure;
+use super::{presses, sentences, settings_panel};
+use crate::reply::Reply;
+use crate::species::names::{joined, normal};
+use crate::species::show;
+
+/// What poise hands to a command.
+type Context<'a> = poise::ApplicationContext<'a, Arc<Desk>, anyhow::Error>;
+/// The commands with everything poise needs for them.
+pub type Options = poise::FrameworkOptions<Arc<Desk>, anyhow::Error>;
+
+/// Shortest beginning of a name that is completed.
+const SHORTEST: usize = 2;
+
+/// The odds of a pairing, in your words
+#[poise::command(slash_command)]
+async fn odds(
+    ctx: Context<'_>,
+    #[description = "Both parents, as you would write them: pastel het clown x clown"]
+    #[autocomplete = "complete_pairing"]
+    #[max_length = 2000]
+    pairing: String,
+    #[description = "Eggs in the clutch"]
+    #[min = 1]
+    #[max = 60]
+    eggs: Option<u32>,
+) -> anyhow::Result<()> {
+    let said = match eggs {
+        Some(eggs) => format!("{pairing}, {eggs} eggs"),
+        None => pairing,
+    };
+    questions::command(ctx.data(), &asked(&ctx), said, false, false).await;
+    Ok(())
+}
+
+/// Anything I can do, in your words
+#[poise::command(slash_command)]
+async fn ask(
+    ctx: Context<'_>,
+    #[description = "Your question: odds on a clown pied from dh clown pied x dh clown pied"]
+    #[autocomplete = "complete_pairing"]
+    #[max_length = 2000]
+    question: String,
+) -> anyhow::Result<()> {
+    questions::command(ctx.data(), &asked(&ctx), question, false, false).await;
+    Ok(())
+}
+
+/// One gene: inheritance, names, cautions and how well they are known
+#[poise::command(slash_command)]
+async fn gene(
+    ctx: Context<'_>,
+    #[description = "Any of its names"]
+    #[autocomplete = "complete_gene"]
+    #[max_length = 100]
+    name: String,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if !questions::admitted(desk, &asked).await {
+        return Ok(());
+    }
+    let (wanted, species) = name.rsplit_once(" · ").map_or((name.as_str(), None), |(n, s)| (n, Some(s)));
+    let species = species.and_then(|s| desk.books.catalogue.by_name(s));
+    let found = show::find(desk.books.catalogue, wanted);
+    let found: Vec<_> = found.into_iter().filter(|(s, _)| species.is_none_or(|only| only == *s)).collect();
+    let cards = found.iter().flat_map(|(s, g)| {
+        let card = show::card(desk.books.catalogue.get(*s), *g);
+        card.lines().map(str::to_owned).collect::<Vec<_>>()
+    });
+    let answer: Vec<String> = cards.collect();
+    let reply = if answer.is_empty() { sentences::no_gene() } else { Reply { answer, ..Reply::default() } };
+    let private = reply.kind == crate::reply::Kind::Refusal || desk.kept.manner(asked.server()).await.quiet;
+    if let Err(failure) = desk.rest.send(&asked.answer(), &super::deliver::bare(&reply, private)).await {
+        warn!(%failure, "an interaction could not be answered");
+    }
+    Ok(())
+}
+
+/// The pairings you saved, to you alone
+#[poise::command(slash_command)]
+async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        presses::saved_page(desk, &asked, 0, false).await;
+    }
+    Ok(())
+}
+
+/// How this server wants me: species, channels, mentions, privacy
+#[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_GUILD")]
+async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        settings_panel::open(desk, &asked).await;
+    }
+    Ok(())
+}
+
+/// What I can do, on one screen
+#[poise::command(slash_command)]
+async fn help(ctx: Context<'_>) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        questions::tell(desk, &asked, &sentences::help()).await;
+    }
+    Ok(())
+}
+
+/// Reads the pairing in anybody's message. The answer is private: its writer did not ask.
+#[poise::command(context_menu_command = "Odds of this message")]
+async fn odds_of_message(ctx: Context<'_>, message: serenity::Message) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let Some(me) = desk.me.get() else { return Ok(()) };
+    let said = super::address::words(&message.content, *me).text;
+    questions::command(desk, &asked(&ctx), said, true, true).await;
+    Ok(())
+}
+
+fn asked(ctx: &Context<'_>) -> Asked {
+    asked_by(ctx.interaction, ctx.serenity_context().shard_id.0)
+}
+
+fn asked_by(interaction: &serenity::CommandInteraction, shard: u32) -> Asked {
+    Asked {
+        interaction: interaction.id,
+        token: interaction.token.clone(),
+        channel: interaction.channel_id,
+        guild: interaction.guild_id,
+        asker: interaction.user.id,
+        shard,
+        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
+    }
+}
+
+/// Completes the gene that is being typed at the end of a pairing. What stands before it is kept.
+#[allow(clippy::unused_async)] // poise awaits it
+async fn complete_pairing(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    serenity::CreateAutocompleteResponse::new().set_choices(
+        pairings_from(ctx.data(), partial)
+            .into_iter()
+            .map(|text| serenity::AutocompleteChoice::new(text.clone(), text))
+            .collect(),
+    )
+}
+
+fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
+    // A choice has room for a hundred characters: longer texts are simply typed on.
+    if limits::length(partial) + 1 > limits::OPTION_TEXT {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    // The last word, and the last two: "orange dr".
+    let mut starts: Vec<usize> =
+        partial.char_indices().filter(|(_, c)| c.is_whitespace()).map(|(at, c)| at + c.len_utf8()).collect();
+    starts.insert(0, 0);
+    for start in starts.iter().rev().take(2) {
+        let (before, begun) = partial.split_at(*start);
+        if normal(begun).chars().count() < SHORTEST {
+            continue;
+        }
+        for (name, _) in genes_from(desk, begun) {
+            let text = format!("{before}{}", name.to_lowercase());
+            if limits::length(&text) <= limits::OPTION_TEXT && !found.contains(&text) {
+                found.push(text);
+            }
+        }
+    }
+    // What is typed already is always among them, so that it can be sent as it is.
+    let typed = partial.trim_end().to_owned();
+    if !typed.is_empty() && !found.contains(&typed) {
+        found.insert(0, typed);
+    }
+    found.truncate(limits::OPTIONS);
+    found
+}
+
+/// Completes the name of a gene.
+#[allow(clippy::unused_async)] // poise awaits it
+async fn complete_gene(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    let choices = genes_from(ctx.data(), partial).into_iter().take(limits::OPTIONS).map(|(name, species)| {
+        let text = limits::clip(&format!("{name} · {species}"), limits::OPTION_TEXT);
+        serenity::AutocompleteChoice::new(text.clone(), text)
+    });
+    serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
+}
+
+/// Genes whose name, or another name of them, begins with this: name and species.
+fn genes_from(desk: &Desk, begun: &str) -> Vec<(String, String)> {
+    let key = joined(begun);
+    let mut found: Vec<(bool, String, String)> = Vec::new();
+    for species in desk.books.catalogue.species() {
+        for gene in species.genes() {
+            let name = &gene.entry.name;
+            let own = joined(name).starts_with(&key);
+            if own || !key.is_empty() && gene.entry.aliases.iter().any(|a| joined(a).starts_with(&key)) {
+                found.push((!own, name.clone(), species.name().to_owned()));
+            }
+        }
+    }
+    found.sort();
+    found.into_iter().map(|(_, name, species)| (name, species)).collect()
+}
+
+/// All commands, ready to dispatch.
+#[must_use]
+pub fn options() -> Options {
+    let mut options = poise::FrameworkOptions {
+        commands: vec![odds(), ask(), gene(), pairings(), settings(), help(), odds_of_message()],
+        on_error: |error| Box::pin(failed(error)),
+        // A mention that names no command is free text, and mentions never reach poise.
+        prefix_options: poise::PrefixFrameworkOptions { mention_as_prefix: false, ..Default::default() },
+        allowed_mentions: Some(serenity::CreateAllowedMentions::new()),
+        initialize_owners: false,
+        ..Default::default()
+    };
+    poise::framework::set_qualified_names(&mut options.commands);
+    options
+}
+
+/// A command that could not be carried out: said to who sent it, and logged once without what was typed.
+async fn failed(error: poise::FrameworkError<'_, Arc<Desk>, anyhow::Error>) {
+    use poise::FrameworkError as E;
+    let (what, reply) = match &error {
+        E::ArgumentParse { .. } => ("an option of the wrong type", sentences::outdated()),
+        E::CommandStructureMismatch { .. } => ("an outdated command", sentences::outdated()),
+        E::UnknownInteraction { .. } => ("an unknown command", sentences::outdated()),
+        E::GuildOnly { .. } => ("a command for servers", sentences::only_in_servers()),
+        E::CommandPanic { .. } => ("a fault of the program", sentences::our_fault()),
+        _ => ("not carried out", sentences::our_fault()),
+    };
+    warn!(what, "a command could not be carried out");
+    let (desk, interaction, shard) = match &error {
+        E::UnknownInteraction { framework, interaction, .. } => {
+            (framework.user_data, *interaction, framework.serenity_context.shard_id.0)
+        }
+        other => match other.ctx() {
+            Some(poise::Context::Application(ctx)) => (ctx.data(), ctx.interaction, ctx.serenity_context().shard_id.0),
+            _ => return,
+        },
+    };
+    // A completion has no answer that could say anything.
+    if interaction.data.autocomplete().is_some() {
+        return;
+    }
+    let asked = asked_by(interaction, shard);
+    if questions::admitted(desk, &asked).await {
+        questions::tell(desk, &asked, &reply).await;
+    }
+}
+
+/// The commands as they are registered.
+#[must_use]
+pub fn definitions(options: &Options) -> Value {
+    let commands = poise::builtins::create_application_commands(&options.commands);
+    serde_json::to_value(commands).unwrap_or_else(|_| Value::Array(Vec::new()))
+}
+
+/// The hash of definitions.
+#[must_use]
+pub fn hash(definitions: &Value) -> String {
+    let mut text = String::new();
+    for byte in Sha256::digest(definitions.to_string()) {
+        let _ = write!(text, "{byte:02x}");
+    }
+    text
+}
+
+/// Registers the commands if they are not registered as they are now.
+///
+/// # Errors
+/// [`Failure`]; they are then tried again at the next start.
+pub async fn register(desk: &Desk, options: &Options) -> Result<(), Failure> {
+    use ::serenity::http::{LightMethod, Route};
+    let Some(application_id) = desk.application.get().copied() else { return Ok(()) };
+    let all = definitions(options);
+    let hash = hash(&all);
+    let scope = desk.settings.test_server.map_or_else(|| "everywhere".to_owned(), |id| id.to_string());
+    // A database that is away says nothing: then they are registered once more, which changes nothing.
+    if desk.kept.registered(&scope, &hash).await == Ok(true) {
+        return Ok(());
+    }
+    if let Some(breach) = limits::check(limits::Kind::Commands, &all).first() {
+        return Err(Failure::Breach(format!("{}: {}", breach.place, breach.what)));
+    }
+    let route = match desk.settings.test_server {
+        Some(server) => Route::GuildCommands { application_id, guild_id: ::serenity::model::id::GuildId::new(server) },
+        None => Route::Commands { application_id },
+    };
+    desk.rest.plain(route, LightMethod::Put, Some(&all)).await?;
+    info!(scope, "registered the commands");
+    if desk.kept.note_registered(&scope, &hash).await.is_err() {
+        warn!("the commands are registered, but it could not be noted: they are registered again at the next start");
+    }
+    Ok(())
+}

@@ -1,0 +1,126 @@
+//! What stands under an answer: the next useful steps, readings to choose from, pages. Only drawn here; `presses` acts.
+
+use serde_json::{Value, json};
+
+use super::kept::turns::Source;
+use super::limits;
+use super::press::{Press, Verb};
+use super::turns::Turn;
+
+/// Looks of a button, as the platform numbers them.
+mod style {
+    pub(super) const FIRST: u64 = 1;
+    pub(super) const PLAIN: u64 = 2;
+    pub(super) const DANGER: u64 = 4;
+}
+
+fn button(press: Press, label: &str, style: u64, on: bool) -> Value {
+    json!({
+        "type": 2, "style": style, "label": limits::clip(label, limits::BUTTON_LABEL), "custom_id": press.to_string(),
+        "disabled": !on,
+    })
+}
+
+fn row(parts: Vec<Value>) -> Value {
+    json!({"type": 1, "components": parts})
+}
+
+/// A select of words. The first [`limits::OPTIONS`] fit; the rest can be typed.
+#[must_use]
+pub fn select(press: Press, placeholder: &str, options: &[(String, String)], chosen: Option<&str>) -> Value {
+    let options: Vec<Value> = options
+        .iter()
+        .take(limits::OPTIONS)
+        .map(|(label, value)| {
+            json!({"label": limits::clip(label, limits::OPTION_TEXT), "value": value, "default": chosen == Some(value)})
+        })
+        .collect();
+    row(vec![json!({
+        "type": 3, "custom_id": press.to_string(), "options": options,
+        "placeholder": limits::clip(placeholder, limits::PLACEHOLDER), "min_values": 1, "max_values": 1,
+    })])
+}
+
+/// A select of the server's channels for writing.
+#[must_use]
+pub fn channels(press: Press, placeholder: &str, chosen: &[u64]) -> Value {
+    let chosen: Vec<Value> =
+        chosen.iter().take(limits::OPTIONS).map(|id| json!({"id": id.to_string(), "type": "channel"})).collect();
+    row(vec![json!({
+        "type": 8, "custom_id": press.to_string(), "placeholder": limits::clip(placeholder, limits::PLACEHOLDER),
+        "channel_types": [0, 5], "min_values": 0, "max_values": limits::OPTIONS, "default_values": chosen,
+    })])
+}
+
+/// Buttons in a row: what it asks for, its label.
+#[must_use]
+pub fn buttons(parts: &[(Press, &str)]) -> Value {
+    let drawn = parts.iter().map(|(press, label)| {
+        let look = if matches!(press.verb, Verb::Reset) { style::DANGER } else { style::PLAIN };
+        button(*press, label, look, true)
+    });
+    row(drawn.collect())
+}
+
+/// First, previous, next, last, for page `n` of `of`; `verb` turns them, of the answer `source`.
+#[must_use]
+pub fn pages(verb: Verb, source: Source, n: usize, of: usize) -> Value {
+    let at = |to: usize, place: u32| Press {
+        verb,
+        source,
+        // Two buttons can lead to one page, and no id may stand twice: the place is kept in the upper bits.
+        n: place << 16 | u32::try_from(to.min(of - 1)).unwrap_or(0) & 0xffff,
+    };
+    let turned = [
+        (at(0, 0), "First", n > 0),
+        (at(n.saturating_sub(1), 1), "Previous", n > 0),
+        (at(n + 1, 2), "Next", n + 1 < of),
+        (at(of - 1, 3), "Last", n + 1 < of),
+    ];
+    row(turned.map(|(press, label, on)| button(press, label, style::PLAIN, on)).to_vec())
+}
+
+/// The page that a press of [`pages`] leads to.
+#[must_use]
+pub fn page(press: Press) -> usize {
+    (press.n & 0xffff) as usize
+}
+
+/// Everything under an answer.
+#[must_use]
+pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool) -> Vec<Value> {
+    let mut rows = Vec::new();
+    if !turn.thread.choices.is_empty() {
+        let options: Vec<(String, String)> =
+            turn.thread.choices.iter().enumerate().map(|(n, (label, _))| (label.clone(), n.to_string())).collect();
+        rows.push(select(Press::under(Verb::Pick, source), "Which one is it?", &options, None));
+    }
+    if turn.odds {
+        rows.push(row(vec![
+            button(Press::under(Verb::Eggs, source), "Clutch size", style::FIRST, true),
+            button(Press::under(Verb::Swap, source), "Swap the sexes", style::PLAIN, true),
+            button(Press::under(Verb::All, source), "All kinds", style::PLAIN, true),
+            button(Press::under(Verb::How, source), "How was this worked out?", style::PLAIN, true),
+            button(Press::under(Verb::Save, source), "Save this pairing", style::PLAIN, true),
+        ]));
+        if private {
+            rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+        }
+    }
+    if of > 1 && !turn.thread.last.is_empty() {
+        rows.push(pages(Verb::Page, source, page, of));
+    }
+    rows
+}
+
+/// The form that asks for a clutch size.
+#[must_use]
+pub fn eggs_form(source: Source) -> Value {
+    json!({
+        "title": "Clutch size", "custom_id": Press::under(Verb::Eggs, source).to_string(),
+        "components": [{"type": 1, "components": [{
+            "type": 4, "custom_id": "eggs", "style": 1, "label": "Eggs in the clutch, 1 to 60", "placeholder": "7",
+            "min_length": 1, "max_length": 20, "required": true,
+        }]}],
+    })
+}

@@ -1,0 +1,174 @@
+//! The desk at which every question is answered: dictionaries, the way to the platform, records, limits.
+//!
+//! One for the whole program; handlers borrow it. Invariant: once it is closed nothing new is begun, and closing waits for
+//! what is being written.
+
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, OnceLock};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
+
+use serenity::model::id::{ApplicationId, UserId};
+use tokio::sync::{OwnedMutexGuard, OwnedRwLockReadGuard, RwLock};
+
+use super::kept::Kept;
+use super::places::Places;
+use super::rate::Rate;
+use super::rest::Rest;
+use super::turns::Books;
+use crate::settings::Settings;
+use crate::upkeep::metrics::Numbers;
+
+/// The platform's ids count milliseconds from here: the first moment of 2015.
+const EPOCH_MS: u64 = 1_420_070_400_000;
+
+/// Everything that answering takes.
+#[derive(Debug)]
+pub struct Desk {
+    /// The dictionaries.
+    pub books: Books,
+    /// The way to the platform.
+    pub rest: Rest,
+    /// What is kept.
+    pub kept: Kept,
+    /// Servers and channels.
+    pub places: Places,
+    /// How much may be asked.
+    pub rate: Rate,
+    /// Numbers for the operator.
+    pub numbers: Numbers,
+    /// What the operator set.
+    pub settings: Settings,
+    /// The bot's own id, from its login on.
+    pub me: OnceLock<UserId>,
+    /// The id of the application, from its login on.
+    pub application: OnceLock<ApplicationId>,
+    /// Shards of the whole bot.
+    pub total: OnceLock<u32>,
+    /// The shards of this process, first and last.
+    pub held: OnceLock<(u32, u32)>,
+    /// When the platform was last heard on each shard, in milliseconds since 1970.
+    heard: Mutex<HashMap<u32, u64>>,
+    /// Since when nothing was heard on a shard before its last login.
+    missed: Mutex<HashMap<u32, u64>>,
+    closed: AtomicBool,
+    busy: Arc<RwLock<()>>,
+    being_changed: Mutex<HashMap<u64, Arc<tokio::sync::Mutex<()>>>>,
+}
+
+/// Held while an answer is being written.
+#[derive(Debug)]
+pub struct Work(#[allow(dead_code)] OwnedRwLockReadGuard<()>); // it is held, not read
+
+impl Desk {
+    /// Opens a desk.
+    #[must_use]
+    pub fn new(books: Books, rest: Rest, kept: Kept, settings: Settings) -> Self {
+        Self {
+            books,
+            rest,
+            kept,
+            places: Places::default(),
+            rate: Rate::new(&settings),
+            numbers: Numbers::default(),
+            settings,
+            me: OnceLock::new(),
+            application: OnceLock::new(),
+            total: OnceLock::new(),
+            held: OnceLock::new(),
+            heard: Mutex::default(),
+            missed: Mutex::default(),
+            closed: AtomicBool::new(false),
+            busy: Arc::new(RwLock::new(())),
+            being_changed: Mutex::default(),
+        }
+    }
+
+    /// Begins an answer; `None` once the desk is closed.
+    pub async fn begin(&self) -> Option<Work> {
+        if self.closed.load(Ordering::Acquire) {
+            return None;
+        }
+        let work = Work(Arc::clone(&self.busy).read_owned().await);
+        // It may have closed while this one waited.
+        (!self.closed.load(Ordering::Acquire)).then_some(work)
+    }
+
+    /// Nothing new is begun from here on.
+    pub fn stop_taking(&self) {
+        self.closed.store(true, Ordering::Release);
+    }
+
+    /// Closes the desk: nothing new is begun. Waits for the answers in flight, `most` at longest; `true` when all are done.
+    pub async fn close(&self, most: Duration) -> bool {
+        self.stop_taking();
+        tokio::time::timeout(most, self.busy.write()).await.is_ok()
+    }
+
+    /// Whether the operator shut a member or server out.
+    #[must_use]
+    pub fn is_blocked(&self, id: u64) -> bool {
+        id != 0 && self.settings.blocked.contains(&id)
+    }
+
+    /// How long ago an id of the platform was given.
+    #[must_use]
+    pub fn age_of(&self, id: u64) -> Duration {
+        Duration::from_millis(now_ms().saturating_sub((id >> 22) + EPOCH_MS))
+    }
+
+    /// Changes of one answer go one after the other; the last edit wins.
+    pub async fn one_at_a_time(&self, id: u64) -> Option<OwnedMutexGuard<()>> {
+        let lock = {
+            let mut changing = self.being_changed.lock().ok()?;
+            if changing.len() > 256 {
+                changing.retain(|_, lock| Arc::strong_count(lock) > 1);
+            }
+            Arc::clone(changing.entry(id).or_default())
+        };
+        Some(lock.lock_owned().await)
+    }
+
+    /// The platform was heard on a shard just now.
+    pub fn hears(&self, shard: u32) {
+        if let Ok(mut heard) = self.heard.lock() {
+            heard.insert(shard, now_ms());
+        }
+    }
+
+    /// When it was last heard there; `None` where it never was.
+    #[must_use]
+    pub fn heard(&self, shard: u32) -> Option<u64> {
+        self.heard.lock().ok()?.get(&shard).copied()
+    }
+
+    /// Notes since when nothing was heard on a shard.
+    pub fn set_missed(&self, shard: u32, since: Option<u64>) {
+        if let Ok(mut missed) = self.missed.lock() {
+            match since {
+                Some(since) => missed.insert(shard, since),
+                None => missed.remove(&shard),
+            };
+        }
+    }
+
+    /// The shard of a server, and since when something may have been missed there.
+    #[must_use]
+    pub fn missed(&self, server: u64) -> Option<(u32, u64)> {
+        let total = u64::from(*self.total.get()?).max(1);
+        let shard = u32::try_from((server >> 22) % total).ok()?;
+        Some((shard, *self.missed.lock().ok()?.get(&shard)?))
+    }
+}
+
+/// Milliseconds since 1970.
+#[must_use]
+pub fn now_ms() -> u64 {
+    SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| u64::try_from(d.as_millis()).unwrap_or(u64::MAX))
+}
+
+/// The first id that the platform gives after a moment in milliseconds since 1970.
+#[must_use]
+pub fn id_after(ms: u64) -> u64 {
+    ms.saturating_sub(EPOCH_MS) << 22
+}

@@ -1,0 +1,27 @@
+//! The chat on Discord: a message in, a reply out, drawn for the platform.
+//!
+//! `gateway` hears, `address` says whether it is meant for us, `questions` and `presses` answer by `turns`, `embeds` draws
+//! within `limits`, and everything that a member reads leaves through `rest`. What is kept is in `kept`. Start at [`serve`].
+
+pub mod address; // who is spoken to, and with which words
+pub mod catch_up; // what was asked while nobody listened
+pub mod commands; // the commands and their registration
+pub mod components; // what stands under an answer
+pub mod deliver; // an answer on its way
+pub mod desk; // everything that answering takes
+pub mod embeds; // a reply drawn for the platform
+pub mod gateway; // the line on which the platform speaks
+pub mod hello; // joining and leaving a server
+pub mod kept; // what is kept, in the database
+pub mod limits; // the platform's limits
+pub mod places; // servers, channels, permissions
+pub mod press; // the ids of buttons, selects and forms
+pub mod presses; // what a press does
+pub mod questions; // a question from hearing it to its answer
+pub mod rate; // how much may be asked
+pub mod rest; // requests to the platform; the one way out
+pub mod sentences; // what the front says for itself
+pub mod serve; // a run from start to stop
+pub mod settings_panel; // the settings of a server
+pub mod turns; // words to a reply and what is kept of it
+pub mod watch; // why the library gave a line up

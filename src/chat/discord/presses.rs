@@ -1,0 +1,319 @@
+//! Buttons, selects and forms: what a press does.
+//!
+//! Who asked changes the answer where it stands; anybody else gets a private answer of their own, so that nobody spoils
+//! another's. A second press does nothing twice. What is too old is read back from the answer's own text.
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use serde_json::json;
+use serenity::model::application::{
+    ActionRowComponent, ComponentInteraction, ComponentInteractionDataKind, ModalInteraction,
+};
+use tracing::warn;
+
+use super::components;
+use super::deliver::{self, Look};
+use super::desk::Desk;
+use super::embeds::escape;
+use super::kept::pairings::{self, Saving};
+use super::kept::turns::Answer;
+use super::press::{Press, Verb};
+use super::questions::{self, Asked, admitted, gone_on_from, note, read_back, tell, work_out};
+use super::rest::{Outgoing, To};
+use super::turns::{Thread, Turn};
+use super::{sentences, settings_panel};
+
+/// Saved pairings on one page.
+const SAVED_ROWS: usize = 10;
+
+/// A button or a select.
+pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, shard: u32) {
+    let Some(_work) = desk.begin().await else { return };
+    let asked = Asked {
+        interaction: interaction.id,
+        token: interaction.token.clone(),
+        channel: interaction.channel_id,
+        guild: interaction.guild_id,
+        asker: interaction.user.id,
+        shard,
+        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
+    };
+    let Ok(press) = interaction.data.custom_id.parse::<Press>() else {
+        if admitted(desk, &asked).await {
+            tell(desk, &asked, &sentences::unknown_button()).await;
+        }
+        return;
+    };
+    let chosen = chosen(&interaction.data.kind);
+    if !admitted(desk, &asked).await {
+        // A press that is not answered would be shown as a failure.
+        let _ = desk.rest.defer(asked.interaction, &asked.token, true, true).await;
+        return;
+    }
+    if press.verb.sets() {
+        settings_panel::press(desk, &asked, press, &chosen).await;
+        return;
+    }
+    match press.verb {
+        Verb::Saved => saved_page(desk, &asked, components::page(press), true).await,
+        Verb::Open => open(desk, &asked, chosen.first()).await,
+        Verb::Remove => remove(desk, &asked, chosen.first()).await,
+        _ => under_an_answer(desk, &asked, press, &chosen, interaction).await,
+    }
+}
+
+/// What was chosen in a select, as words.
+fn chosen(kind: &ComponentInteractionDataKind) -> Vec<String> {
+    match kind {
+        ComponentInteractionDataKind::StringSelect { values } => values.clone(),
+        ComponentInteractionDataKind::ChannelSelect { values } => values.iter().map(ToString::to_string).collect(),
+        _ => Vec::new(),
+    }
+}
+
+async fn under_an_answer(
+    desk: &Arc<Desk>,
+    asked: &Asked,
+    press: Press,
+    chosen: &[String],
+    interaction: &ComponentInteraction,
+) {
+    let begun = Instant::now();
+    let known = gone_on_from(desk, press.source).await;
+    let old = known.is_none();
+    let answer = known.unwrap_or_else(|| Answer { thread: read_back(&interaction.message), ..Answer::default() });
+    if answer.thread.last.is_empty() && answer.thread.choices.is_empty() {
+        tell(desk, asked, &sentences::too_old()).await;
+        return;
+    }
+    let said = match press.verb {
+        Verb::Eggs => {
+            if let Err(failure) =
+                desk.rest.form(asked.interaction, &asked.token, &components::eggs_form(press.source)).await
+            {
+                warn!(%failure, "a form could not be opened");
+            }
+            return;
+        }
+        Verb::Save => {
+            save(desk, asked, &answer.thread.last).await;
+            return;
+        }
+        Verb::Swap => "swap".to_owned(),
+        Verb::All => "show all".to_owned(),
+        Verb::How => "how was this worked out?".to_owned(),
+        Verb::Pick => {
+            let n = chosen.first().and_then(|v| v.parse::<usize>().ok()).filter(|n| *n < answer.thread.choices.len());
+            let Some(n) = n else {
+                tell(desk, asked, &sentences::too_old()).await;
+                return;
+            };
+            (n + 1).to_string()
+        }
+        _ => String::new(),
+    };
+    let page = if press.verb == Verb::Page { components::page(press) } else { 0 };
+    // A page and a share say the same again.
+    let (thread, said) = match press.verb {
+        Verb::Page | Verb::Share => {
+            (Thread { last: String::new(), ..answer.thread.clone() }, answer.thread.last.clone())
+        }
+        _ => (answer.thread.clone(), said),
+    };
+    go_on(desk, asked, Step { press, answer: &answer, old, page }, thread, said, begun, interaction.message.id.get())
+        .await;
+}
+
+/// A press under an answer.
+struct Step<'a> {
+    press: Press,
+    answer: &'a Answer,
+    /// The answer was read back from its own text.
+    old: bool,
+    page: usize,
+}
+
+/// Works the next answer out and puts it in the place of the old one, or privately beside it.
+async fn go_on(
+    desk: &Arc<Desk>,
+    asked: &Asked,
+    step: Step<'_>,
+    thread: Thread,
+    said: String,
+    begun: Instant,
+    message: u64,
+) {
+    let Step { press, answer, old, page } = step;
+    let manner = desk.kept.manner(asked.server()).await;
+    let again = matches!(press.verb, Verb::Page | Verb::Share);
+    let species = questions::species(desk, &manner);
+    let mut turn = if again {
+        again_said(desk, species, &thread, &said).await
+    } else {
+        work_out(desk, species, thread, said).await
+    };
+    if turn.reply.is_none() {
+        turn.reply = Some(sentences::too_old());
+    }
+    let mine = !old && answer.asker == asked.asker.get();
+    let in_place = mine && !matches!(press.verb, Verb::How | Verb::Share);
+    // A page turned twice shows the same; anything else is used up by the first press.
+    if in_place && press.verb != Verb::Page && !desk.kept.replace(press.source).await {
+        let _ = desk.rest.defer(asked.interaction, &asked.token, true, answer.private).await;
+        return;
+    }
+    let private = if in_place { answer.private } else { press.verb != Verb::Share };
+    let source = if press.verb == Verb::Page && in_place { press.source } else { asked.interaction.get() };
+    let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update: in_place };
+    let sent = deliver::send(desk, &to, &turn, source, Look { page, private, plain: false }).await;
+    note(desk, "press", begun, &sent);
+    if source == asked.interaction.get() {
+        let message = if in_place { message } else { 0 };
+        desk.kept.keep(source, &Answer { message, thread: turn.thread, ..asked.record(private) }).await;
+    }
+}
+
+/// A kept request, worked out once more: each of its lines is a turn.
+async fn again_said(
+    desk: &Arc<Desk>,
+    species: Option<crate::species::SpeciesId>,
+    thread: &Thread,
+    request: &str,
+) -> Turn {
+    let mut turn = Turn { thread: Thread { first: thread.first.clone(), ..Thread::default() }, ..Turn::default() };
+    for line in request.lines() {
+        let before = Thread { choices: Vec::new(), ..turn.thread.clone() };
+        turn = work_out(desk, species, before, line.to_owned()).await;
+    }
+    turn
+}
+
+/// A form.
+pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) {
+    let Some(_work) = desk.begin().await else { return };
+    let begun = Instant::now();
+    let asked = Asked {
+        interaction: interaction.id,
+        token: interaction.token.clone(),
+        channel: interaction.channel_id,
+        guild: interaction.guild_id,
+        asker: interaction.user.id,
+        shard,
+        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
+    };
+    if !admitted(desk, &asked).await {
+        return;
+    }
+    let Some(press) = interaction.data.custom_id.parse::<Press>().ok().filter(|p| p.verb == Verb::Eggs) else {
+        tell(desk, &asked, &sentences::unknown_button()).await;
+        return;
+    };
+    let eggs = interaction.data.components.iter().flat_map(|row| &row.components).find_map(|part| match part {
+        ActionRowComponent::InputText(input) => input.value.as_deref(),
+        _ => None,
+    });
+    let eggs = eggs.and_then(|text| text.trim().trim_end_matches("eggs").trim().parse::<u32>().ok());
+    let Some(eggs) = eggs.filter(|n| (1..=crate::reading::limits::EGGS).contains(n)) else {
+        tell(desk, &asked, &sentences::not_eggs()).await;
+        return;
+    };
+    let known = gone_on_from(desk, press.source).await;
+    let old = known.is_none();
+    let read = || interaction.message.as_deref().map(read_back).unwrap_or_default();
+    let answer = known.unwrap_or_else(|| Answer { thread: read(), ..Answer::default() });
+    if answer.thread.last.is_empty() {
+        tell(desk, &asked, &sentences::too_old()).await;
+        return;
+    }
+    let message = interaction.message.as_ref().map_or(0, |m| m.id.get());
+    // Without the message that the form came from there is nothing to change in place.
+    let step = Step { press, answer: &answer, old: old || message == 0, page: 0 };
+    let said = format!("and with {eggs} eggs?");
+    go_on(desk, &asked, step, answer.thread.clone(), said, begun, message).await;
+}
+
+async fn save(desk: &Desk, asked: &Asked, request: &str) {
+    let reply = match desk.kept.save(asked.asker.get(), request).await {
+        Ok(Saving::Done) => sentences::saved(request.lines().next().unwrap_or_default()),
+        Ok(Saving::Already) => sentences::already_saved(),
+        Ok(Saving::Full) => sentences::saved_full(pairings::MOST),
+        Err(_) => sentences::away(),
+    };
+    tell(desk, asked, &reply).await;
+}
+
+/// The saved pairings of who asked, one page of them. `update` changes the list that is there.
+pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
+    let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
+    let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {
+        tell(desk, asked, &sentences::away()).await;
+        return;
+    };
+    if saved.is_empty() {
+        let nothing = deliver::bare(&sentences::nothing_saved(), true);
+        if let Err(failure) = desk.rest.send(&to, &nothing).await {
+            warn!(%failure, "an interaction could not be answered");
+        }
+        return;
+    }
+    let of = saved.len().div_ceil(SAVED_ROWS);
+    let page = page.min(of - 1);
+    let rows = &saved[page * SAVED_ROWS..saved.len().min((page + 1) * SAVED_ROWS)];
+    let first = page * SAVED_ROWS + 1;
+    let lines: Vec<String> =
+        (first..).zip(rows).map(|(n, s)| format!("{n}. {}", escape(&s.request.replace('\n', ", ")))).collect();
+    let options: Vec<(String, String)> = (first..)
+        .zip(rows)
+        .map(|(n, s)| (format!("{n}. {}", s.request.replace('\n', ", ")), s.id.to_string()))
+        .collect();
+    let mut under = vec![
+        components::select(Press::under(Verb::Open, 0), "Work one out", &options, None),
+        components::select(Press::under(Verb::Remove, 0), "Remove one", &options, None),
+    ];
+    let mut text = lines.join("\n");
+    if of > 1 {
+        text.push_str(&format!("\n-# page {} of {of}", page + 1));
+        under.push(components::pages(Verb::Saved, 0, page, of));
+    }
+    let text = super::limits::clip(&text, super::limits::EMBED_DESCRIPTION);
+    let message = Outgoing {
+        embeds: vec![json!({"title": "Your pairings", "description": text})],
+        components: under,
+        private: true,
+        ..Outgoing::default()
+    };
+    if let Err(failure) = desk.rest.send(&to, &message).await {
+        warn!(%failure, "an interaction could not be answered");
+    }
+}
+
+async fn open(desk: &Arc<Desk>, asked: &Asked, id: Option<&String>) {
+    let begun = Instant::now();
+    let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {
+        tell(desk, asked, &sentences::away()).await;
+        return;
+    };
+    let Some(pairing) = saved.iter().find(|s| Some(&s.id.to_string()) == id) else {
+        tell(desk, asked, &sentences::too_old()).await;
+        return;
+    };
+    let turn = again_said(desk, None, &Thread::default(), &pairing.request).await;
+    let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::too_old)), ..turn };
+    let source = asked.interaction.get();
+    let sent = deliver::send(desk, &asked.answer(), &turn, source, Look { private: true, ..Look::default() }).await;
+    note(desk, "press", begun, &sent);
+    desk.kept.keep(source, &Answer { thread: turn.thread, ..asked.record(true) }).await;
+}
+
+async fn remove(desk: &Desk, asked: &Asked, id: Option<&String>) {
+    let Some(id) = id.and_then(|id| id.parse().ok()) else {
+        tell(desk, asked, &sentences::too_old()).await;
+        return;
+    };
+    if desk.kept.unsave(asked.asker.get(), id).await.is_err() {
+        tell(desk, asked, &sentences::away()).await;
+        return;
+    }
+    saved_page(desk, asked, 0, true).await;
+}

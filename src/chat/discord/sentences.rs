@@ -1,0 +1,175 @@
+//! What the front says for itself: nothing of genetics, only of the platform. One place, so that other languages can
+//! follow. Errors say what happened and what to do, with a short code.
+
+use std::time::Duration;
+
+use crate::reply::{Kind, Reply};
+
+/// Three questions to try, sent as they are.
+const TRY: [&str; 3] = [
+    "1.0 pastel het clown x 0.1 clown, 7 eggs?",
+    "odds on a clown pied from dh clown pied x dh clown pied",
+    "66% het pied girl to my pied, at least one pied in 6 eggs",
+];
+
+/// Somebody spoke to the bot, and there is no question in it.
+#[must_use]
+pub fn no_question() -> Reply {
+    Reply {
+        kind: Kind::Refusal,
+        answer: vec![
+            "I heard no question in that. Ask me the way you would ask a breeder:".to_owned(),
+            TRY[0].to_owned(),
+            "\"help\" shows more.".to_owned(),
+        ],
+        ..Reply::default()
+    }
+}
+
+/// A sticker, a picture, a forwarded message: there are no words in it.
+#[must_use]
+pub fn no_words() -> Reply {
+    Reply::refusal("I read words only: please write the question, or paste the text of the message. (code 204)")
+}
+
+/// A fault of the program.
+#[must_use]
+pub fn our_fault() -> Reply {
+    Reply::refusal("Something broke while I worked that out, and it is my fault. Please try other words. (code 500)")
+}
+
+/// The database is away, and this needs it.
+#[must_use]
+pub fn away() -> Reply {
+    Reply::refusal("I cannot reach my records right now; odds still work. Please try again in a minute. (code 503)")
+}
+
+/// Too many questions.
+#[must_use]
+pub fn slow_down(wait: Duration) -> Reply {
+    let seconds = wait.as_secs() + 1;
+    Reply::refusal(format!("That was a lot of questions at once. I am there for you again in {seconds} s. (code 429)"))
+}
+
+/// The answer is too old to go on from, and cannot be read back.
+#[must_use]
+pub fn too_old() -> Reply {
+    Reply::refusal("I no longer keep what stood here. Please ask again; I answer at once. (code 410)")
+}
+
+/// A component of an older version, or of nobody.
+#[must_use]
+pub fn unknown_button() -> Reply {
+    Reply::refusal("I do not know this button any more. Please ask again and use the fresh one. (code 404)")
+}
+
+/// A clutch size that is none.
+#[must_use]
+pub fn not_eggs() -> Reply {
+    Reply::refusal("A clutch has 1 to 60 eggs: please give a whole number, such as 7. (code 400)")
+}
+
+/// An option or a command that this version does not have.
+#[must_use]
+pub fn outdated() -> Reply {
+    Reply::refusal(
+        "I could not read the options of this command; your app may show an old one. Please type it anew. (code 400)",
+    )
+}
+
+/// The settings are for those who look after the server.
+#[must_use]
+pub fn not_allowed() -> Reply {
+    Reply::refusal("The settings are for members with the permission \"Manage Server\". (code 403)")
+}
+
+/// Settings belong to a server.
+#[must_use]
+pub fn only_in_servers() -> Reply {
+    Reply::refusal("Settings belong to a server: please use this command in one. (code 400)")
+}
+
+/// There is no gene of that name.
+#[must_use]
+pub fn no_gene() -> Reply {
+    Reply::refusal("I know no gene of that name. Start typing and pick one of the list. (code 404)")
+}
+
+/// The menu command found no pairing.
+#[must_use]
+pub fn no_pairing() -> Reply {
+    Reply::refusal(
+        "I read no pairing in that message. I look for two parents, such as \"het clown x clown\". (code 422)",
+    )
+}
+
+/// The question was edited, and there is none in it now.
+#[must_use]
+pub fn question_gone() -> Reply {
+    Reply::refusal("The question was edited, and I read none in it now. Write it anew and I answer at once.")
+}
+
+/// A pairing was saved.
+#[must_use]
+pub fn saved(what: &str) -> Reply {
+    Reply {
+        notes: vec!["/pairings shows what you saved, to you alone.".to_owned()],
+        ..Reply::sentence(format!("Saved: {what}"))
+    }
+}
+
+/// It was saved before.
+#[must_use]
+pub fn already_saved() -> Reply {
+    Reply::sentence("You have saved this pairing already. /pairings shows what you saved.")
+}
+
+/// There is no more room.
+#[must_use]
+pub fn saved_full(most: i64) -> Reply {
+    Reply::refusal(format!(
+        "You have saved {most} pairings, which is all I keep. Remove one with /pairings first. (code 409)"
+    ))
+}
+
+/// Nothing is saved.
+#[must_use]
+pub fn nothing_saved() -> Reply {
+    Reply::sentence("You have saved no pairing. \"Save this pairing\" stands under each answer with odds.")
+}
+
+/// Said once, when the bot is newly added. At most 600 characters.
+#[must_use]
+pub fn hello() -> Reply {
+    Reply {
+        answer: vec![
+            "Hello, I work out the odds of reptile pairings, exactly, in your own words. Mention me or type / to ask:".to_owned(),
+            TRY[0].to_owned(),
+            TRY[1].to_owned(),
+            TRY[2].to_owned(),
+            "I answer only when spoken to. \"help\" shows what I can do; /settings is for those who look after the server.".to_owned(),
+        ],
+        ..Reply::default()
+    }
+}
+
+/// What can be done on this platform, on one screen, by task.
+#[must_use]
+pub fn help() -> Reply {
+    Reply {
+        answer: vec![
+            "Odds of a pairing: mention me, write me directly, or /odds. For example:".to_owned(),
+            TRY[0].to_owned(),
+            TRY[1].to_owned(),
+            TRY[2].to_owned(),
+            "Go on from an answer: reply to it (\"and with 9 eggs?\", \"swap them\"), or press a button under it."
+                .to_owned(),
+            "Edit your question and the answer changes. A question back: choose, or reply with the name.".to_owned(),
+            "A pairing in somebody's message: its menu, Apps, \"Odds of this message\".".to_owned(),
+            "One gene: /gene. Anything else in words: /ask.".to_owned(),
+            "Pairings you saved: /pairings, to you alone.".to_owned(),
+            "This server (for those who manage it): /settings.".to_owned(),
+        ],
+        ..Reply::default()
+    }
+}

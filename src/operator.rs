@@ -1,0 +1,71 @@
+//! The operator's commands: run the bot, check what it needs. Each gives the exit code: 0 fine, 1 fault, 2 wrong use,
+//! 75 try again, 78 configuration (as sysexits.h has them).
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use anyhow::{Context as _, Result};
+
+use hatchward::chat::discord::{serve, turns::Books, watch};
+use hatchward::collection::store::{Place, ServerUrl};
+use hatchward::folders::Folders;
+use hatchward::reading::Reader;
+use hatchward::settings::{Settings, keys};
+use hatchward::species::Catalogue;
+
+/// Exit code for faults of the configuration.
+const CONFIGURATION: u8 = 78;
+
+/// The settings in force; faults are printed, and their exit code comes back.
+fn settings(file: Option<&Path>) -> Result<Settings, ExitCode> {
+    let environment = std::env::vars_os()
+        .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
+        .collect();
+    Settings::load(file, &environment).map_err(|error| {
+        anstream::eprintln!("{error}");
+        ExitCode::from(CONFIGURATION)
+    })
+}
+
+/// Where the database is: the server that was named, else the user's data folder.
+fn place(settings: &Settings) -> Result<Place> {
+    Ok(match &settings.database {
+        Some(address) => Place::Server(ServerUrl::new(address.reveal().to_owned())),
+        None => Place::Folder(Folders::of_user().context("looking for the user's folders")?.data),
+    })
+}
+
+/// Names every fault of the settings, or shows what is in force.
+pub(crate) fn check(file: Option<&Path>) -> ExitCode {
+    let settings = match settings(file) {
+        Ok(settings) => settings,
+        Err(code) => return code,
+    };
+    for key in keys() {
+        anstream::println!("{} = {:?}", key.name, (key.get)(&settings));
+    }
+    for (name, given) in [("token", settings.token.is_some()), ("database", settings.database.is_some())] {
+        anstream::println!("{name}: {}", if given { "given" } else { "not given" });
+    }
+    ExitCode::SUCCESS
+}
+
+/// Runs the bot until it is told to stop.
+pub(crate) fn serve(file: Option<&Path>, seize: bool, catalogue: Catalogue, reader: Reader) -> Result<ExitCode> {
+    let settings = match settings(file) {
+        Ok(settings) => settings,
+        Err(code) => return Ok(code),
+    };
+    hatchward::upkeep::log::start(&settings, watch::Ear)?;
+    // The dictionaries live as long as the program; handlers on every thread borrow them.
+    let books = Books { catalogue: Box::leak(Box::new(catalogue)), reader: Box::leak(Box::new(reader)) };
+    let runtime = tokio::runtime::Runtime::new().context("starting the threads")?;
+    let place = place(&settings)?;
+    let ended = runtime.block_on(serve::serve(books, settings, &place, seize))?;
+    // A line that spins inside the library would never let the threads go: they end with the process.
+    runtime.shutdown_background();
+    if !ended.why.is_empty() {
+        anstream::eprintln!("hatchward: {}", ended.why);
+    }
+    Ok(ExitCode::from(ended.code))
+}
