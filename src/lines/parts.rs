@@ -374,6 +374,12 @@ fn read_genotype(alleles: &[String], written: &str) -> Result<Genotype, String> 
 /// A map in the order given.
 pub(super) struct Ordered<K, V>(pub(super) Vec<(K, V)>);
 
+impl<K, V> Ordered<K, V> {
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
 impl<K: Serialize, V: Serialize> Serialize for Ordered<K, V> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_map(self.0.iter().map(|(key, value)| (key, value)))

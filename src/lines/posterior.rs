@@ -11,7 +11,7 @@ use crate::engine::inheritance::genotype::Genome;
 use crate::engine::inheritance::locus::{AlleleId, Sex};
 use crate::engine::odds::{Odds, none, sure};
 use crate::engine::pedigree::descent::AnimalId;
-use crate::engine::pedigree::evidence::{EvidenceError, weigh};
+use crate::engine::pedigree::evidence::{Effort, EvidenceError, weigh};
 use crate::engine::pedigree::records::{Animal, Clutch, Frequencies, Place, RecordError, Records, Seen, Sires, Young};
 
 /// The most young of one kind.
@@ -21,6 +21,9 @@ const MOST_YOUNG: u32 = 1_000_000;
 struct Answer<'a> {
     id: &'a Value,
     posterior: Ordered<&'a str, Ordered<&'a str, Ordered<String, Value>>>,
+    /// Of chances that were estimated, because the relatives are too entangled for an exact sum.
+    #[serde(skip_serializing_if = "Ordered::is_empty")]
+    standard_error: Ordered<&'a str, Ordered<&'a str, f64>>,
 }
 
 #[derive(Serialize)]
@@ -34,18 +37,30 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
     let loci = Loci::read(request)?;
     let animals = Animals::read(request)?;
     let records = records(&loci, &animals, request)?;
-    let posterior = match weigh(&loci.genetics, &records) {
+    let posterior = match weigh(&loci.genetics, &records, &Effort::default()) {
         Ok(posterior) => posterior,
         Err(EvidenceError::Impossible) => return Ok(to_line(&Impossible { id, impossible: true })),
         Err(EvidenceError::Record(error)) => return Err(explain(&loci, &animals, &error)),
+        Err(error @ (EvidenceError::TooLarge | EvidenceError::TooEntangled)) => {
+            return Err(Senseless::new("animals", error));
+        }
     };
     let at_locus = |animal, locus| {
         let chances = posterior.of(animal, locus).iter();
         Ordered(chances.map(|(g, chance)| (loci.write_genotype(locus, *g), write_figure(chance))).collect())
     };
     let of_animal = |animal| Ordered(loci.ids().map(|locus| (loci.name(locus), at_locus(animal, locus))).collect());
-    let ids = (0..records.animals.len()).map(AnimalId);
-    Ok(to_line(&Answer { id, posterior: Ordered(ids.map(|a| (animals.name(a), of_animal(a))).collect()) }))
+    let errors_of = |animal| {
+        let errors = loci.ids().filter_map(|id| Some((loci.name(id), posterior.standard_error(animal, id)?)));
+        Ordered(errors.collect::<Vec<_>>())
+    };
+    let ids = || (0..records.animals.len()).map(AnimalId);
+    let errors = ids().map(|a| (animals.name(a), errors_of(a))).filter(|(_, errors)| !errors.is_empty());
+    Ok(to_line(&Answer {
+        id,
+        posterior: Ordered(ids().map(|a| (animals.name(a), of_animal(a))).collect()),
+        standard_error: Ordered(errors.collect()),
+    }))
 }
 
 fn records(loci: &Loci, animals: &Animals, request: &Map<String, Value>) -> Result<Records, Senseless> {

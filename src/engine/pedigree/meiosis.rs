@@ -41,6 +41,11 @@ impl<'a> Meiosis<'a> {
         self.locus
     }
 
+    /// How many bits a share takes.
+    pub(super) fn bits(&self) -> u64 {
+        self.over.numer().bits()
+    }
+
     /// The live young of two genotypes.
     pub(super) fn litter(&mut self, sire: Genotype, dam: Genotype) -> Litter {
         if let Some(known) = self.known.get(&(sire, dam)) {

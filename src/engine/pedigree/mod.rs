@@ -11,4 +11,6 @@ pub mod records; // what is known of animals and clutches, as stated
 mod elimination; // sums over all cases of a network of small tables
 mod meiosis; // what two genotypes give
 mod network; // the unknowns of a collection and the tables between them
+mod order; // in which order to sum, and what it costs
+mod sampler; // where a network is too wide to be summed
 mod weight; // exact and floating-point numbers to weigh cases with

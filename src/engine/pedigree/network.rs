@@ -6,13 +6,24 @@
 //! genotype" stands between the possible sires and the young.
 
 use super::descent::AnimalId;
-use super::elimination::{Plan, Table, Var, arrange};
+use super::elimination::{Table, arrange};
 use super::meiosis::Meiosis;
+use super::order::{Plan, Var};
 use super::records::{Families, Family, Young};
 use super::weight::Weight;
 use crate::engine::inheritance::genotype::Genotype;
 use crate::engine::inheritance::locus::{AlleleId, Locus, LocusId, Sex, SexLink};
 use crate::engine::odds::{Odds, half, none, sure};
+
+/// The most animals and unnamed parents, counted once a locus.
+const MOST_NODES: usize = 400_000;
+/// The most genotypes that one animal may have at one locus, and the most pairs of parents' genotypes in all families.
+const MOST_GENOTYPES: usize = 256;
+const MOST_PAIRS: usize = 10_000_000;
+/// The largest table.
+const MOST_NUMBERS: usize = 1 << 22;
+/// How often families are looked through for genotypes that relatives rule out. Stopping early costs time, not truth.
+const MOST_ROUNDS: usize = 16;
 
 /// Somebody with a genotype: the animals first, then the unnamed and uncertain parents of families.
 type Node = usize;
@@ -25,6 +36,8 @@ pub(super) struct Network<'a, 'b> {
     dams: Vec<Node>,
     /// Per node: its sex, if known.
     sexes: Vec<Option<Sex>>,
+    /// Per node: whether it stands for one of several sires.
+    stands_in: Vec<bool>,
     /// Per family with an uncertain sire: those that are possible, as positions in its list of sires.
     candidates: Vec<Vec<usize>>,
     loci: Vec<AtLocus<'a>>,
@@ -63,31 +76,48 @@ enum Content {
     Fathers { family: usize },
 }
 
-/// The evidence leaves no genotype at a locus.
-pub(super) struct Contradiction;
+/// Why there is no network.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum NoNetwork {
+    /// The evidence leaves somebody no genotype.
+    Contradiction,
+    /// So many animals, loci or possible genotypes that it would take too long.
+    TooLarge,
+}
 
 impl<'a, 'b> Network<'a, 'b> {
-    pub(super) fn new(families: &'b Families<'a>) -> Result<Network<'a, 'b>, Contradiction> {
+    pub(super) fn new(families: &'b Families<'a>) -> Result<Network<'a, 'b>, NoNetwork> {
         let n = families.records.animals.len();
         let mut sexes: Vec<Option<Sex>> = (0..n).map(|i| families.descent.sex(AnimalId(i))).collect();
         let mut extra = |sex| {
             sexes.push(Some(sex));
             sexes.len() - 1
         };
-        let (mut sires, mut dams, mut candidates) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut sires, mut dams, mut candidates, mut stand_ins) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         for family in &families.families {
             match family.sires[..] {
                 [(sire, _)] => sires.push(sire.0),
                 _ => sires.push(extra(Sex::Male)),
             }
+            if family.sires.len() > 1 {
+                stand_ins.extend(sires.last().copied());
+            }
             dams.push(family.dam.map_or_else(|| extra(Sex::Female), |dam| dam.0));
             candidates.push((0..family.sires.len()).collect::<Vec<_>>());
+        }
+        if sexes.len().saturating_mul(families.genetics.loci().len()) > MOST_NODES {
+            return Err(NoNetwork::TooLarge);
+        }
+        let mut stands_in = vec![false; sexes.len()];
+        for node in stand_ins {
+            stands_in[node] = true;
         }
         let mut network = Network {
             families,
             sires,
             dams,
             sexes,
+            stands_in,
             candidates,
             loci: Vec::new(),
             sizes: Vec::new(),
@@ -102,13 +132,23 @@ impl<'a, 'b> Network<'a, 'b> {
             }
         }
         let mut loci = std::mem::take(&mut network.loci);
+        let mut pairs = 0;
         for at in &mut loci {
-            network.start(at);
+            network.start(at, &mut pairs)?;
         }
         // Sires that one locus rules out are ruled out at all loci, so all are narrowed together.
-        while network.narrow(&mut loci)? {}
+        let order = network.parents_first();
+        for _ in 0..MOST_ROUNDS {
+            if !network.narrow(&mut loci, &order)? {
+                break;
+            }
+        }
         network.loci = loci;
         network.name_unknowns();
+        let size = |spec: &Spec| spec.scope.iter().map(|&v| network.sizes[v]).product::<usize>();
+        if network.specs.iter().any(|spec| size(spec) > MOST_NUMBERS) {
+            return Err(NoNetwork::TooLarge);
+        }
         Ok(network)
     }
 
@@ -130,14 +170,34 @@ impl<'a, 'b> Network<'a, 'b> {
         self.specs.iter().map(|spec| spec.scope.as_slice()).collect()
     }
 
+    /// The families, those of parents before those of their young.
+    fn parents_first(&self) -> Vec<usize> {
+        let mut place = vec![0; self.sexes.len()];
+        for (i, animal) in self.families.descent.order().iter().enumerate() {
+            if let Some(place) = place.get_mut(animal.0) {
+                *place = i;
+            }
+        }
+        let last_parent = |f: &usize| {
+            let family = &self.families.families[*f];
+            family.sires.iter().map(|(sire, _)| *sire).chain(family.dam).map(|parent| place[parent.0]).max()
+        };
+        let mut order: Vec<usize> = (0..self.sires.len()).collect();
+        order.sort_by_key(last_parent);
+        order
+    }
+
     /// The genotypes that founders may have, and those that their looks and their parents' leave to the others.
-    fn start(&self, at: &mut AtLocus) {
+    fn start(&self, at: &mut AtLocus, pairs: &mut usize) -> Result<(), NoNetwork> {
         at.domains = vec![Vec::new(); self.sexes.len()];
         let is_young = |node: Node| self.families.born_in.get(node).is_some_and(Option::is_some);
         for node in 0..self.sexes.len() {
             if !is_young(node) {
                 let possible = self.founder(at, node).into_iter().map(|(g, _)| g);
                 at.domains[node] = possible.collect();
+                if at.domains[node].len() > MOST_GENOTYPES {
+                    return Err(NoNetwork::TooLarge);
+                }
             }
         }
         for &AnimalId(animal) in self.families.descent.order() {
@@ -145,6 +205,10 @@ impl<'a, 'b> Network<'a, 'b> {
             let Some(f) = family else { continue };
             self.pool_sires(at, f);
             let (sire, dam) = (self.sires[f], self.dams[f]);
+            *pairs += at.domains[sire].len() * at.domains[dam].len();
+            if *pairs > MOST_PAIRS {
+                return Err(NoNetwork::TooLarge);
+            }
             let mut found: Vec<Genotype> = Vec::new();
             for &s in &at.domains[sire] {
                 for &d in &at.domains[dam] {
@@ -161,6 +225,10 @@ impl<'a, 'b> Network<'a, 'b> {
         for f in 0..self.sires.len() {
             self.pool_sires(at, f);
         }
+        if at.domains.iter().any(|domain| domain.len() > MOST_GENOTYPES) {
+            return Err(NoNetwork::TooLarge);
+        }
+        Ok(())
     }
 
     /// The genotypes of an uncertain sire are those of all possible ones.
@@ -193,7 +261,7 @@ impl<'a, 'b> Network<'a, 'b> {
     /// The genotypes that a founder may have, with their weights; nothing for an uncertain sire, who is no founder.
     fn founder(&self, at: &AtLocus, node: Node) -> Vec<(Genotype, Odds)> {
         let locus = at.meiosis.locus();
-        if self.is_uncertain_sire(node) {
+        if self.stands_in[node] {
             return Vec::new();
         }
         let stated = self.families.records.animals.get(node).and_then(|animal| animal.beliefs.get(at.id));
@@ -203,11 +271,6 @@ impl<'a, 'b> Network<'a, 'b> {
         };
         all.retain(|(genotype, _)| self.fits(locus, at.id, node, *genotype));
         all
-    }
-
-    fn is_uncertain_sire(&self, node: Node) -> bool {
-        let n = self.families.records.animals.len();
-        node >= n && self.sires.iter().zip(&self.candidates).any(|(&sire, c)| sire == node && !c.is_empty())
     }
 
     /// An animal of the population: every allele drawn by itself, either sex equally often where it is not known.
@@ -247,15 +310,14 @@ impl<'a, 'b> Network<'a, 'b> {
     }
 
     /// Leaves out genotypes that the relatives rule out; whether any was.
-    fn narrow(&mut self, loci: &mut [AtLocus]) -> Result<bool, Contradiction> {
+    fn narrow(&mut self, loci: &mut [AtLocus], order: &[usize]) -> Result<bool, NoNetwork> {
         let mut narrowed = false;
         for at in loci {
-            let order: Vec<usize> = (0..self.sires.len()).collect();
-            for f in order.iter().rev().chain(&order) {
+            for f in order.iter().rev().chain(order) {
                 narrowed |= self.narrow_family(at, *f);
             }
             if at.domains.iter().any(Vec::is_empty) {
-                return Err(Contradiction);
+                return Err(NoNetwork::Contradiction);
             }
         }
         Ok(narrowed)
@@ -340,7 +402,7 @@ impl<'a, 'b> Network<'a, 'b> {
             }
             for node in 0..self.sexes.len() {
                 let young = node < n && self.families.born_in[node].is_some();
-                if !young && !self.is_uncertain_sire(node) {
+                if !young && !self.stands_in[node] {
                     self.tie(l, &[], &[node], Content::Founder { at: l, node });
                 }
             }
@@ -373,6 +435,26 @@ impl<'a, 'b> Network<'a, 'b> {
         if !scope.is_empty() {
             self.specs.push(Spec { scope, content });
         }
+    }
+
+    /// About how many bits an exact sum over all cases takes.
+    pub(super) fn bits(&self) -> u64 {
+        let of_spec = |spec: &Spec| match spec.content {
+            Content::Founder { at, node } => {
+                self.founder(&self.loci[at], node).iter().map(|(_, weight)| weight.denom().bits()).max().unwrap_or(0)
+            }
+            Content::Named { at, .. } => self.loci[at].meiosis.bits(),
+            Content::Unnamed { at, family } => {
+                let young = self.families.families[family].young.iter();
+                young.map(|young| u64::from(young.count)).sum::<u64>() * self.loci[at].meiosis.bits()
+            }
+            Content::Same { .. } => 0,
+            Content::Fathers { family } => {
+                let sires = self.families.families[family].sires.iter();
+                sires.map(|(_, chance)| chance.denom().bits()).max().unwrap_or(0)
+            }
+        };
+        self.specs.iter().map(of_spec).sum()
     }
 
     /// The tables in numbers.
@@ -452,9 +534,12 @@ impl<'a, 'b> Network<'a, 'b> {
                 }
             }
             W::reduce(&mut values);
+            let mut values: Vec<W> = values.iter().map(|value| value.power(young.count)).collect();
+            W::reduce(&mut values);
             for (all, value) in all.iter_mut().zip(&values) {
-                *all = all.times(&value.power(young.count));
+                *all = all.times(value);
             }
+            W::reduce(&mut all);
         }
         all
     }

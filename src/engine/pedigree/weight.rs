@@ -67,16 +67,11 @@ impl Weight for BigUint {
         whole
     }
     fn reduce(values: &mut [Self]) {
-        let mut divisor = BigUint::default();
-        for value in values.iter() {
-            divisor = divisor.gcd(value);
-            if divisor.is_one() {
-                return;
-            }
-        }
-        if !Zero::is_zero(&divisor) {
+        // Only powers of two: they are nearly all of a common divisor after so many coins, and cost nothing to find.
+        let twos = values.iter().filter_map(BigUint::trailing_zeros).min().unwrap_or(0);
+        if twos > 0 {
             for value in values {
-                *value /= &divisor;
+                *value >>= twos;
             }
         }
     }
@@ -137,8 +132,13 @@ impl Wide {
         Wide::new(first.mantissa * other, first.scale)
     }
 
+    /// The natural logarithm; that of 0 is below all others.
+    pub(super) fn ln(self) -> f64 {
+        self.mantissa.ln() + self.scale as f64 * (512.0 * std::f64::consts::LN_2)
+    }
+
     /// This number over `unit`, which is not 0 and not much smaller.
-    fn over(self, unit: Wide) -> f64 {
+    pub(super) fn over(self, unit: Wide) -> f64 {
         match self.scale - unit.scale {
             0 => self.mantissa / unit.mantissa,
             1 => self.mantissa / unit.mantissa * UP,
@@ -188,6 +188,64 @@ impl Weight for Wide {
             sum.add(value);
         }
         values.iter().map(|v| Figure::Rounded(if sum.is_zero() { 0.0 } else { v.over(sum) })).collect()
+    }
+}
+
+/// Below this, relative to the largest of a table, plain floating point gives up; the square is still in its reach.
+const TINY: f64 = 1e-150;
+
+/// Plain floating point: the fastest. Where the numbers of a table differ by more than it can tell apart for sure, all
+/// become [`f64::NAN`], and the sum has to be done again with [`Wide`].
+impl Weight for f64 {
+    fn zero() -> Self {
+        0.0
+    }
+    fn one() -> Self {
+        1.0
+    }
+    fn is_zero(&self) -> bool {
+        *self == 0.0
+    }
+    fn add(&mut self, other: &Self) {
+        *self += other;
+    }
+    fn times(&self, other: &Self) -> Self {
+        self * other
+    }
+    fn whole(value: &BigUint) -> Self {
+        value.to_f64().filter(|f| f.is_finite()).unwrap_or(f64::NAN)
+    }
+    fn scaled(values: &[Odds]) -> Vec<Self> {
+        let number = |odds: &Odds| {
+            let number = crate::engine::odds::to_f64(odds);
+            if number == 0.0 && !odds.is_zero() { f64::NAN } else { number }
+        };
+        values.iter().map(number).collect()
+    }
+    fn reduce(values: &mut [Self]) {
+        let mut largest = 0.0f64;
+        let mut least = f64::MAX;
+        for &value in values.iter() {
+            largest = largest.max(value);
+            least = if value > 0.0 { least.min(value) } else { least };
+        }
+        let by = 1.0 / largest;
+        if largest > 0.0 && (least * by < TINY || !by.is_normal()) || values.iter().any(|v| v.is_nan()) {
+            values.fill(f64::NAN);
+        } else if largest > 0.0 {
+            for value in values {
+                *value *= by;
+            }
+        }
+    }
+    fn shares(values: &[Self]) -> Vec<Figure> {
+        let sum: f64 = values.iter().sum();
+        values.iter().map(|value| Figure::Rounded(if sum == 0.0 { 0.0 } else { value / sum })).collect()
+    }
+    /// A number that shrinks to nothing is not taken for "never".
+    fn power(&self, exponent: u32) -> Self {
+        let power = self.powf(f64::from(exponent));
+        if power == 0.0 && *self != 0.0 || !power.is_finite() { f64::NAN } else { power }
     }
 }
 
