@@ -7,7 +7,7 @@ use hatchward::engine::inheritance::genotype::{Belief, Genotype};
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, Sex, SexSystem};
 use hatchward::engine::odds::{odds, sure};
 use hatchward::engine::pedigree::descent::{AnimalId, Descent, Parents};
-use hatchward::engine::pedigree::evidence::{Effort, weigh};
+use hatchward::engine::pedigree::evidence::weigh;
 use hatchward::engine::pedigree::kinship::relate;
 use hatchward::engine::pedigree::records::{Animal, Clutch, Records, Seen, Young};
 
@@ -70,7 +70,11 @@ fn collection(genetics: &Genetics, line: &Line, n_lines: usize) -> Records {
                 animal.beliefs.set(locus, belief);
                 *copies = n;
             }
-            if animal.sex == Some(Sex::Male) { males.push(id) } else { females.push(id) }
+            if animal.sex == Some(Sex::Male) {
+                males.push(id)
+            } else {
+                females.push(id)
+            }
             records.animals.push(animal);
             copies.push(own);
         }
@@ -93,7 +97,11 @@ fn collection(genetics: &Genetics, line: &Line, n_lines: usize) -> Records {
                     let own = egg();
                     let id = AnimalId(records.animals.len());
                     let sex = if k == 0 && c % 3 == 0 { Sex::Male } else { Sex::Female };
-                    if sex == Sex::Male { sons.push(id) } else { daughters.push(id) }
+                    if sex == Sex::Male {
+                        sons.push(id)
+                    } else {
+                        daughters.push(id)
+                    }
                     records.animals.push(Animal { sex: Some(sex), seen: look(&own), ..Animal::default() });
                     copies.push(own);
                     clutch.named.push(id);
@@ -121,12 +129,12 @@ fn evidence(c: &mut Criterion) {
     let records = collection(&genetics, &one_line(), 1);
     assert_eq!((records.animals.len(), records.clutches.len()), (200, 60));
     c.bench_function("who carries what: 200 animals, 60 clutches, 5 recessive loci", |b| {
-        b.iter(|| weigh(&genetics, black_box(&records), &Effort::default()).unwrap());
+        b.iter(|| weigh(&genetics, black_box(&records)).unwrap());
     });
     let records = collection(&genetics, &one_line(), 10);
     assert_eq!(records.animals.len(), 2000);
     c.bench_function("who carries what: 2,000 animals, 600 clutches, 5 recessive loci", |b| {
-        b.iter(|| weigh(&genetics, black_box(&records), &Effort::default()).unwrap());
+        b.iter(|| weigh(&genetics, black_box(&records)).unwrap());
     });
 }
 

@@ -11,7 +11,7 @@ use crate::engine::inheritance::genotype::Genome;
 use crate::engine::inheritance::locus::{AlleleId, Sex};
 use crate::engine::odds::{Odds, none, sure};
 use crate::engine::pedigree::descent::AnimalId;
-use crate::engine::pedigree::evidence::{Effort, EvidenceError, weigh};
+use crate::engine::pedigree::evidence::{EvidenceError, weigh};
 use crate::engine::pedigree::records::{Animal, Clutch, Frequencies, Place, RecordError, Records, Seen, Sires, Young};
 
 /// The most young of one kind.
@@ -37,7 +37,7 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
     let loci = Loci::read(request)?;
     let animals = Animals::read(request)?;
     let records = records(&loci, &animals, request)?;
-    let posterior = match weigh(&loci.genetics, &records, &Effort::default()) {
+    let posterior = match weigh(&loci.genetics, &records) {
         Ok(posterior) => posterior,
         Err(EvidenceError::Impossible) => return Ok(to_line(&Impossible { id, impossible: true })),
         Err(EvidenceError::Record(error)) => return Err(explain(&loci, &animals, &error)),

@@ -7,7 +7,7 @@ use hatchward::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Look, Mode, Sex, SexLink, SexSystem};
 use hatchward::engine::odds::{Odds, odds, sure, to_f64};
 use hatchward::engine::pedigree::descent::AnimalId;
-use hatchward::engine::pedigree::evidence::{Effort, EvidenceError, Posterior, weigh};
+use hatchward::engine::pedigree::evidence::{EvidenceError, Posterior, weigh};
 use hatchward::engine::pedigree::records::{Animal, Clutch, Records, Seen, Young};
 use proptest::prelude::*;
 
@@ -368,7 +368,7 @@ impl Case {
     }
 
     fn quickly(&self) -> Result<Posterior, EvidenceError> {
-        weigh(&self.genetics, &self.records, &Effort::default())
+        weigh(&self.genetics, &self.records)
     }
 }
 

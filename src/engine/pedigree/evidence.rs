@@ -120,11 +120,19 @@ fn sum<'a>(figures: impl Iterator<Item = &'a Figure>) -> Figure {
     })
 }
 
-/// Weighs everything that is known.
+/// Weighs everything that is known, with the usual [`Effort`].
 ///
 /// # Errors
 /// [`EvidenceError`]: records that make no sense, that contradict each other, or that are too many or too entangled.
-pub fn weigh(genetics: &Genetics, records: &Records, effort: &Effort) -> Result<Posterior, EvidenceError> {
+pub fn weigh(genetics: &Genetics, records: &Records) -> Result<Posterior, EvidenceError> {
+    weigh_within(genetics, records, &Effort::default())
+}
+
+/// As [`weigh`], with limits of one's own.
+///
+/// # Errors
+/// As [`weigh`].
+pub fn weigh_within(genetics: &Genetics, records: &Records, effort: &Effort) -> Result<Posterior, EvidenceError> {
     let families = Families::new(genetics, records)?;
     let mut network = Network::new(&families).map_err(|none| match none {
         NoNetwork::Contradiction => EvidenceError::Impossible,
