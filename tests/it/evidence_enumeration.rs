@@ -26,9 +26,9 @@ impl Dice<'_> {
 
 /// A collection, and the same once more for the twin: every unknown parent is somebody there.
 #[derive(Debug)]
-struct Case {
-    genetics: Genetics,
-    records: Records,
+pub(crate) struct Case {
+    pub(crate) genetics: Genetics,
+    pub(crate) records: Records,
     /// The animals, then the unknown parents; parents come before their young.
     people: Vec<Person>,
     /// In the order of the animals' positions among `people`; what the twin calls them.
@@ -114,7 +114,7 @@ fn random_locus(dice: &mut Dice, n_alleles: usize, sexed: bool) -> Locus {
     locus
 }
 
-fn case(bytes: &[u8]) -> Case {
+pub(crate) fn case(bytes: &[u8]) -> Case {
     let mut dice = Dice(bytes.iter());
     let system = [SexSystem::Xy, SexSystem::Zw][dice.below(2)].clone();
     let n_animals = 3 + dice.below(4);

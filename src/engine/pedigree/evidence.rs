@@ -246,7 +246,7 @@ impl Known {
 }
 
 /// The tables of each part.
-fn tables_of<'t, W>(tables: &'t [Table<W>], parts: &[Part], n: usize) -> Vec<Vec<&'t Table<W>>> {
+pub(super) fn tables_of<'t, W>(tables: &'t [Table<W>], parts: &[Part], n: usize) -> Vec<Vec<&'t Table<W>>> {
     let mut part_of: Vec<Option<usize>> = vec![None; n];
     for (i, part) in parts.iter().enumerate() {
         for &v in &part.order {

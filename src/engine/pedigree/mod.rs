@@ -3,6 +3,7 @@
 //! In: a species' genetics and what is known of animals and clutches. Out: chances and coefficients of relationship.
 //! Start at [`evidence::weigh`] and [`kinship::relate`].
 
+pub mod clash; // the fewest records that cannot all be true
 pub mod descent; // who descends from whom, checked
 pub mod evidence; // what every animal carries, given everything
 pub mod kinship; // relationship and inbreeding
