@@ -287,7 +287,7 @@ impl World {
             return known.clone();
         }
         let genetics = self.genetics();
-        let decision = decide::season(&self.project(&genetics, now.left, now.sold, &now.here), &mut || true).unwrap();
+        let decision = decide::season(&self.project(&genetics, now.left, now.sold, &now.here), &mut || 1.0).unwrap();
         let unsold: Vec<usize> = self.unsold(now.sold).collect();
         let mut here = now.here.clone();
         let mut sold = now.sold;
@@ -311,7 +311,7 @@ impl World {
             let mut all: Vec<Beast> = older.into_iter().chain(shown).collect();
             if all.len() > self.space {
                 let project = self.project(&genetics, now.left - 1, sold, &all);
-                let held = decide::hold(&project, &mut || true).unwrap();
+                let held = decide::hold(&project, &mut || 1.0).unwrap();
                 assert!(held.len() <= self.space);
                 all = held.into_iter().map(|i| all[i].clone()).collect();
             }
@@ -332,7 +332,7 @@ impl World {
             "{found:?} instead of {best:?}\n{self:?}\n{now:?}"
         );
         let genetics = self.genetics();
-        let decision = decide::season(&self.project(&genetics, now.left, 0, &now.here), &mut || true).unwrap();
+        let decision = decide::season(&self.project(&genetics, now.left, 0, &now.here), &mut || 1.0).unwrap();
         for (told, value) in decision.by_season.iter().zip(&found) {
             assert!((told - value).abs() < 1e-9, "{:?} instead of {found:?}", decision.by_season);
         }

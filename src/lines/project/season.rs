@@ -10,7 +10,7 @@ use super::super::herd::{Listed, animals, goal, maturity, money, price, seasons,
 use super::super::parts::{Loci, Senseless, clutch, field, list, needed, object, text, to_line, whole};
 use super::fixed::{FEMALES_PER_MALE, read_looks};
 use crate::engine::planning::Animal;
-use crate::engine::planning::project::decide::{self, Member, Objective, Project, SeenClutch, SeenYoung, Who};
+use crate::engine::planning::project::decide::{self, Depth, Member, Objective, Project, SeenClutch, SeenYoung, Who};
 use crate::engine::planning::route::Offer;
 
 /// Time for an answer if nothing is said, and the most of it.
@@ -26,6 +26,8 @@ struct Season<'a> {
     pair: Vec<[&'a str; 2]>,
     #[serde(skip_serializing_if = "Option::is_none")]
     by_season: Option<Vec<f64>>,
+    /// Whether everything was looked at.
+    exact: bool,
 }
 
 #[derive(Serialize)]
@@ -37,8 +39,8 @@ struct Held<'a> {
 pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String, Senseless> {
     let start = Instant::now();
     let ms = field(request, "ms").map_or(Ok(USUAL_MS), |v| whole(v, "ms"))?.min(MOST_MS);
-    let until = start + Duration::from_millis(ms).mul_f64(SPARE);
-    let mut go_on = || Instant::now() < until;
+    let most = Duration::from_millis(ms.max(1)).mul_f64(SPARE);
+    let mut allowance = || 1.0 - start.elapsed().as_secs_f64() / most.as_secs_f64();
     let loci = Loci::read(request)?;
     let mut seen = HashSet::new();
     let mut listed = animals(&loci, needed(request, "animals")?, "animals", &mut seen)?;
@@ -76,11 +78,11 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
     };
     let senseless = |error| Senseless::new("the project", error);
     if is_holding {
-        let kept = decide::hold(&project, &mut go_on).map_err(senseless)?;
+        let kept = decide::hold(&project, &mut allowance).map_err(senseless)?;
         let keep = kept.iter().filter_map(|i| Some(listed.get(*i)?.id)).collect();
         return Ok(to_line(&Held { id, keep }));
     }
-    let decision = decide::season(&project, &mut go_on).map_err(senseless)?;
+    let decision = decide::season(&project, &mut allowance).map_err(senseless)?;
     let name = |who: &Who| match *who {
         Who::Animal(i) => listed.get(i).map_or("", |l| l.id),
         Who::Offer(i) => on_sale.get(i).map_or("", |l| l.id),
@@ -91,6 +93,7 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
         buy: decision.buy.iter().map(|i| name(&Who::Offer(*i))).collect(),
         pair: decision.pairs.iter().map(|(male, female)| [name(male), name(female)]).collect(),
         by_season: forecast.then_some(decision.by_season),
+        exact: decision.depth == Depth::Exact,
     }))
 }
 

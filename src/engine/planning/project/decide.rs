@@ -9,7 +9,7 @@ use super::ProjectError;
 use super::merit::Merit;
 use super::rules::Rules;
 pub use super::rules::{MOST_OFFERS, Objective};
-use super::told::{self, Care, OnSale, State, Told};
+use super::told::{self, Care, OnSale, Reach, State, Told};
 use super::world::World;
 use crate::engine::inheritance::clutch::{ClutchSize, Wanted};
 use crate::engine::inheritance::locus::{Genetics, LocusId, Look, Sex};
@@ -94,6 +94,19 @@ pub struct Decision {
     pub pairs: Vec<(Who, Who)>,
     /// The chance to be done within 1, 2, … seasons if this is done, and the best afterwards.
     pub by_season: Vec<f64>,
+    /// How far the search looked.
+    pub depth: Depth,
+}
+
+/// How far a search looked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Depth {
+    /// At everything: decision and forecast are the best there are, but for rounding.
+    Exact,
+    /// At all seasons, following only the most hopeful holdings: the forecast is that of a decision about as good.
+    Narrow,
+    /// At so many seasons, with an optimistic guess of the rest.
+    Seasons(u32),
 }
 
 /// One of the animals at hand, or one just bought.
@@ -105,25 +118,72 @@ pub enum Who {
     Offer(usize),
 }
 
-/// The season's decision. `go_on` is asked now and then; when it says no, the best found so far is given.
+/// What is left of the work that may be done, from 1 down to 0; it is asked now and then.
+pub type Allowance<'a> = dyn FnMut() -> f64 + 'a;
+
+/// Looks as far as the allowance goes.
+fn look<T>(
+    stage: &Stage,
+    seasons: u32,
+    allowance: &mut Allowance<'_>,
+    ask: &mut dyn FnMut(&mut Told<'_>) -> Result<T, told::Cut>,
+) -> (T, Depth)
+where
+    T: Default,
+{
+    let mut with = |reach: Reach, until: f64| {
+        let mut go_on = || allowance() > until;
+        let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, seasons, reach, &mut go_on);
+        ask(&mut told).ok()
+    };
+    if let Some(found) = with(Reach::EXACT, UNTIL_EXACT) {
+        return (found, Depth::Exact);
+    }
+    if let Some(found) = with(Reach { care: Care::Tubs, choices: NARROW, ..Reach::EXACT }, UNTIL_NARROW) {
+        return (found, Depth::Narrow);
+    }
+    let mut best = None;
+    for ahead in 1..=seasons {
+        let reach = Reach { care: Care::Tubs, choices: 2 * NARROW, seasons: ahead, draws: DRAWS };
+        match with(reach, 0.0) {
+            Some(found) => best = Some((found, Depth::Seasons(ahead))),
+            None => break,
+        }
+    }
+    best.unwrap_or_else(|| {
+        // Something has to be said, however short the time.
+        let hasty = Reach { care: Care::Tubs, choices: 1, seasons: 1, draws: HASTY_DRAWS };
+        (with(hasty, f64::NEG_INFINITY).unwrap_or_default(), Depth::Seasons(1))
+    })
+}
+
+/// Shares of the allowance that are left when the exact and the narrow search are given up.
+const UNTIL_EXACT: f64 = 0.6;
+const UNTIL_NARROW: f64 = 0.3;
+/// Holdings that a narrow search follows.
+const NARROW: usize = 3;
+/// Outcomes of a season that are drawn where there are many.
+const DRAWS: usize = 64;
+const HASTY_DRAWS: usize = 8;
+
+/// The season's decision. `allowance` is asked now and then; the less is left, the less far the search looks.
 ///
 /// # Errors
 /// [`ProjectError`]: what makes no sense, or what is too large.
-pub fn season(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Decision, ProjectError> {
+pub fn season(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<Decision, ProjectError> {
     let stage = Stage::new(project)?;
-    let mut told =
-        Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, Care::Full, go_on);
     if project.seasons == 0 {
-        return Ok(Decision { buy: Vec::new(), pairs: Vec::new(), by_season: Vec::new() });
+        return Ok(Decision { buy: Vec::new(), pairs: Vec::new(), by_season: Vec::new(), depth: Depth::Exact });
     }
     let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
-    let state = told.state(project.seasons, 0, codes);
-    let Ok((action, value)) = told.best(&state) else {
-        return Err(ProjectError::Impossible);
-    };
+    let ((action, value), depth) = look(&stage, project.seasons, allowance, &mut |told| {
+        let state = told.state(project.seasons, 0, codes.clone());
+        let (action, value) = told.best(&state)?;
+        Ok((action, value.to_vec()))
+    });
     let mut free: Vec<(told::Code, Who)> = stage.here.clone();
     let buy: Vec<usize> = (0..project.offers.len()).filter(|i| action.buy >> i & 1 == 1).collect();
-    free.extend(told.bought(action.buy, project.seasons).zip(buy.iter().map(|i| Who::Offer(*i))));
+    free.extend(stage.bought(action.buy).zip(buy.iter().map(|i| Who::Offer(*i))));
     let each = project.females_per_male as usize;
     let mut served = vec![0; free.len()];
     let mut pairs = Vec::new();
@@ -136,28 +196,26 @@ pub fn season(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<
             pairs.push((free[sire].1, free[dam].1));
         }
     }
-    Ok(Decision { buy, pairs, by_season: value.to_vec() })
+    Ok(Decision { buy, pairs, by_season: value, depth })
 }
 
 /// Whom to hold out of all animals at hand, by position.
 ///
 /// # Errors
 /// [`ProjectError`]: what makes no sense, or what is too large.
-pub fn hold(project: &Project<'_>, go_on: &mut dyn FnMut() -> bool) -> Result<Vec<usize>, ProjectError> {
+pub fn hold(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<Vec<usize>, ProjectError> {
     let stage = Stage::new(project)?;
     let all: Vec<usize> = stage.here.iter().filter_map(|(_, who)| animal(*who)).collect();
     if all.len() <= project.space {
         return Ok(all);
     }
-    let mut told =
-        Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, project.seasons, Care::Full, go_on);
     let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
-    let State { animals, .. } = told.state(project.seasons, 0, codes);
-    let shopping = told.is_shopping(project.seasons, 0);
-    let question = State { left: project.seasons, sold: 0, filled: 0, animals };
-    let Ok((held, _)) = told.choose(&question) else {
-        return Err(ProjectError::Impossible);
-    };
+    let ((held, shopping), _) = look(&stage, project.seasons, allowance, &mut |told| {
+        let State { animals, .. } = told.state(project.seasons, 0, codes.clone());
+        let question = State { left: project.seasons, sold: 0, filled: 0, animals };
+        let (held, _) = told.choose(&question)?;
+        Ok((held, told.is_shopping(project.seasons, 0)))
+    });
     let mut left: Vec<(told::Code, Who)> = stage.here.clone();
     let mut kept = Vec::new();
     for code in held {
@@ -191,6 +249,12 @@ struct Stage {
 }
 
 impl Stage {
+    /// The animals of a set of offers, now.
+    fn bought(&self, set: u32) -> impl Iterator<Item = told::Code> {
+        let chosen = self.on_sale.iter().enumerate().filter(move |(i, _)| set >> i & 1 == 1);
+        chosen.map(|(_, offer)| told::code(offer.sex, offer.ready, offer.kind))
+    }
+
     fn new(project: &Project<'_>) -> Result<Stage, ProjectError> {
         if project.seasons > MOST_SEASONS {
             return Err(ProjectError::Seasons { seasons: project.seasons });

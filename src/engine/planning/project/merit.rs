@@ -12,41 +12,58 @@ use crate::engine::inheritance::locus::{AlleleId, Genetics, Sex};
 /// Never.
 pub(super) const NEVER: u32 = u32::MAX;
 
+/// Up to so many kinds, all pairs are compared beforehand.
+const MOST_IN_TABLE: usize = 1 << 10;
+
 /// The order of all kinds.
 #[derive(Debug)]
 pub(super) struct Merit {
-    /// Per locus: at least as good, by numbers of genotypes.
-    orders: Vec<Vec<bool>>,
-    /// Per locus and genotype: crossings to a wanted genotype with the best mates there could be.
-    crossings: Vec<Vec<u32>>,
+    /// Of each kind, the numbers of its genotypes, locus by locus.
+    numbers: Vec<Vec<usize>>,
+    /// Per locus: at least as good, by numbers of genotypes, and how many genotypes there are.
+    orders: Vec<(Vec<bool>, usize)>,
+    /// Of each kind: crossings to the goal with the best mates there could be.
+    crossings: Vec<u32>,
+    /// At least as good, kind by kind; empty if there are too many.
+    table: Vec<bool>,
 }
 
 impl Merit {
     pub(super) fn new(genetics: &Genetics, kinds: &Kinds, goal: &Wanted) -> Merit {
         let loci = kinds.loci();
-        Merit {
-            orders: loci.iter().map(|locus| order(genetics, locus, goal)).collect(),
-            crossings: loci.iter().map(crossings).collect(),
+        let numbers: Vec<Vec<usize>> =
+            (0..kinds.count()).map(|code| loci.iter().map(|locus| locus.number(code)).collect()).collect();
+        let far: Vec<Vec<u32>> = loci.iter().map(crossings).collect();
+        let of_kind = |numbers: &Vec<usize>| {
+            let here = numbers.iter().zip(&far).map(|(number, far)| far[*number]);
+            if kinds.missing.is_empty() { here.max().unwrap_or(1) } else { NEVER }
+        };
+        let mut merit = Merit {
+            crossings: numbers.iter().map(of_kind).collect(),
+            orders: loci.iter().map(|locus| (order(genetics, locus, goal), locus.genotypes.len())).collect(),
+            numbers,
+            table: Vec::new(),
+        };
+        let n = merit.numbers.len();
+        if n <= MOST_IN_TABLE {
+            merit.table = (0..n * n).map(|i| merit.compare(i / n, i % n)).collect();
         }
+        merit
     }
 
     /// Whether the first kind is at least as good as the second at every locus.
-    pub(super) fn at_least(&self, kinds: &Kinds, a: u64, b: u64) -> bool {
-        a == b
-            || kinds
-                .loci()
-                .iter()
-                .zip(&self.orders)
-                .all(|(locus, order)| order[locus.number(a) * locus.genotypes.len() + locus.number(b)])
+    pub(super) fn at_least(&self, a: usize, b: usize) -> bool {
+        if self.table.is_empty() { self.compare(a, b) } else { self.table[a * self.numbers.len() + b] }
+    }
+
+    fn compare(&self, a: usize, b: usize) -> bool {
+        let both = self.numbers[a].iter().zip(&self.numbers[b]);
+        a == b || both.zip(&self.orders).all(|((a, b), (order, n))| order[a * n + b])
     }
 
     /// The fewest crossings from this kind to the goal, were every mate there; [`NEVER`] if there are none.
-    pub(super) fn crossings(&self, kinds: &Kinds, code: u64) -> u32 {
-        if !kinds.missing.is_empty() {
-            return NEVER;
-        }
-        let here = kinds.loci().iter().zip(&self.crossings).map(|(locus, crossings)| crossings[locus.number(code)]);
-        here.max().unwrap_or(1)
+    pub(super) fn crossings(&self, kind: usize) -> u32 {
+        self.crossings[kind]
     }
 }
 

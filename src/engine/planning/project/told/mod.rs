@@ -7,6 +7,7 @@
 
 mod hatch; // what a season's clutches bring
 mod pairings; // who can go to whom
+mod potential; // how hopeful a herd is, without looking at its states
 
 use std::rc::Rc;
 
@@ -50,6 +51,10 @@ fn kind(code: Code) -> u64 {
     (code & KIND).into()
 }
 
+fn kind_index(code: Code) -> usize {
+    (code & KIND) as usize
+}
+
 /// One season later.
 fn aged(code: Code) -> Code {
     if wait(code) > 0 { code - (1 << WAIT_AT) } else { code }
@@ -71,6 +76,24 @@ pub(super) enum Care {
     Full,
     /// As filled tubs.
     Tubs,
+}
+
+/// How far a search looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Reach {
+    /// How animals of no use are treated while something is on sale.
+    pub(super) care: Care,
+    /// At most so many choices of whom to hold are followed, those of the greatest potential.
+    pub(super) choices: usize,
+    /// After so many seasons the potential is taken for the chance.
+    pub(super) seasons: u32,
+    /// Beyond so many different outcomes of a season, so many drawn ones are looked at instead; 0 is never.
+    pub(super) draws: usize,
+}
+
+impl Reach {
+    /// Everything is looked at.
+    pub(super) const EXACT: Reach = Reach { care: Care::Full, choices: usize::MAX, seasons: u32::MAX, draws: 0 };
 }
 
 /// Before a season: who is there, what has been bought.
@@ -105,13 +128,16 @@ pub(super) struct Told<'a> {
     rules: &'a Rules,
     on_sale: &'a [OnSale],
     seasons: u32,
-    care: Care,
+    reach: Reach,
+    last: u32, // seasons left at which the potential is taken
     go_on: &'a mut dyn FnMut() -> bool,
     work: u64,
     values: FxHashMap<State, Value>,
     held: FxHashMap<State, Value>,
     litters: FxHashMap<(u64, u64), Rc<Litter>>,
     clutches: FxHashMap<(u64, u64, u32, bool), Rc<Clutch>>,
+    prospects: FxHashMap<(u64, u64), Rc<potential::Prospects>>,
+    potentials: FxHashMap<State, Value>,
 }
 
 /// The caller is asked whether to go on after so much work.
@@ -124,7 +150,7 @@ impl<'a> Told<'a> {
         rules: &'a Rules,
         on_sale: &'a [OnSale],
         seasons: u32,
-        care: Care,
+        reach: Reach,
         go_on: &'a mut dyn FnMut() -> bool,
     ) -> Told<'a> {
         Told {
@@ -133,13 +159,16 @@ impl<'a> Told<'a> {
             rules,
             on_sale,
             seasons,
-            care,
+            reach,
+            last: seasons.saturating_sub(reach.seasons),
             go_on,
             work: 0,
             values: FxHashMap::default(),
             held: FxHashMap::default(),
             litters: FxHashMap::default(),
             clutches: FxHashMap::default(),
+            prospects: FxHashMap::default(),
+            potentials: FxHashMap::default(),
         }
     }
 
@@ -180,6 +209,9 @@ impl<'a> Told<'a> {
             return Ok(Rc::clone(known));
         }
         self.worked(1)?;
+        if state.left <= self.last {
+            return Ok(self.potential(&state));
+        }
         let (_, value) = self.best(&state)?;
         self.values.insert(state, Rc::clone(&value));
         Ok(value)
@@ -241,7 +273,7 @@ impl<'a> Told<'a> {
         let State { left, sold, animals, .. } = question;
         let fewest = if self.is_shopping(*left, *sold) { 0 } else { self.rules.space.min(animals.len()) };
         let mut best: Option<(Vec<Code>, Value)> = None;
-        for held in self.choices(animals, fewest) {
+        for held in self.promising(*left, *sold, self.choices(animals, fewest)) {
             let state = self.state(*left, *sold, held.clone());
             let value = self.value(State { filled: 0, ..state })?;
             if best.as_ref().is_none_or(|(_, known)| self.rules.is_better(&value, known)) {
@@ -249,6 +281,23 @@ impl<'a> Told<'a> {
             }
         }
         Ok(best.unwrap_or_else(|| (Vec::new(), vec![0.0; *left as usize].into())))
+    }
+
+    /// The choices of the greatest potential.
+    fn promising(&mut self, left: u32, sold: u32, choices: Vec<Vec<Code>>) -> Vec<Vec<Code>> {
+        if choices.len() <= self.reach.choices {
+            return choices;
+        }
+        let mut valued: Vec<(Value, Vec<Code>)> = Vec::with_capacity(choices.len());
+        for held in choices {
+            let state = self.state(left, sold, held.clone());
+            valued.push((self.potential(&State { filled: 0, ..state }), held));
+        }
+        let rules = self.rules;
+        // The sort is stable, so equals stay in the order of the choices.
+        valued.sort_by(|(a, _), (b, _)| rules.is_better(b, a).cmp(&rules.is_better(a, b)));
+        valued.truncate(self.reach.choices);
+        valued.into_iter().map(|(_, held)| held).collect()
     }
 
     /// All choices of animals to hold that are not plainly worse than another.
@@ -299,7 +348,7 @@ impl<'a> Told<'a> {
 
     /// Whether the first animal does whatever the second does: same sex, ready no later, at least as good a kind.
     fn beats(&self, a: Code, b: Code) -> bool {
-        is_male(a) == is_male(b) && wait(a) <= wait(b) && self.merit.at_least(&self.world.kinds, kind(a), kind(b))
+        is_male(a) == is_male(b) && wait(a) <= wait(b) && self.merit.at_least(kind_index(a), kind_index(b))
     }
 
     /// Drops animals of no use: those that cannot lead to the goal in time, and those that enough others beat. Gives
@@ -327,7 +376,7 @@ impl<'a> Told<'a> {
 
     /// The same, as far as care allows. Gives how many tubs of no use are to be counted.
     fn reduce_with(&self, animals: &mut Vec<Code>, left: u32, shopping: bool) -> usize {
-        match (shopping, self.care) {
+        match (shopping, self.reach.care) {
             (true, Care::Full) => 0,
             (true, Care::Tubs) => self.reduce(animals, left),
             (false, _) => {
@@ -339,7 +388,7 @@ impl<'a> Told<'a> {
 
     /// Whether an animal can lead to the goal in the seasons left.
     fn is_in_time(&self, animal: Code, left: u32) -> bool {
-        let crossings = self.merit.crossings(&self.world.kinds, kind(animal));
+        let crossings = self.merit.crossings(kind_index(animal));
         // Between two crossings lies a generation, and at least a season.
         let generation = self.rules.maturity.female.min(self.rules.maturity.male).max(1);
         let between = crossings.saturating_sub(1).saturating_mul(generation);
