@@ -45,5 +45,11 @@ fn starting(c: &mut Criterion) {
     c.bench_function("start: the reader", |b| b.iter(|| Reader::new(black_box(&catalogue)).unwrap()));
 }
 
-criterion_group!(benches, reading, answering, starting);
+fn crossing(c: &mut Criterion) {
+    let catalogue = Catalogue::builtin().unwrap();
+    let species = &catalogue.species()[0];
+    c.bench_function("the loci of a species", |b| b.iter(|| black_box(species).genetics(false).unwrap()));
+}
+
+criterion_group!(benches, reading, answering, starting, crossing);
 criterion_main!(benches);

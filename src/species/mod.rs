@@ -228,15 +228,22 @@ pub const BUILTIN: [(&str, &str); 5] = [
     ("boa.toml", include_str!("../../config/species/boa.toml")),
 ];
 
+/// How far a file is looked at before it is used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Trust {
+    /// It comes with the program: the tests hold it to every rule, so a start reads it only.
+    Builtin,
+    /// Somebody wrote it: every rule, at every start.
+    Unknown,
+}
+
 impl Catalogue {
     /// The catalogues that come with the program.
     ///
     /// # Errors
-    /// [`CatalogueError::Invalid`] when one of them breaks a rule; a test keeps that from being handed out.
+    /// [`CatalogueError::Invalid`] when one of them cannot be read; a test keeps that from being handed out.
     pub fn builtin() -> Result<Self, CatalogueError> {
-        let files: Vec<(String, String)> =
-            BUILTIN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect();
-        Self::from_files(&files)
+        Self::of(BUILTIN.iter().map(|(name, text)| (*name, *text, Trust::Builtin)))
     }
 
     /// The builtin catalogues with those of a folder: a file of the same name replaces one, another name adds a species.
@@ -244,27 +251,33 @@ impl Catalogue {
     /// # Errors
     /// [`CatalogueError::Unreadable`] for the folder or a file, [`CatalogueError::Invalid`] with every problem found.
     pub fn with_folder(folder: &Path) -> Result<Self, CatalogueError> {
-        let mut files: Vec<(String, String)> =
-            BUILTIN.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect();
-        for (name, text) in read_folder(folder)? {
-            match files.iter_mut().find(|f| f.0 == name) {
-                Some(old) => old.1 = text,
-                None => files.push((name, text)),
-            }
-        }
-        Self::from_files(&files)
+        let own = read_folder(folder)?;
+        let builtin = BUILTIN.iter().map(|(name, text)| match own.iter().find(|f| f.0 == *name) {
+            Some((name, text)) => (name.as_str(), text.as_str(), Trust::Unknown),
+            None => (*name, *text, Trust::Builtin),
+        });
+        let added = own.iter().filter(|f| !BUILTIN.iter().any(|(name, _)| *name == f.0));
+        Self::of(builtin.chain(added.map(|(name, text)| (name.as_str(), text.as_str(), Trust::Unknown))))
     }
 
-    /// A catalogue of these files: name and text.
+    /// A catalogue of these files: name and text, every rule checked.
     ///
     /// # Errors
     /// [`CatalogueError::Invalid`] with every problem found.
     pub fn from_files(files: &[(String, String)]) -> Result<Self, CatalogueError> {
+        Self::of(files.iter().map(|(name, text)| (name.as_str(), text.as_str(), Trust::Unknown)))
+    }
+
+    fn of<'a>(files: impl Iterator<Item = (&'a str, &'a str, Trust)>) -> Result<Self, CatalogueError> {
         let mut problems = Vec::new();
-        let mut read = Vec::with_capacity(files.len());
-        for (name, text) in files {
-            match check::file(name, text) {
-                Ok(file) => read.push((name.as_str(), file)),
+        let mut read = Vec::new();
+        for (name, text, trust) in files {
+            let file = match trust {
+                Trust::Builtin => check::shape_only(name, text),
+                Trust::Unknown => check::file(name, text),
+            };
+            match file {
+                Ok(file) => read.push((name, file)),
                 Err(found) => problems.extend(found),
             }
         }

@@ -586,3 +586,25 @@ fn genes_are_inherited_as_the_trade_says() {
         assert!(locus(a).is_some());
     }
 }
+
+#[test]
+fn a_folder_of_ones_own_is_checked_and_replaces_or_adds() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("catalogues");
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).expect("a folder for the test");
+    let write = |name: &str, text: &str| std::fs::write(folder.join(name), text).expect("a file for the test");
+    write("marsh_snake.toml", MARSH);
+    write("notes.txt", "not a catalogue");
+    let catalogue = Catalogue::with_folder(&folder).expect("a good file is taken");
+    assert_eq!(catalogue.species().len(), BUILTIN.len() + 1);
+    assert!(catalogue.by_name("marsh snake").is_some());
+    // A rule that needs more than the shape: a source that nobody cited.
+    let boa = BUILTIN.iter().find(|(name, _)| *name == "boa.toml").expect("the boa").1;
+    write("boa.toml", &boa.replacen("\"booth2011\"", "\"booth2012\"", 1));
+    let error = Catalogue::with_folder(&folder).expect_err("the boa of the folder is broken").to_string();
+    assert!(error.starts_with("boa.toml:"), "{error}");
+    write("boa.toml", boa);
+    assert_eq!(Catalogue::with_folder(&folder).expect("mended").species().len(), BUILTIN.len() + 1);
+    let gone = Catalogue::with_folder(&folder.join("nowhere")).expect_err("there is no such folder").to_string();
+    assert!(gone.contains("nowhere") && gone.contains("give a folder"), "{gone}");
+}

@@ -9,6 +9,7 @@ mod binomials; // a general statistics crate
 mod castle_little_1910; // lethal yellow mice
 mod catalogue; // the gene files
 mod clashes; // records that contradict each other
+mod catalogue_values; // entered a second time
 mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
