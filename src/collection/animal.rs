@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::name::Name;
 use crate::engine::odds::{Odds, parse};
 use crate::reading::dates::When;
+use crate::reading::records::kinds::{Sexed, Status};
 use crate::reading::requests::SexSaid;
 
 /// The number of a keeper.
@@ -67,21 +68,6 @@ impl From<Sex> for SexSaid {
     }
 }
 
-/// How sure the sex is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sexed {
-    /// By size, tail or feeling.
-    Guessed,
-    /// The keeper says so.
-    #[default]
-    Stated,
-    /// Popped, probed or seen otherwise.
-    Seen,
-    /// It has laid or sired.
-    Proven,
-}
-
 /// Where a belief comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -134,33 +120,6 @@ mod chance {
     pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Odds, D::Error> {
         let text = String::deserialize(from)?;
         parse(&text).ok_or_else(|| D::Error::custom(format_args!("{text:?} is no chance")))
-    }
-}
-
-/// What an animal is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Status {
-    /// Kept, of any age.
-    #[default]
-    Active,
-    /// Not grown yet.
-    Growing,
-    /// Not bred this season.
-    Resting,
-    /// To be sold.
-    ForSale,
-    /// Sold or given away.
-    Sold,
-    /// Dead.
-    Died,
-}
-
-impl Status {
-    /// Whether the animal is still with its keeper.
-    #[must_use]
-    pub fn is_here(self) -> bool {
-        !matches!(self, Self::Sold | Self::Died)
     }
 }
 

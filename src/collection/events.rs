@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::animal::{AnimalId, Belief, ClutchId, Parent, Sex, parent};
 use crate::reading::dates::When;
+use crate::reading::records::kinds::{MeetingKind, SignKind};
 
 /// The number of any other record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -43,22 +44,6 @@ pub struct Meal {
     pub prey: Option<String>,
 }
 
-/// A sign of a female that will lay or give birth.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SignKind {
-    /// Seeking the cool end, eating big or not at all.
-    Building,
-    /// Follicles felt or seen, with their size where told.
-    Follicles,
-    /// Ovulation.
-    Ovulation,
-    /// The shed after ovulation.
-    PrelayShed,
-    /// Carrying eggs or young.
-    Gravid,
-}
-
 /// A sign seen.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Sign {
@@ -74,18 +59,6 @@ pub struct Sign {
     pub kind: SignKind,
     /// Of follicles, in millimetres.
     pub size_mm: Option<i16>,
-}
-
-/// What two animals did.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum MeetingKind {
-    /// Put together.
-    Introduced,
-    /// Seen mating.
-    Lock,
-    /// Taken apart.
-    Separated,
 }
 
 /// A male and a female together. At least one of them is kept here.

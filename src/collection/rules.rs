@@ -6,12 +6,13 @@
 use jiff::civil::Date;
 use thiserror::Error;
 
-use super::animal::{Animal, AnimalId, Sex, Status};
+use super::animal::{Animal, AnimalId, Sex};
 use super::events::{Clutch, Meeting, Weight};
 use super::genes;
 use super::herd::Herd;
 use crate::engine::odds::sure;
 use crate::reading::dates::When;
+use crate::reading::records::kinds::Status;
 use crate::species::Species;
 
 /// The most of each that one keeper may have.

@@ -26,6 +26,7 @@ mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
+mod records; // what messages tell of animals
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin

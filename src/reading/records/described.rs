@@ -44,6 +44,8 @@ pub struct Spare {
     pub capital: bool,
     /// An ordinary English word.
     pub english: bool,
+    /// Its place among the words of the text.
+    pub at: usize,
 }
 
 impl Described {
@@ -75,7 +77,7 @@ impl Reader {
             if english || strange {
                 let word = text.typed(item.words.clone()).to_owned();
                 let capital = text.words.get(item.words.start).is_some_and(|w| w.capital);
-                out.spare.push(Spare { word, capital, english });
+                out.spare.push(Spare { word, capital, english, at: item.words.start });
             }
         }
         let mut draft: Draft = Parser::new(self, of, &text, 0, false).read(&items);

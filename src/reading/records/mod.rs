@@ -1,6 +1,189 @@
-//! What a message tells of a keeper's own animals: a closed list of records, each with everything that was said.
+//! What a message tells or asks of a keeper's own animals: a closed list of records, each with everything that was said.
 //!
-//! In: a message, the names of the keeper's animals, the day. Out: a record, with what must be asked and what was not read.
-//! Never: the collection itself; who is meant by a name is settled in `conversation`.
+//! In: a message, the names of the keeper's animals, the day ([`Known`]). Out: a [`Record`] with what must be asked and
+//! what was not read; nothing where the message is about something else.
+//! What has a form of its own (names, dates, weights, prices, parents) is found by patterns over a flat line and taken
+//! out; gene words are the business of `animals`, here as elsewhere. The phrases are data: `config/words/records.toml`.
+//! Never: the collection itself. Who is meant by a name is settled in `conversation`.
+//! Start at [`Reader::record`].
 
+pub mod add; // new animals, one or a list
+pub mod clutch; // laid and hatched
 pub mod described; // one animal in words
+pub mod edit; // changes to animals that are kept
+pub mod kinds; // what happens to animals, a word each
+pub mod look; // lists, filters, cards
+pub mod message; // a message with its names and dates
+pub mod weigh; // weights and meals
+
+pub(crate) mod amounts; // weights, prices, counts
+
+mod ask; // odds by name, what-ifs, the house's own commands
+mod breed; // meetings and signs
+mod phrases; // config/words/records.toml
+
+use crate::reading::dates::Said;
+use crate::reading::requests::{Intent, Target};
+use crate::reading::{Context, Reader};
+use crate::species::Catalogue;
+use add::{NewAnimal, ParentSaid};
+use clutch::{ClutchSaid, LaidSaid, YoungSaid};
+use described::Described;
+use edit::{Correction, Those};
+use kinds::{MeetingKind, SignKind, Status};
+use look::{Filter, Listed};
+use message::{Called, Known, Mention, Msg};
+use weigh::WeightSaid;
+
+/// What a message tells or asks of a keeper's own animals.
+#[derive(Debug, Clone, PartialEq)]
+#[allow(missing_docs)] // the fields are what the message said, by the names of their types
+pub enum Record {
+    /// New animals.
+    Add(Vec<NewAnimal>),
+    /// One animal in full.
+    Card(Called),
+    /// Animals, clutches or goals that fit.
+    List(Listed, Filter),
+    /// A new name.
+    Rename { who: Called, to: String },
+    /// Facts about one animal.
+    Correct { who: Called, what: Vec<Correction>, unread: Vec<String> },
+    /// Sold, died, resting and so on.
+    Status { who: Those, status: Status, on: Option<Said> },
+    /// Animals that should not be there.
+    Remove(Those),
+    /// Weights.
+    Weigh { weights: Vec<WeightSaid>, on: Option<Said> },
+    /// A meal taken or refused.
+    Meal { who: Vec<Called>, taken: bool, prey: Option<String>, on: Option<Said> },
+    /// Two animals together or apart.
+    Meet { kind: MeetingKind, first: ParentSaid, second: Option<ParentSaid>, on: Option<Said> },
+    /// A sign of a female.
+    Sign { who: Called, kind: SignKind, size_mm: Option<i64>, on: Option<Said> },
+    /// Eggs laid, or young born.
+    Laid { parents: Vec<Called>, said: LaidSaid, on: Option<Said> },
+    /// What hatched.
+    Hatched { clutch: ClutchSaid, young: Vec<YoungSaid>, lost: Option<i64>, on: Option<Said> },
+    /// A het that is sure now.
+    Prove { who: Called, genes: Described },
+    /// An animal to work towards.
+    Goal { genes: Described, said: String },
+    /// A goal that is none any more.
+    GoalGone { number: Option<usize> },
+    /// The last change is taken back.
+    Undo,
+    /// What was changed in the last days.
+    Changes { days: i32 },
+    /// Everything is erased.
+    Forget,
+    /// A copy of what is kept.
+    Export { json: bool, filter: Filter },
+    /// A file's text comes in.
+    Import { text: String },
+    /// What would be if.
+    WhatIf { who: Called, genes: Described, then: Option<String> },
+    /// Every pairing in the collection that can make something.
+    AllPairings { genes: Described, target: Target, said: String },
+    /// A question of odds with animals called by name.
+    Odds { named: Vec<Mention> },
+}
+
+impl Reader {
+    /// Reads a message as one about the keeper's own animals; `None` where it is about something else.
+    #[must_use]
+    pub fn record(&self, catalogue: &Catalogue, said: &str, known: Known<'_>) -> Option<Record> {
+        let msg = Msg::new(self, catalogue, known, said)?;
+        if let Some(record) = ask::house(&msg) {
+            return Some(record);
+        }
+        let context = Context { species: known.species, ..Context::default() };
+        let intent = self.read(catalogue, said, context).intent;
+        let named = msg.mentions.iter().any(|m| !m.doubtful);
+        match intent {
+            Intent::SaveAnimal => kept(&msg),
+            Intent::ListCollection | Intent::RecordWeight | Intent::RecordPairing | Intent::RecordClutch => {
+                told(&msg).or_else(|| by_intent(&msg, intent))
+            }
+            Intent::Export => Some(Record::Export { json: false, filter: Filter::default() }),
+            Intent::Forget => Some(Record::Forget),
+            // Without an animal of the collection a pairing is a question of odds, whatever words stand around it.
+            Intent::Odds if !named => ask::what_if(&msg)
+                .or_else(|| ask::all_pairings(&msg))
+                .or_else(|| add::pasted(&msg))
+                .or_else(|| ask::odds(&msg)),
+            Intent::Plan => ask::goal(&msg),
+            // "what if Maple was also het, what should I pair": the what-if comes first.
+            Intent::NextPairing | Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
+                ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
+            }
+            _ if named => told(&msg),
+            Intent::SmallTalk | Intent::Unknown | Intent::Odds => quiet(&msg),
+        }
+    }
+}
+
+/// Something about an animal that is, or shall be, in the collection: no weighing, no clutch.
+fn kept(msg: &Msg<'_>) -> Option<Record> {
+    ask::what_if(msg)
+        .or_else(|| ask::all_pairings(msg))
+        .or_else(|| ask::goal(msg))
+        .or_else(|| edit::rename(msg))
+        .or_else(|| edit::remove(msg))
+        .or_else(|| breed::logged(msg))
+        .or_else(|| edit::note(msg))
+        .or_else(|| edit::prove(msg))
+        .or_else(|| look::list(msg))
+        .or_else(|| add::add(msg))
+        .or_else(|| weigh::weigh(msg))
+        .or_else(|| edit::status(msg))
+        .or_else(|| edit::correct(msg))
+        .or_else(|| add::plain(msg))
+        .or_else(|| told(msg))
+}
+
+/// The order is the rule: what is said outright comes before what is only looked at or asked.
+fn told(msg: &Msg<'_>) -> Option<Record> {
+    ask::what_if(msg)
+        .or_else(|| ask::all_pairings(msg))
+        .or_else(|| ask::goal(msg))
+        .or_else(|| edit::rename(msg))
+        .or_else(|| edit::remove(msg))
+        .or_else(|| breed::logged(msg))
+        .or_else(|| edit::note(msg))
+        .or_else(|| edit::prove(msg))
+        .or_else(|| look::card(msg))
+        .or_else(|| look::list(msg))
+        .or_else(|| weigh::weigh(msg))
+        .or_else(|| add::add(msg))
+        .or_else(|| clutch::hatched(msg))
+        .or_else(|| clutch::laid(msg))
+        .or_else(|| weigh::meal(msg))
+        .or_else(|| breed::sign(msg))
+        .or_else(|| breed::meet(msg))
+        .or_else(|| edit::status(msg))
+        .or_else(|| edit::correct(msg))
+        .or_else(|| add::pasted(msg))
+        .or_else(|| ask::odds(msg))
+}
+
+/// The kind is plain, but the words are new: what it must hold is looked for without them.
+fn by_intent(msg: &Msg<'_>, intent: Intent) -> Option<Record> {
+    match intent {
+        Intent::ListCollection => Some(Record::List(Listed::Animals, look::filter(msg, &[&msg.phrases.list]))),
+        Intent::RecordWeight => weigh::plain(msg),
+        Intent::RecordPairing => breed::plain(msg),
+        Intent::RecordClutch => clutch::plain(msg),
+        _ => None,
+    }
+}
+
+/// Talk in which no animal is named: what was plainly said of the one last spoken of.
+fn quiet(msg: &Msg<'_>) -> Option<Record> {
+    ask::what_if(msg)
+        .or_else(|| ask::all_pairings(msg))
+        .or_else(|| edit::rename(msg).filter(|_| msg.phrases.rename.find(msg.text()).is_some_and(|m| m.start() < 3)))
+        .or_else(|| edit::of_last(msg))
+        .or_else(|| add::pasted(msg))
+        .or_else(|| ask::odds(msg))
+}
