@@ -38,6 +38,8 @@ pub async fn note_login(desk: &Arc<Desk>, shard: u32, before: Option<u64>) {
     };
     let since = heard.map(|ms| ms.saturating_sub(MARGIN_MS));
     desk.set_missed(shard, since);
+    // From here on somebody listens; a process that is killed at once leaves this behind.
+    let _ = desk.kept.note_heard(shard).await;
     // Direct messages come on the first shard, and no login tells of their channels.
     if let (0, Some(since)) = (shard, since) {
         let Ok(channels) = desk.kept.direct_channels(TALKED, CHANNELS).await else { return };

@@ -276,7 +276,31 @@ async fn failed(error: poise::FrameworkError<'_, Arc<Desk>, anyhow::Error>) {
 #[must_use]
 pub fn definitions(options: &Options) -> Value {
     let commands = poise::builtins::create_application_commands(&options.commands);
-    serde_json::to_value(commands).unwrap_or_else(|_| Value::Array(Vec::new()))
+    pruned(serde_json::to_value(commands).unwrap_or_else(|_| Value::Array(Vec::new())))
+}
+
+/// Without what says nothing: the library writes every property of every kind of option, and whole numbers as fractions.
+fn pruned(value: Value) -> Value {
+    let says = |v: &Value| match v {
+        Value::Null => false,
+        Value::Array(list) => !list.is_empty(),
+        Value::Object(map) => !map.is_empty(),
+        _ => true,
+    };
+    match value {
+        Value::Object(map) => map
+            .into_iter()
+            .map(|(k, v)| (k, pruned(v)))
+            .filter(|(_, v)| says(v))
+            .collect::<serde_json::Map<_, _>>()
+            .into(),
+        Value::Array(list) => list.into_iter().map(pruned).collect(),
+        Value::Number(number) => {
+            let whole = number.to_string().strip_suffix(".0").and_then(|n| n.parse::<i64>().ok());
+            whole.map_or(Value::Number(number), Into::into)
+        }
+        other => other,
+    }
 }
 
 /// The hash of definitions.

@@ -66,6 +66,14 @@ impl Platform {
         id
     }
 
+    /// A member writes in the usual channel while nobody is told: only the history knows of it.
+    pub(crate) fn missed(&self, who: u64, content: &str) -> u64 {
+        let id = self.id();
+        let (message, _) = self.message(id, CHANNEL, Some(SERVER), who, content, &Said::default());
+        self.with(|s| s.messages.insert(id, message));
+        id
+    }
+
     /// A member edits a message.
     pub(crate) fn edits(&self, id: u64, content: &str) {
         let old = self.with(|s| s.messages.get(&id).cloned()).expect("the message is there");
@@ -207,6 +215,7 @@ impl Platform {
         let server = if message["channel_id"] == DIRECT.to_string() { None } else { Some(SERVER) };
         let (mut event, token) = self.interaction(3, who, server, data);
         event["message"] = message.clone();
+        self.with(|s| s.origins.insert(token.clone(), message.clone()));
         self.event("INTERACTION_CREATE", &event, server);
         token
     }
@@ -227,6 +236,7 @@ impl Platform {
             self.interaction(5, who, Some(SERVER), &json!({"custom_id": custom_id, "components": rows}));
         if let Some(message) = message {
             event["message"] = message.clone();
+            self.with(|s| s.origins.insert(token.clone(), message.clone()));
         }
         self.event("INTERACTION_CREATE", &event, Some(SERVER));
         token

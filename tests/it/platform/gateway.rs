@@ -106,7 +106,18 @@ impl Platform {
                     "application": {"id": BOT.to_string(), "flags": 0}});
                 self.tell(&session, "READY", &ready);
                 for id in servers {
-                    self.tell(&session, "GUILD_CREATE", &server(id, "2024-01-01T00:00:00+00:00"));
+                    let mut told = server(id, "2024-01-01T00:00:00+00:00");
+                    // The login says when something was last written in each channel.
+                    for channel in told["channels"].as_array_mut().into_iter().flatten() {
+                        let last = self.with(|s| {
+                            let here = |m: &&Value| m["channel_id"] == channel["id"];
+                            let ids =
+                                s.messages.values().filter(here).filter_map(|m| m["id"].as_str()?.parse::<u64>().ok());
+                            ids.max()
+                        });
+                        channel["last_message_id"] = last.map_or(Value::Null, |id| id.to_string().into());
+                    }
+                    self.tell(&session, "GUILD_CREATE", &told);
                 }
             }
             Some(6) => {
@@ -167,6 +178,11 @@ impl Platform {
         });
     }
 
+    /// Says something on every line, also on those whose session is forgotten.
+    pub(crate) fn tell_all(&self, value: &Value) {
+        self.order(&Order::Tell(value.clone()));
+    }
+
     /// Forgets every session: a resume is then answered with opcode 9.
     pub(crate) fn forget_sessions(&self) {
         self.with(|s| s.sessions.clear());
@@ -178,5 +194,12 @@ impl Platform {
             (s.identifies.len() >= identifies && s.resumes >= resumes).then_some(())
         })
         .await;
+    }
+}
+
+impl Session {
+    /// Whether somebody listens.
+    pub(crate) fn is_open(&self) -> bool {
+        self.open.as_ref().is_some_and(|open| !open.is_closed())
     }
 }

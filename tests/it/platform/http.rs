@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use tokio::net::TcpListener;
 
 use super::events::user;
-use super::{BOT, DIRECT, Fault, Platform, Request, TOKEN, schema};
+use super::{BOT, CHANNEL, DIRECT, Fault, Platform, Request, TOKEN, schema};
 
 /// Takes requests.
 pub(crate) async fn run(platform: Platform, listener: TcpListener) {
@@ -149,8 +149,10 @@ impl Platform {
 
     /// Complains about a body that the platform would not take.
     fn judge(&self, path: &str, kind: Kind, name: &str, body: &Value) {
-        let mut wrong: Vec<String> =
-            limits::check(kind, body).into_iter().map(|b| format!("{path}: {}: {}", b.place, b.what)).collect();
+        let mut wrong: Vec<String> = limits::check(kind, if name == "callback" { &body["data"] } else { body })
+            .into_iter()
+            .map(|b| format!("{path}: {}: {}", b.place, b.what))
+            .collect();
         wrong.extend(schema::check(name, body).into_iter().map(|w| format!("{path}: schema: {w}")));
         self.with(|s| s.complaints.extend(wrong));
     }
@@ -228,14 +230,18 @@ impl Platform {
         }
         let kind = body["type"].as_u64().unwrap_or(0);
         match kind {
-            4 | 7 => self.judge("callback", Kind::Message, "interaction_message", &body["data"]),
-            8 => self.judge("callback", Kind::Choices, "choices", &body["data"]),
-            9 => self.judge("callback", Kind::Form, "form", &body["data"]),
+            4 | 7 => self.judge("callback", Kind::Message, "callback", body),
+            8 => self.judge("callback", Kind::Choices, "callback", body),
+            9 => self.judge("callback", Kind::Form, "callback", body),
             5 | 6 => {}
             other => self.with(|s| s.complaints.push(format!("interaction {id}: answered with kind {other}"))),
         }
-        let message = if kind == 4 { self.posted("0", &body["data"]) } else { Value::Null };
-        let message = if matches!(kind, 7..=9) { body["data"].clone() } else { message };
+        let message = if kind == 4 { self.posted(&CHANNEL.to_string(), &body["data"]) } else { Value::Null };
+        let message = match kind {
+            7 => self.changed_in_place(token, &body["data"]),
+            8 | 9 => body["data"].clone(),
+            _ => message,
+        };
         let private = body["data"]["flags"].as_u64().unwrap_or(0) & 64 != 0;
         self.with(|s| {
             s.interactions
@@ -244,8 +250,21 @@ impl Platform {
         (204, Value::Null)
     }
 
+    /// The message under whose component the answer changes it, here and in the channel.
+    fn changed_in_place(&self, token: &str, body: &Value) -> Value {
+        self.with(|s| {
+            let Some(mut message) = s.origins.get(token).cloned() else { return body.clone() };
+            change(&mut message, body);
+            let id = message["id"].as_str().and_then(|id| id.parse::<u64>().ok()).unwrap_or(0);
+            if let Some(there) = s.messages.get_mut(&id) {
+                *there = message.clone();
+            }
+            message
+        })
+    }
+
     fn original(&self, token: &str, body: &Value) -> (u16, Value) {
-        self.judge("original", Kind::Edit, "message_edit", body);
+        self.judge("original", Kind::Edit, "original_edit", body);
         if !self.with(|s| s.interactions.contains_key(token)) {
             return (404, json!({"code": 10015, "message": "Unknown Webhook"}));
         }
@@ -255,7 +274,7 @@ impl Platform {
             change(&mut message, body);
             message
         } else {
-            self.posted("0", body)
+            self.posted(&CHANNEL.to_string(), body)
         };
         self.with(|s| {
             let answer = s.interactions.get_mut(token).expect("it is there");

@@ -85,6 +85,8 @@ pub(crate) struct State {
     pub(crate) messages: HashMap<u64, Value>,
     /// First answers by interaction token.
     pub(crate) interactions: HashMap<String, Value>,
+    /// Messages that components stand under, by interaction token.
+    pub(crate) origins: HashMap<String, Value>,
     /// Messages by channel and nonce.
     pub(crate) nonces: HashMap<(String, String), u64>,
     /// Registered commands, by path.
@@ -214,6 +216,30 @@ impl Platform {
     pub(crate) fn answers_to(&self, message: u64) -> usize {
         let id = message.to_string();
         self.with(|s| s.messages.values().filter(|m| m["message_reference"]["message_id"] == id.as_str()).count())
+    }
+
+    /// Waits until the answer to a message is as wanted.
+    pub(crate) async fn until_answer(&self, message: u64, wanted: impl Fn(&Value) -> bool) -> Value {
+        let id = message.to_string();
+        self.until("the wanted answer", WAIT, |s| {
+            s.messages.values().find(|m| m["message_reference"]["message_id"] == id.as_str() && wanted(m)).cloned()
+        })
+        .await
+    }
+
+    /// Gives the program the moment that a person takes, so that it has written down what it just sent.
+    pub(crate) async fn settled(&self) {
+        tokio::time::sleep(Duration::from_millis(150)).await;
+    }
+
+    /// Waits for as long as an answer would take that must not come.
+    pub(crate) async fn still(&self) {
+        tokio::time::sleep(Duration::from_millis(700)).await;
+    }
+
+    /// Requests by method whose path holds these words.
+    pub(crate) fn requests(&self, method: &str, path: &str) -> Vec<Request> {
+        self.with(|s| s.requests.iter().filter(|r| r.method == method && r.path.contains(path)).cloned().collect())
     }
 
     /// The message that answers an interaction, once it is no longer only announced.

@@ -30,6 +30,23 @@ pub enum Lease {
     },
 }
 
+/// Whether a holder was a process of this machine that is no longer there. Names are "machine:process:chance"; a process
+/// with our own number was there before us, as the first process of a container is.
+fn is_gone(holder: &str, ours: &str) -> bool {
+    let parts = |name: &str| {
+        let mut parts = name.rsplitn(3, ':');
+        let _chance = parts.next()?.to_owned();
+        let process = parts.next()?.parse::<u32>().ok()?;
+        Some((parts.next()?.to_owned(), process))
+    };
+    let (Some((machine, process)), Some((here, own))) = (parts(holder), parts(ours)) else { return false };
+    if machine != here || machine.is_empty() {
+        return false;
+    }
+    let processes = std::path::Path::new("/proc");
+    process == own || processes.join("self").exists() && !processes.join(process.to_string()).exists()
+}
+
 impl Kept {
     /// Takes `first..=last` of `total` shards for this process, or says who has them. `seize` takes them from anybody.
     ///
@@ -40,6 +57,21 @@ impl Kept {
             let mut tx = self.pool().begin().await?;
             // One at a time: two that start together must see one another.
             sqlx::query("select pg_advisory_xact_lock(7403310)").execute(&mut *tx).await?;
+            // What a process of this machine holds that is gone is free at once.
+            let holders =
+                sqlx::query("select distinct holder from discord_shard where holder <> $1 and held_until > now()")
+                    .bind(&self.holder)
+                    .fetch_all(&mut *tx)
+                    .await?;
+            for row in holders {
+                let holder: String = row.try_get("holder")?;
+                if is_gone(&holder, &self.holder) {
+                    sqlx::query("update discord_shard set held_until = now() where holder = $1")
+                        .bind(&holder)
+                        .execute(&mut *tx)
+                        .await?;
+                }
+            }
             // Another count of shards deals the servers out anew, so none of its processes may go on.
             let other = sqlx::query(
                 "select holder, shard, ceil(extract(epoch from held_until - now()))::bigint as seconds from discord_shard
@@ -127,6 +159,18 @@ impl Kept {
         Ok(row.and_then(|row| row.try_get::<Option<i64>, _>("at").ok().flatten()))
     }
 
+    /// Notes that the platform was heard on a shard just now.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn note_heard(&self, shard: u32) -> Result<(), Away> {
+        let query = sqlx::query("update discord_shard set heard_at = now() where shard = $1 and holder = $2")
+            .bind(shard.cast_signed())
+            .bind(&self.holder)
+            .execute(self.pool());
+        self.ask(query).await.map(drop)
+    }
+
     /// Takes the next `n` places for a login, which are five seconds apart whatever process makes them. Gives how long to
     /// wait, and how many logins were made today.
     ///
@@ -171,5 +215,23 @@ impl Kept {
         .bind(hash)
         .execute(self.pool());
         self.ask(query).await.map(drop)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_processes_of_this_machine_can_be_known_to_be_gone() {
+        let own = std::process::id();
+        let here = |process: u32| format!("here:{process}:00000001");
+        assert!(is_gone(&here(own), &here(own)), "the same number: it was there before us");
+        assert!(!is_gone("there:4194999:00000001", &here(own)), "another machine");
+        assert!(!is_gone("strange", &here(own)));
+        if cfg!(target_os = "linux") {
+            assert!(is_gone(&here(u32::MAX), &here(own)));
+            assert!(!is_gone(&here(1), &here(own)), "the first process is always there");
+        }
     }
 }

@@ -1,0 +1,183 @@
+//! Everything that people and platforms do wrong: each has a clear outcome, and nothing crashes.
+
+use serde_json::json;
+
+use super::mention;
+use crate::platform::bot::Bot;
+use crate::platform::events::Said;
+use crate::platform::{BOT, CHANNEL, DIRECT, Fault, MAREN, Platform, SERVER, TJARK, text};
+
+/// After all of it the program still answers.
+async fn alive(platform: &Platform) {
+    let asked = platform.says(TJARK, &mention("het clown x clown"));
+    assert!(text(&platform.answer_to(asked).await).contains("Clown"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn bots_webhooks_and_talk_among_others_are_not_answered() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    let words = mention("het clown x clown");
+    let mut silent = vec![
+        platform.says_in(CHANNEL, Some(SERVER), MAREN, &words, &Said { bot: true, ..Said::default() }),
+        platform.says_in(CHANNEL, Some(SERVER), MAREN, &words, &Said { webhook: true, ..Said::default() }),
+        platform.says_in(CHANNEL, Some(SERVER), BOT, &words, &Said { bot: true, ..Said::default() }),
+        platform.says(MAREN, "het clown x clown, what do I get?"),
+        platform.says(MAREN, &format!("`<@{BOT}> het clown x clown`")),
+        platform.says(MAREN, &format!("> <@{BOT}> het clown x clown")),
+        platform.says(MAREN, &format!("<@&{BOT}> het clown x clown")),
+    ];
+    // A reply to the bot that only says thanks wants no answer.
+    let asked = platform.says(TJARK, &mention("pied x het pied"));
+    let answer = platform.answer_to(asked).await;
+    silent.push(platform.replies(TJARK, &answer, "thanks a lot!"));
+    platform.still().await;
+    for message in silent {
+        assert_eq!(platform.answers_to(message), 0, "{:?}", platform.with(|s| s.messages[&message]["content"].clone()));
+    }
+    alive(&platform).await;
+    drop(bot);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn noise_is_answered_shortly_and_pings_nobody() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
+    let crowd: String = (0..50).map(|n| format!("<@{}> ", 500_000_000_000_000_000_u64 + n)).collect();
+    for noise in [
+        "x".repeat(1970),
+        "z\u{0335}\u{0321}\u{0353}\u{0489}a\u{034d}".repeat(180),
+        "\u{202e}nwolc x nwolc teh\u{202c}".to_owned(),
+        "@everyone @here <@1> <@&2> het clown x clown".to_owned(),
+        crowd,
+        "```\nhet clown x clown\n``` ||@everyone|| ~~**__*".to_owned(),
+        "'; drop table discord_turn; -- <script>alert(1)</script>".to_owned(),
+        "🐍".repeat(400),
+        "het \"@everyone\" x [click](https://example.org) clown".to_owned(),
+        "<:clown:123456789012345678> <:pied:123456789012345678>".to_owned(),
+        String::new(),
+    ] {
+        let asked = platform.says(MAREN, &mention(&noise));
+        let answer = platform.answer_to(asked).await;
+        assert!(!text(&answer).trim().is_empty());
+        assert!(!text(&answer).contains("@everyone") || text(&answer).contains("\\@everyone"), "{}", text(&answer));
+    }
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn stickers_pictures_and_forwarded_messages_hold_no_words() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    for said in [Said { sticker: true, ..Said::default() }, Said { forwarded: true, ..Said::default() }] {
+        let words = if said.forwarded { "het clown x clown" } else { "" };
+        let asked = platform.says_in(DIRECT, None, MAREN, words, &said);
+        let answer = platform.answer_to(asked).await;
+        assert!(text(&answer).contains("words only"), "{}", text(&answer));
+    }
+    let asked =
+        platform.says_in(CHANNEL, Some(SERVER), MAREN, &mention("x"), &Said { forwarded: true, ..Said::default() });
+    platform.still().await;
+    assert_eq!(platform.answers_to(asked), 0, "a forwarded mention was meant for others");
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_quoted_question_is_answered_by_its_own_words() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let asked = platform.says(MAREN, &format!("> het pied x pied\n<@{BOT}> het clown x clown ||7 eggs||"));
+    let answer = text(&platform.answer_to(asked).await);
+    assert!(answer.contains("Clown") && answer.contains("7 eggs") && !answer.contains("Piebald"), "{answer}");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn options_of_the_wrong_type_and_unknown_commands_are_told_so() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    for (name, options) in [
+        ("odds", json!([{"name": "pairing", "type": 4, "value": 7}])),
+        ("odds", json!([])),
+        (
+            "odds",
+            json!([{"name": "pairing", "type": 3, "value": "het clown x clown"}, {"name": "eggs", "type": 3, "value": "x"}]),
+        ),
+        ("no-such-command", json!([])),
+    ] {
+        let token = platform.command(MAREN, Some(SERVER), name, &options);
+        let answer = platform.answer_to_interaction(&token).await;
+        assert!(text(&answer["message"]).contains("code 400"), "{name} {options}: {answer}");
+        assert_eq!(answer["private"], true);
+    }
+    assert!(!bot.log().contains("panicked"));
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lost_permission_is_noted_once_and_nothing_is_lost() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    platform.plan("POST", "/messages", Fault::Status(403, 50013), 2);
+    platform.says(MAREN, &mention("het clown x clown"));
+    bot.says("the answer may not be given there").await;
+    platform.plan("POST", "/messages", Fault::Status(403, 50001), 1);
+    platform.says(MAREN, &mention("het pied x pied"));
+    platform.plan("POST", "/messages", Fault::Status(404, 10003), 1);
+    platform.says(MAREN, &mention("het albino x albino"));
+    bot.says("the place of the answer is gone").await;
+    assert_eq!(bot.log().matches("may not be given there").count(), 2, "{}", bot.log());
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn where_cards_are_not_allowed_the_answer_is_plain_text() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    platform.with(|s| s.no_embeds = true);
+    let asked = platform.says(MAREN, &mention("het clown x clown"));
+    let answer = platform.answer_to(asked).await;
+    assert!(answer["content"].as_str().is_some_and(|c| c.contains("**1/2** · 50 %")), "{answer}");
+    assert_eq!(answer["embeds"], json!([]));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_closed_door_for_direct_messages_is_no_fault() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    platform.with(|s| s.closed_direct = true);
+    platform.whispers(MAREN, "het clown x clown");
+    bot.says("the answer may not be given there").await;
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_member_who_asks_too_much_is_told_once_and_others_are_answered() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "3")]).await;
+    for n in 1..=8 {
+        let asked = platform.says(MAREN, &mention(&format!("het clown x clown, {n} eggs")));
+        if n <= 3 {
+            platform.answer_to(asked).await;
+        }
+    }
+    platform.still().await;
+    let told = platform.with(|s| s.messages.values().filter(|m| text(m).contains("code 429")).count());
+    assert_eq!(told, 1, "the wait is said once");
+    let private = platform
+        .with(|s| s.messages.values().any(|m| text(m).contains("code 429") && m["channel_id"] == DIRECT.to_string()));
+    assert!(private, "and privately");
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn blocked_members_and_servers_are_not_answered() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_BLOCKED", &MAREN.to_string())]).await;
+    let asked = platform.says(MAREN, &mention("het clown x clown"));
+    platform.still().await;
+    assert_eq!(platform.answers_to(asked), 0);
+    alive(&platform).await;
+}

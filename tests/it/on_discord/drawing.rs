@@ -1,0 +1,203 @@
+//! The worst replies, drawn: within the platform's limits, with nothing cut in a number, no fence open, nobody pinged.
+
+use hatchward::chat::discord::deliver::{Look, dress};
+use hatchward::chat::discord::embeds::{Pages, escape};
+use hatchward::chat::discord::limits::{self, Kind};
+use hatchward::chat::discord::press::{Press, Verb};
+use hatchward::chat::discord::turns::{Thread, Turn};
+use hatchward::chat::discord::{commands, components, sentences};
+use hatchward::reply::{Grid, Reply, Row};
+use proptest::prelude::*;
+use serde_json::Value;
+
+use crate::platform::schema;
+
+/// Text as bad as it gets: mark-up, mentions, links, fences, direction marks, piles of accents, emoji, long numbers.
+fn nasty() -> impl Strategy<Value = String> {
+    prop_oneof![
+        4 => "\\PC{0,60}",
+        2 => "[*_~`|<>\\[\\]()#@\\\\:/ -]{0,40}",
+        1 => Just("@everyone @here <@123456789012345678> <@&123456789012345678> <#1>".to_owned()),
+        1 => Just("```\nopen fence".to_owned()),
+        1 => Just("[click](https://example.org) https://example.org/a_b_c <https://example.org>".to_owned()),
+        1 => Just("a\u{0301}\u{0302}\u{0303}\u{0304}\u{202e}\u{200b}\u{feff}".to_owned()),
+        1 => "[0-9]{0,300}",
+        1 => "[a-z]{1500,2500}",
+        1 => Just("\n\n\n# heading\n> quote\n- list".to_owned()),
+        1 => Just("🐍🏳️‍🌈👩‍👩‍👧".to_owned()),
+    ]
+}
+
+fn rows() -> impl Strategy<Value = Vec<Row>> {
+    let row = (nasty(), nasty(), nasty(), proptest::option::of(nasty()))
+        .prop_map(|(fraction, percent, kind, in_clutch)| Row { fraction, percent, kind, in_clutch });
+    proptest::collection::vec(row, 0..40)
+}
+
+fn grid() -> impl Strategy<Value = Grid> {
+    let cells = proptest::collection::vec(nasty(), 0..5);
+    let lines = proptest::collection::vec((nasty(), cells), 0..5);
+    (proptest::collection::vec(nasty(), 0..5), lines).prop_map(|(top, lines)| Grid { top, lines })
+}
+
+fn reply() -> impl Strategy<Value = Reply> {
+    let several = || proptest::collection::vec(nasty(), 0..12);
+    (
+        (several(), nasty(), several(), several()),
+        (proptest::option::of(grid()), rows(), proptest::option::of(nasty())),
+        (several(), several(), several()),
+    )
+        .prop_map(|((cautions, understood, answer, choices), (grid, rows, rest), (notes, assumed, unread))| {
+            Reply {
+                cautions,
+                understood,
+                answer,
+                choices,
+                grid,
+                rows,
+                rest,
+                notes,
+                assumed,
+                unread,
+                ..Reply::default()
+            }
+        })
+}
+
+/// Signs of mark-up that are left after the escaped ones.
+fn bare(text: &str, signs: &[char]) -> Option<char> {
+    let mut escaped = false;
+    for c in text.chars() {
+        if !escaped && signs.contains(&c) {
+            return Some(c);
+        }
+        escaped = !escaped && c == '\\';
+    }
+    None
+}
+
+fn passes(kind: Kind, body: &Value, name: &str) -> Result<(), TestCaseError> {
+    prop_assert_eq!(limits::check(kind, body), vec![]);
+    prop_assert_eq!(schema::check(name, body), Vec::<String>::new());
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(96)))]
+
+    #[test]
+    fn the_worst_replies_fit_the_platform(reply in reply(), choices in proptest::collection::vec((nasty(), nasty()), 0..60),
+                                          private: bool, plain: bool, odds: bool, page in 0..9_usize) {
+        let choices = choices.into_iter().map(|(l, r)| (format!("x{l}"), r)).collect();
+        let thread = Thread { first: String::new(), last: if odds { "kept".to_owned() } else { String::new() }, choices };
+        let turn = Turn { reply: Some(reply.clone()), thread, odds, private };
+        let message = dress(&turn, u64::MAX, Look { page, private, plain });
+        let body = message.body();
+        if Pages::of(&reply).is_empty() && !odds && turn.thread.choices.is_empty() {
+            return Ok(());
+        }
+        passes(Kind::Edit, &body, "message_create")?;
+        // In all its pages every line of the reply is there, and none has an open fence.
+        let pages = Pages::of(&reply);
+        for n in 0..pages.len() {
+            let text = if plain { pages.content(n) } else { pages.embed(n)["description"].as_str().unwrap_or_default().to_owned() };
+            prop_assert_eq!(text.matches("```").count() % 2, 0, "an open fence: {}", text);
+            prop_assert!(!text.contains("@everyone") || text.contains("\\@everyone"));
+            prop_assert!(!text.contains("<@1"), "{}", text);
+        }
+        prop_assert_eq!(body["allowed_mentions"]["parse"].as_array().map(Vec::len), Some(0));
+    }
+
+    #[test]
+    fn nothing_that_is_typed_becomes_mark_up(text in nasty()) {
+        let drawn = escape(&text);
+        prop_assert_eq!(bare(&drawn, &['*', '_', '~', '`', '|', '<', '>', '[', ']', '@']), None, "{}", drawn);
+        prop_assert!(!drawn.replace("\\:", "").contains("://"), "{}", drawn);
+        prop_assert!(!drawn.starts_with(['#', '-', '+']), "{}", drawn);
+        prop_assert!(!drawn.chars().any(|c| c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c)), "{}", drawn);
+    }
+
+    #[test]
+    fn a_clipped_text_fits_and_ends_in_no_number(text in nasty(), most in 0..80_usize) {
+        let cut = limits::clip(&text, most);
+        prop_assert!(limits::length(&cut) <= most);
+        if cut != text && limits::length(&cut) > 1 {
+            let before = cut.chars().rev().nth(1).unwrap_or(' ');
+            let after = text.chars().nth(limits::length(&cut) - 1).unwrap_or(' ');
+            let whole_number = text.chars().all(|c| c.is_ascii_digit());
+            prop_assert!(whole_number || !(before.is_ascii_digit() && after.is_ascii_digit()), "{:?} to {:?}", text, cut);
+        }
+    }
+}
+
+#[test]
+fn the_commands_fit_and_their_hash_is_steady() {
+    let options = commands::options();
+    let all = commands::definitions(&options);
+    assert_eq!(limits::check(Kind::Commands, &all), []);
+    assert_eq!(schema::check("commands", &all), Vec::<String>::new());
+    assert_eq!(commands::hash(&all), commands::hash(&commands::definitions(&commands::options())));
+    let mut changed = all.clone();
+    changed[0]["description"] = "something else".into();
+    assert_ne!(commands::hash(&all), commands::hash(&changed));
+}
+
+#[test]
+fn forms_pages_and_sentences_fit() {
+    let form = components::eggs_form(u64::MAX);
+    assert_eq!(limits::check(Kind::Form, &form), []);
+    assert_eq!(schema::check("callback", &serde_json::json!({"type": 9, "data": form})), Vec::<String>::new());
+    for (page, of) in [(0, 2), (1, 2), (3, 7), (0, 60_000)] {
+        let row = components::pages(Verb::Page, u64::MAX, page, of);
+        let ids: Vec<&str> =
+            row["components"].as_array().expect("buttons").iter().filter_map(|b| b["custom_id"].as_str()).collect();
+        let to: Vec<usize> = ids.iter().map(|id| components::page(id.parse::<Press>().expect("one of ours"))).collect();
+        assert_eq!(to, [0, page.saturating_sub(1), (page + 1).min(of - 1), of - 1]);
+        assert!(ids.iter().enumerate().all(|(n, id)| !ids[..n].contains(id)), "{ids:?}");
+    }
+    let hello = Pages::of(&sentences::hello());
+    assert!(hello.len() == 1 && limits::length(&hello.content(0)) <= 600, "{}", limits::length(&hello.content(0)));
+    let help = Pages::of(&sentences::help());
+    assert!(help.len() == 1 && help.content(0).lines().count() <= 14, "one screen");
+}
+
+#[test]
+fn the_checks_are_not_blind() {
+    use serde_json::json;
+    let mentions = json!({"parse": []});
+    for (kind, body, why) in [
+        (Kind::Message, json!({"content": "x".repeat(2001), "allowed_mentions": mentions}), "content"),
+        (Kind::Message, json!({"content": "x"}), "allowed_mentions"),
+        (Kind::Message, json!({"content": "x", "allowed_mentions": {"parse": ["users"]}}), "allowed_mentions"),
+        (Kind::Message, json!({"content": " ", "allowed_mentions": mentions}), "content"),
+        (
+            Kind::Message,
+            json!({"embeds": [{"title": "x".repeat(257)}], "allowed_mentions": mentions}),
+            "embeds.0.title",
+        ),
+        (
+            Kind::Message,
+            json!({"embeds": vec![json!({"description": "x".repeat(1000)}); 7], "allowed_mentions": mentions}),
+            "embeds",
+        ),
+        (
+            Kind::Message,
+            json!({"embeds": [{"fields": [{"name": "", "value": "x"}]}], "allowed_mentions": mentions}),
+            "embeds.0.fields.0.name",
+        ),
+        (Kind::Message, json!({"content": "x", "nonce": "1", "allowed_mentions": mentions}), "nonce"),
+        (Kind::Message, json!({"content": "x", "flags": 1 << 15, "allowed_mentions": mentions}), "flags"),
+        (
+            Kind::Message,
+            json!({"content": "x", "components": vec![json!({"type": 1, "components": []}); 6], "allowed_mentions": mentions}),
+            "components",
+        ),
+        (Kind::Form, json!({"title": "x".repeat(46), "custom_id": "x", "components": []}), "title"),
+        (Kind::Commands, json!([{"name": "Odds", "description": "x"}]), "Odds"),
+        (Kind::Commands, json!([{"name": "odds", "description": ""}]), "odds"),
+        (Kind::Choices, json!({"choices": vec![json!({"name": "x", "value": "x"}); 26]}), "choices"),
+    ] {
+        let found = limits::check(kind, &body);
+        assert!(found.iter().any(|b| b.place == why), "{why} should be found in {body}: {found:?}");
+    }
+}

@@ -1,0 +1,186 @@
+//! Those who look after a server: joining, settings, leaving.
+
+use serde_json::{Value, json};
+
+use super::mention;
+use crate::platform::bot::Bot;
+use crate::platform::events::Said;
+use crate::platform::{CHANNEL, DIRECT, MAREN, OTHER_CHANNEL, Platform, SERVER, TJARK, WAIT, component, text};
+
+const MANAGE_SERVER: u64 = 1 << 5;
+const NEW_SERVER: u64 = 110_000_000_000_000_001;
+
+/// The panel, opened by somebody who may.
+async fn panel(platform: &Platform) -> Value {
+    let token = platform.command(MAREN, Some(SERVER), "settings", &json!([]));
+    let answer = platform.answer_to_interaction(&token).await;
+    assert_eq!(answer["private"], true);
+    answer["message"].clone()
+}
+
+async fn choose(platform: &Platform, panel: &Value, name: &str, values: &[&str]) -> Value {
+    let token = platform.chooses(MAREN, panel, &component(panel, name), values);
+    let answer = platform.answer_to_interaction(&token).await;
+    platform.settled().await;
+    answer["message"].clone()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_new_server_is_greeted_once_and_never_after_a_restart() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
+    let hello =
+        platform.until("a hello", WAIT, |s| s.messages.values().find(|m| text(m).contains("Hello")).cloned()).await;
+    assert!(text(&hello).chars().count() <= 600, "{}", text(&hello).chars().count());
+    assert_eq!(hello["channel_id"], (NEW_SERVER + 51).to_string(), "where the server wants notices");
+    // An outage is no leaving and no joining.
+    platform.event("GUILD_DELETE", &json!({"id": NEW_SERVER.to_string(), "unavailable": true}), Some(NEW_SERVER));
+    platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
+    drop(bot);
+    let _again = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
+    platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
+    platform.still().await;
+    let hellos = |p: &Platform| p.with(|s| s.messages.values().filter(|m| text(m).contains("Hello")).count());
+    assert_eq!(hellos(&platform), 1, "only the new server, and only once");
+    // Where nothing may be written, nothing is; and a server that comes back is greeted anew.
+    let closed = json!({"roles": [{"id": (NEW_SERVER + 1).to_string(), "name": "@everyone", "color": 0, "hoist": false,
+        "position": 0, "permissions": "0", "managed": false, "mentionable": false, "flags": 0}]});
+    platform.server(NEW_SERVER + 1, "2026-11-25T00:00:00+00:00", &closed);
+    platform.removes(NEW_SERVER);
+    platform.settled().await;
+    platform.with(|s| s.nonces.clear());
+    platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
+    platform
+        .until("another hello", WAIT, |s| {
+            (s.messages.values().filter(|m| text(m).contains("Hello")).count() == 2).then_some(())
+        })
+        .await;
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn only_those_who_manage_the_server_change_its_settings() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let opened = panel(&platform).await;
+    // The platform hides the command; the program checks it all the same, at every use.
+    platform.with(|s| s.permissions = Some(1 << 11));
+    let token = platform.command(TJARK, Some(SERVER), "settings", &json!([]));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 403"));
+    let token = platform.chooses(TJARK, &opened, &component(&opened, "mentions"), &["off"]);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 403"));
+    let token = platform.presses(TJARK, &opened, &component(&opened, "Reset"));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 403"));
+    let asked = platform.says(MAREN, &mention("het clown x clown"));
+    platform.answer_to(asked).await;
+    let token = platform.command(TJARK, None, "settings", &json!([]));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("belong to a server"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn settings_are_chosen_kept_noted_and_reset() {
+    let platform = Platform::start().await;
+    platform.with(|s| s.permissions = Some(MANAGE_SERVER));
+    let bot = Bot::ready(&platform, &[]).await;
+    let opened = panel(&platform).await;
+    // Everywhere: without a species, this is asked about.
+    let species = choose(&platform, &opened, "species", &["corn_snake"]).await;
+    assert!(text(&species).contains("Corn snake"), "{species}");
+    let asked = platform.says(MAREN, &mention("het amel x amel"));
+    let answer = text(&platform.answer_to(asked).await);
+    assert!(answer.contains("**Corn snake"), "{answer}");
+    let other = OTHER_CHANNEL.to_string();
+    let token = platform.component(
+        MAREN,
+        &opened,
+        &json!({"custom_id": component(&opened, "channels"), "component_type": 8, "values": [other],
+            "resolved": {"channels": {other.clone(): {"id": other, "type": 0, "name": "pairings", "permissions": "0"}}}}),
+    );
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("<#200000000000000002>"));
+    platform.settled().await;
+    let silent = platform.says(MAREN, &mention("het amel x amel"));
+    let heard = platform.says_in(OTHER_CHANNEL, Some(SERVER), MAREN, &mention("het amel x amel"), &Said::default());
+    platform.answer_to(heard).await;
+    assert_eq!(platform.answers_to(silent), 0, "not in this channel");
+    // Another process reads the same settings.
+    drop(bot);
+    let _next = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
+    let silent = platform.says(MAREN, &mention("het amel x amel"));
+    platform.still().await;
+    assert_eq!(platform.answers_to(silent), 0);
+    let opened = panel(&platform).await;
+    let token = platform.presses(MAREN, &opened, &component(&opened, "Who changed"));
+    let changes = platform.answer_to_interaction(&token).await;
+    let changes = text(&changes["message"]);
+    assert!(
+        changes.contains("species: none → corn\\_snake") && changes.contains("channels: none → 200000000000000002"),
+        "{changes}"
+    );
+    assert!(changes.contains(&format!("<@{MAREN}>")), "{changes}");
+    let token = platform.presses(MAREN, &opened, &component(&opened, "Reset"));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("everywhere"));
+    platform.settled().await;
+    let heard = platform.says(MAREN, &mention("het clown x clown"));
+    platform.answer_to(heard).await;
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn mentions_can_be_off_or_answered_by_letter_and_a_server_can_be_quiet() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let opened = panel(&platform).await;
+    choose(&platform, &opened, "mentions", &["off"]).await;
+    let silent = platform.says(MAREN, &mention("het clown x clown"));
+    let token = platform.command(
+        MAREN,
+        Some(SERVER),
+        "odds",
+        &json!([{"name": "pairing", "type": 3, "value": "het clown x clown"}]),
+    );
+    assert_eq!(platform.answer_to_interaction(&token).await["private"], false, "commands still work");
+    assert_eq!(platform.answers_to(silent), 0);
+    choose(&platform, &opened, "mentions", &["react"]).await;
+    platform.says(MAREN, &mention("het clown x clown"));
+    let letter = |s: &mut crate::platform::State| {
+        s.messages.values().find(|m| m["channel_id"] == DIRECT.to_string() && text(m).contains("Clown")).cloned()
+    };
+    platform.until("a letter", WAIT, letter).await;
+    platform
+        .until("a sign", WAIT, |s| {
+            s.requests.iter().any(|r| r.method == "PUT" && r.path.contains("reactions")).then_some(())
+        })
+        .await;
+    choose(&platform, &opened, "mentions", &["on"]).await;
+    choose(&platform, &opened, "quiet", &["private"]).await;
+    let token = platform.command(
+        MAREN,
+        Some(SERVER),
+        "odds",
+        &json!([{"name": "pairing", "type": 3, "value": "het pied x pied"}]),
+    );
+    assert_eq!(platform.answer_to_interaction(&token).await["private"], true);
+    let asked = platform.says(MAREN, &mention("het pied x pied"));
+    platform
+        .until("a letter", WAIT, |s| {
+            s.messages.values().find(|m| m["channel_id"] == DIRECT.to_string() && text(m).contains("Piebald")).cloned()
+        })
+        .await;
+    assert_eq!(platform.answers_to(asked), 0, "nothing in the channel");
+    assert_ne!(CHANNEL, DIRECT);
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_language_is_chosen_on_the_second_page() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let opened = panel(&platform).await;
+    let token = platform.presses(MAREN, &opened, &component(&opened, "More"));
+    let second = platform.answer_to_interaction(&token).await["message"].clone();
+    let english = choose(&platform, &second, "locale", &["en"]).await;
+    assert!(text(&english).contains("**Language** · English"), "{english}");
+    platform.is_content();
+}

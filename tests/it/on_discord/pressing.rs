@@ -1,0 +1,218 @@
+//! Buttons, selects, forms and pages: what a press does, to whom, and how often.
+
+use serde_json::{Value, json};
+
+use super::mention;
+use crate::platform::bot::Bot;
+use crate::platform::{MAREN, Platform, SERVER, TJARK, WAIT, component, text};
+
+/// Asks by mention, and gives the answer as it stands in the channel.
+async fn answered(platform: &Platform, words: &str) -> Value {
+    let asked = platform.says(MAREN, &mention(words));
+    let answer = platform.answer_to(asked).await;
+    platform.settled().await;
+    answer
+}
+
+/// The answer to a press as a message.
+async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
+    let token = platform.presses(who, message, &component(message, name));
+    let answer = platform.answer_to_interaction(&token).await;
+    platform.settled().await;
+    answer
+}
+
+/// The message after a press has changed it.
+fn with_change(message: &Value, answer: &Value) -> Value {
+    let mut message = message.clone();
+    for part in ["embeds", "components", "content"] {
+        message[part] = answer["message"][part].clone();
+    }
+    message
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn who_asked_changes_the_answer_where_it_stands() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    let swapped = pressed(&platform, MAREN, &answer, "Swap").await;
+    assert_eq!(swapped["type"], 7, "in its place");
+    assert!(
+        text(&swapped["message"]).contains("♂ Clown") || text(&swapped["message"]).contains("♀ Pastel"),
+        "{swapped}"
+    );
+    // The fresh buttons stand for the fresh answer.
+    let message = with_change(&answer, &swapped);
+    let again = pressed(&platform, MAREN, &message, "Swap").await;
+    assert!(text(&again["message"]).contains("♂ Pastel"), "{again}");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_second_press_does_nothing_twice() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    pressed(&platform, MAREN, &answer, "Swap").await;
+    let token = platform.presses(MAREN, &answer, &component(&answer, "Swap"));
+    let second = platform.until("an acknowledgement", WAIT, |s| s.interactions.get(&token).cloned()).await;
+    assert_eq!(second["type"], 6, "it is taken, and nothing is changed");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn anybody_else_gets_an_answer_of_their_own() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    let theirs = pressed(&platform, TJARK, &answer, "Swap").await;
+    assert_eq!((&theirs["type"], &theirs["private"]), (&json!(4), &json!(true)));
+    // The asker's own press still works.
+    assert_eq!(pressed(&platform, MAREN, &answer, "Swap").await["type"], 7);
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_clutch_size_is_given_in_a_form() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "het clown x clown").await;
+    let form = pressed(&platform, MAREN, &answer, "Clutch size").await;
+    assert_eq!(form["type"], 9);
+    let id = form["message"]["custom_id"].as_str().expect("an id").to_owned();
+    let wrong = platform.submits(MAREN, &id, &[("eggs", "lots")], Some(&answer));
+    let wrong = platform.answer_to_interaction(&wrong).await;
+    assert!(text(&wrong["message"]).contains("1 to 60 eggs") && wrong["private"] == true, "{wrong}");
+    let sent = platform.submits(MAREN, &id, &[("eggs", "9")], Some(&answer));
+    let sent = platform.answer_to_interaction(&sent).await;
+    assert_eq!(sent["type"], 7);
+    assert!(text(&sent["message"]).contains("9 eggs"), "{sent}");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_question_back_is_answered_by_choosing() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "axanthic pied x normal").await;
+    let select = component(&answer, "pick");
+    let token = platform.chooses(MAREN, &answer, &select, &["1"]);
+    let chosen = platform.answer_to_interaction(&token).await;
+    assert!(text(&chosen["message"]).contains("het Axanthic (TSK)"), "{chosen}");
+    assert_eq!(chosen["type"], 7);
+    platform.settled().await;
+    // A value that is none of them is told so.
+    let token = platform.chooses(TJARK, &answer, &select, &["99"]);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 410"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn buttons_work_after_a_restart_and_from_another_process() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel het clown x 0.1 clown, 7 eggs?").await;
+    bot.signal("KILL");
+    drop(bot);
+    let _other = Bot::ready(&platform, &[("HATCHWARD_LOG_LEVEL", "debug")]).await;
+    let swapped = pressed(&platform, MAREN, &answer, "Swap").await;
+    assert_eq!(swapped["type"], 7, "it still knows who asked");
+    assert!(text(&swapped["message"]).contains("7 eggs"), "{swapped}");
+    let reply = platform.replies(MAREN, &answer, "and with 4 eggs?");
+    assert!(text(&platform.answer_to(reply).await).contains("4 eggs"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_too_old_is_read_back_from_its_own_text() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let mut answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    // The record is gone: the id in the button stands for nothing any more.
+    let swap = "hw1:swap:123456789:0";
+    let token = platform.presses(MAREN, &answer, swap);
+    let fresh = platform.answer_to_interaction(&token).await;
+    assert!(text(&fresh["message"]).contains('×') && fresh["private"] == true, "{fresh}");
+    platform.settled().await;
+    // Its buttons work.
+    let again = pressed(&platform, MAREN, &fresh["message"], "Swap").await;
+    assert!(text(&again["message"]).contains('×'));
+    // Where the text is gone too, it says so.
+    answer["embeds"] = json!([]);
+    let token = platform.presses(MAREN, &answer, swap);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 410"));
+    for strange in ["hw0:swap:1:0", "delete everything", "hw1:swap:1", "hw1:swap:99999999999999999999999:0"] {
+        let token = platform.presses(TJARK, &answer, strange);
+        assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 404"), "{strange}");
+    }
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn all_kinds_and_how_it_was_worked_out() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "pastel enchi het clown het pied x pastel enchi het clown het pied").await;
+    let all = pressed(&platform, MAREN, &answer, "All kinds").await;
+    assert_eq!(all["type"], 7);
+    assert!(text(&all["message"]).lines().count() >= text(&answer).lines().count(), "{all}");
+    let message = with_change(&answer, &all);
+    let how = pressed(&platform, MAREN, &message, "How was").await;
+    assert_eq!(how["private"], true, "the working is for who asked for it");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_private_answer_is_shared_only_on_request() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let written = platform.says(TJARK, "1.0 pied x 0.1 het pied");
+    let token = platform.picks(MAREN, "Odds of this message", written);
+    let private = platform.answer_to_interaction(&token).await;
+    assert_eq!(private["private"], true);
+    platform.settled().await;
+    let shared = pressed(&platform, MAREN, &private["message"], "Share").await;
+    assert_eq!(shared["private"], false);
+    assert!(text(&shared["message"]).contains("Piebald"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn pairings_are_saved_listed_in_pages_opened_and_removed() {
+    let platform = Platform::start().await;
+    let more = [("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "500")];
+    let _bot = Bot::ready(&platform, &more).await;
+    let list = |page: &Value| text(page);
+    let token = platform.command(MAREN, Some(SERVER), "pairings", &json!([]));
+    assert!(list(&platform.answer_to_interaction(&token).await["message"]).contains("saved no pairing"));
+    let mut last = Value::Null;
+    for eggs in 1..=12 {
+        last = answered(&platform, &format!("het clown x clown, {eggs} eggs")).await;
+        let saved = pressed(&platform, MAREN, &last, "Save").await;
+        assert!(text(&saved["message"]).contains("Saved:") && saved["private"] == true, "{saved}");
+    }
+    let twice = pressed(&platform, MAREN, &last, "Save").await;
+    assert!(text(&twice["message"]).contains("already"), "{twice}");
+    let token = platform.command(MAREN, Some(SERVER), "pairings", &json!([]));
+    let page = platform.answer_to_interaction(&token).await;
+    assert_eq!(page["private"], true);
+    assert!(list(&page["message"]).contains("page 1 of 2"), "{page}");
+    let next = pressed(&platform, MAREN, &page["message"], "Next").await;
+    assert!(list(&next["message"]).contains("page 2 of 2") && list(&next["message"]).contains("12. "), "{next}");
+    let opened =
+        next["message"]["components"][0]["components"][0]["options"][0]["value"].as_str().expect("one").to_owned();
+    let token = platform.chooses(MAREN, &next["message"], &component(&next["message"], "open"), &[&opened]);
+    let odds = platform.answer_to_interaction(&token).await;
+    assert!(text(&odds["message"]).contains("eggs") && odds["private"] == true, "{odds}");
+    // Nobody opens or removes what another saved.
+    let token = platform.chooses(TJARK, &next["message"], &component(&next["message"], "open"), &[&opened]);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 410"));
+    let token = platform.chooses(TJARK, &next["message"], &component(&next["message"], "remove"), &[&opened]);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("saved no pairing"));
+    let token = platform.chooses(MAREN, &next["message"], &component(&next["message"], "remove"), &[&opened]);
+    assert!(list(&platform.answer_to_interaction(&token).await["message"]).contains("page 1 of 2"));
+    let token = platform.command(TJARK, Some(SERVER), "pairings", &json!([]));
+    assert!(list(&platform.answer_to_interaction(&token).await["message"]).contains("saved no pairing"));
+    platform.is_content();
+}
