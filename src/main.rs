@@ -120,6 +120,13 @@ enum Command {
         #[arg(long)]
         take_over: bool,
     },
+    /// Look at everything that `serve` needs: settings, database, clock, token, permissions
+    #[cfg(feature = "discord")]
+    Doctor {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+    },
     /// Check the settings of `serve`: the file and the environment
     #[cfg(feature = "discord")]
     Config {
@@ -221,6 +228,8 @@ fn run(args: Args) -> Result<ExitCode> {
         Some(Command::Config { what: ConfigCommand::Check { config } }) => {
             return Ok(operator::check(config.as_deref()));
         }
+        #[cfg(feature = "discord")]
+        Some(Command::Doctor { config }) => return operator::doctor(config.as_deref()),
         Some(Command::Paths) => return paths(args.species_folder.as_deref()),
         Some(Command::Engine { .. }) => {
             lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
@@ -278,7 +287,7 @@ fn run(args: Args) -> Result<ExitCode> {
             return operator::serve(config.as_deref(), take_over, catalogue, reader);
         }
         #[cfg(feature = "discord")]
-        Some(Command::Config { .. }) => {}
+        Some(Command::Config { .. } | Command::Doctor { .. }) => {}
         Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)

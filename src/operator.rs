@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use anyhow::{Context as _, Result};
 
-use hatchward::chat::discord::{serve, turns::Books, watch};
+use hatchward::chat::discord::{doctor, serve, turns::Books, watch};
 use hatchward::collection::store::{Place, ServerUrl};
 use hatchward::folders::Folders;
 use hatchward::reading::Reader;
@@ -48,6 +48,23 @@ pub(crate) fn check(file: Option<&Path>) -> ExitCode {
         anstream::println!("{name}: {}", if given { "given" } else { "not given" });
     }
     ExitCode::SUCCESS
+}
+
+/// Looks at everything that the bot needs, and says what to do.
+pub(crate) fn doctor(file: Option<&Path>) -> Result<ExitCode> {
+    let settings = match settings(file) {
+        Ok(settings) => settings,
+        Err(code) => return Ok(code),
+    };
+    let place = place(&settings)?;
+    let runtime = tokio::runtime::Runtime::new().context("starting the threads")?;
+    let found = runtime.block_on(doctor::look(&settings, &place));
+    for finding in &found {
+        let mark = if finding.code == 0 { "fine " } else { "WRONG" };
+        anstream::println!("{mark}  {}", finding.text);
+    }
+    // What somebody has to mend comes before what may pass by itself.
+    Ok(ExitCode::from(found.iter().map(|f| f.code).max().unwrap_or(0)))
 }
 
 /// Runs the bot until it is told to stop.

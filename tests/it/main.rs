@@ -31,6 +31,7 @@ mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin
 mod sedcole_1977; // numbers needed
+mod settings; // what an operator may set
 mod store; // the database, both kinds
 mod terminal; // the process at a command line
 mod test_mating; // exposing a carrier

@@ -9,6 +9,7 @@ pub mod commands; // the commands and their registration
 pub mod components; // what stands under an answer
 pub mod deliver; // an answer on its way
 pub mod desk; // everything that answering takes
+pub mod doctor; // what the bot needs, looked at one by one
 pub mod embeds; // a reply drawn for the platform
 pub mod gateway; // the line on which the platform speaks
 pub mod hello; // joining and leaving a server

@@ -361,6 +361,14 @@ impl Rest {
         self.first_answer(interaction, token, &json!({"type": 9, "data": form})).await
     }
 
+    /// What the platform's clock says, in seconds since 1970.
+    pub async fn their_clock(&self) -> Option<f64> {
+        let request = Request::new(Route::Gateway, LightMethod::Get);
+        let (_, headers, _) = self.once(request, ATTEMPT).await.ok()?;
+        let date = jiff::fmt::rfc2822::parse(headers.get("date")?.to_str().ok()?).ok()?;
+        Some(date.timestamp().as_duration().as_secs_f64())
+    }
+
     /// Whether the program itself can no longer send: what it keeps of the pace was lost in a fault.
     #[must_use]
     pub fn is_stuck(&self) -> bool {

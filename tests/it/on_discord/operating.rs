@@ -87,6 +87,41 @@ async fn faults_at_the_start_have_their_own_exit_codes_and_one_line() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn the_doctor_looks_at_everything_and_says_what_to_do() {
+    let platform = Platform::start().await;
+    let mut fine = Bot::run(&["doctor"], &platform, &[]);
+    assert_eq!(fine.ended(Duration::from_secs(30)).await.code(), Some(0), "{}", fine.log());
+    for words in [
+        "settings: read",
+        "database: reached",
+        "clock: within",
+        "token: accepted",
+        "permissions=2252074691709952",
+        "\"Embed Links\"",
+    ] {
+        assert!(fine.log().contains(words), "{words:?} is not in\n{}", fine.log());
+    }
+    for (more, code, words) in [
+        (("DISCORD_TOKEN", "MTA.wrong.token"), 78, "refuses the token"),
+        (("DATABASE_URL", "postgres://nobody@127.0.0.1:9/none"), 75, "WRONG  database"),
+        (("HATCHWARD_DISCORD_MESSAGE_CONTENT", "true"), 78, "not switched on in the developer portal"),
+        (("HATCHWARD_LOG_FORMAT", "xml"), 78, "write \"auto\", \"text\" or \"json\""),
+    ] {
+        let mut bot = Bot::run(&["doctor"], &platform, &[more]);
+        assert_eq!(bot.ended(Duration::from_secs(30)).await.code(), Some(code), "{more:?}: {}", bot.log());
+        assert!(bot.log().contains(words), "{more:?}: {}", bot.log());
+    }
+    let mut check = Bot::run(&["config", "check"], &platform, &[]);
+    assert_eq!(check.ended(Duration::from_secs(10)).await.code(), Some(0));
+    assert!(
+        check.log().contains("discord.shards = \"auto\"") && check.log().contains("token: given"),
+        "{}",
+        check.log()
+    );
+    assert!(!check.log().contains(TOKEN));
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_token_in_a_file_is_read() {
     let platform = Platform::start().await;
     let folder = tempfile::tempdir().expect("a folder");
@@ -109,6 +144,7 @@ async fn commands_are_registered_once_and_again_only_when_they_changed() {
     assert_eq!(names, ["odds", "ask", "gene", "pairings", "settings", "help", "Odds of this message"]);
     let settings = registered[0].body.as_array().and_then(|l| l.iter().find(|c| c["name"] == "settings")).expect("it");
     assert_eq!(settings["default_member_permissions"], "32", "hidden from those who may not");
+    platform.settled().await;
     drop(bot);
     let again = Bot::ready(&platform, &[]).await;
     platform.still().await;

@@ -125,6 +125,14 @@ impl Platform {
                 json!({"id": BOT.to_string(), "name": "Hatchward", "flags": 0, "bot_public": true,
                     "description": "", "icon": null, "bot_require_code_grant": false, "verify_key": "", "summary": ""}),
             ),
+            ("GET", ["users", "@me", "guilds"]) => {
+                // The second of them gives everything but Embed Links.
+                let server = |id: u64, permissions: u64| {
+                    json!({"id": id.to_string(), "name": "Scales", "icon": null,
+                    "owner": false, "permissions": permissions.to_string(), "features": []})
+                };
+                (200, json!([server(1, 2_252_074_691_709_952), server(2, 2_252_074_691_709_952 & !(1 << 14))]))
+            }
             ("POST", ["users", "@me", "channels"]) => {
                 (200, json!({"id": DIRECT.to_string(), "type": 1, "recipients": [user(super::MAREN)]}))
             }
