@@ -43,7 +43,7 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
         KinshipError::UncertainSire { animal } | KinshipError::Unknown { animal } => {
             Senseless::new(format!("animals: {}", animals.name(animal)), error)
         }
-        KinshipError::TooLarge { .. } => Senseless::new("animals", error),
+        error => Senseless::new("animals", error),
     })?;
     let inbred = kinship.inbreeding.iter().enumerate().filter(|(_, f)| **f > none());
     let answer = Answer {

@@ -41,9 +41,7 @@ pub(super) fn answer(id: &Value, request: &Map<String, Value>) -> Result<String,
         Ok(posterior) => posterior,
         Err(EvidenceError::Impossible) => return Ok(to_line(&Impossible { id, impossible: true })),
         Err(EvidenceError::Record(error)) => return Err(explain(&loci, &animals, &error)),
-        Err(error @ (EvidenceError::TooLarge | EvidenceError::TooEntangled)) => {
-            return Err(Senseless::new("animals", error));
-        }
+        Err(error) => return Err(Senseless::new("animals", error)),
     };
     let at_locus = |animal, locus| {
         let chances = posterior.of(animal, locus).iter();

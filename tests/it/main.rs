@@ -17,6 +17,7 @@ mod enumeration; // the engine's slow twin
 mod evidence_enumeration; // slow twin of the evidence
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
+mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like
 mod member; // odds in a chat
 mod mendel_1866; // peas
@@ -27,6 +28,7 @@ mod partial_sex_linkage; // X and Y sides; white eyes
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
 mod records; // what messages tell of animals
+mod relationship; // books and lecture notes
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin

@@ -10,5 +10,5 @@ pub mod genetics; // all loci of a species, checked against each other and the s
 pub mod genotype; // a pair of alleles, what is believed of it, all loci of an animal
 pub mod locus; // alleles, what shows, what is lethal, what is linked with the sex
 pub mod outcomes; // the product of the factors, best first, by genotype or by look
-mod tries; // how many tries a wanted certainty takes
+pub(super) mod tries; // how many tries a wanted certainty takes
 mod wanted; // which young count (its types are the clutch's: `clutch::Wanted`)

@@ -17,7 +17,7 @@ const CLEAR: f64 = 1e-9;
 
 /// The least t with `sum of weight * (1 - (1 - hit)^t) >= level`, over cases of (weight, chance to hit per try).
 /// `None` if the sum of the weights that can hit is not above `level`.
-pub(super) fn least(cases: &[(Odds, Odds)], level: &Odds) -> Option<BigUint> {
+pub(in crate::engine) fn least(cases: &[(Odds, Odds)], level: &Odds) -> Option<BigUint> {
     let mut able: Vec<&(Odds, Odds)> =
         cases.iter().filter(|(weight, hit)| !weight.is_zero() && hit.is_positive()).collect();
     let reach = able.iter().fold(none(), |sum, (weight, _)| sum + weight);

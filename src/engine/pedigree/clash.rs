@@ -12,7 +12,8 @@ use num_bigint::BigInt;
 
 use super::descent::AnimalId;
 use super::evidence::EvidenceError;
-use super::network::{Network, NoNetwork};
+use super::genotypes::NoNetwork;
+use super::network::Network;
 use super::order::Plan;
 use super::records::{Animal, Clutch, Families, Place, Records, Sires};
 use super::{elimination, evidence};

@@ -15,7 +15,8 @@ use thiserror::Error;
 
 use super::descent::AnimalId;
 use super::elimination::{Table, shares};
-use super::network::{Network, NoNetwork};
+use super::genotypes::NoNetwork;
+use super::network::Network;
 use super::order::{Part, Plan, Var};
 use super::records::{Families, RecordError, Records};
 use super::sampler::sample;
@@ -59,6 +60,14 @@ pub enum EvidenceError {
     /// The records contradict each other: no genotypes of the animals fit them all.
     #[error("the records contradict each other")]
     Impossible,
+    /// An animal or a locus that there is not.
+    #[error("there is no animal {} or no locus {}", animal.0, locus.0)]
+    NotThere {
+        /// The animal.
+        animal: AnimalId,
+        /// The locus.
+        locus: LocusId,
+    },
     /// Too many animals, loci or possible genotypes at once.
     #[error("too many animals, loci or possible genotypes at once")]
     TooLarge,
@@ -106,6 +115,12 @@ impl Posterior {
         &self.sires
     }
 
+    /// How many loci there are.
+    #[must_use]
+    pub fn n_loci(&self) -> u16 {
+        self.chances.first().map_or(0, |loci| u16::try_from(loci.len()).unwrap_or(u16::MAX))
+    }
+
     /// How many animals there are.
     #[must_use]
     pub fn n_animals(&self) -> usize {
@@ -113,7 +128,7 @@ impl Posterior {
     }
 }
 
-fn sum<'a>(figures: impl Iterator<Item = &'a Figure>) -> Figure {
+pub(super) fn sum<'a>(figures: impl Iterator<Item = &'a Figure>) -> Figure {
     figures.fold(Figure::Exact(none()), |sum, figure| match (sum, figure) {
         (Figure::Exact(a), Figure::Exact(b)) => Figure::Exact(a + b),
         (a, b) => Figure::Rounded(a.to_f64() + b.to_f64()),
@@ -134,29 +149,17 @@ pub fn weigh(genetics: &Genetics, records: &Records) -> Result<Posterior, Eviden
 /// As [`weigh`].
 pub fn weigh_within(genetics: &Genetics, records: &Records, effort: &Effort) -> Result<Posterior, EvidenceError> {
     let families = Families::new(genetics, records)?;
-    let mut network = Network::new(&families).map_err(|none| match none {
+    let mut network = network(&families)?;
+    let known = Known::of(&mut network, effort)?;
+    Ok(known.posterior(&families, &network))
+}
+
+/// The unknowns of a collection.
+pub(super) fn network<'a, 'b>(families: &'b Families<'a>) -> Result<Network<'a, 'b>, EvidenceError> {
+    Network::new(families).map_err(|none| match none {
         NoNetwork::Contradiction => EvidenceError::Impossible,
         NoNetwork::TooLarge => EvidenceError::TooLarge,
-    })?;
-    let plan = Plan::new(&network.sizes, &network.scopes(), f64::from(effort.steps));
-    // Products of numbers of n words take n² steps.
-    let words = 1.0 + network.bits() as f64 / SHORT_BITS;
-    let known = if plan.cost() * words * words <= f64::from(effort.steps_in_fractions) {
-        Known::sum::<BigUint>(&mut network, &plan, &plan.parts())?
-    } else {
-        let (narrow, wide) = within(plan.parts(), effort);
-        let mut known = Known::sum::<f64>(&mut network, &plan, &narrow);
-        // Chances too far apart for plain floating point; rare, and more than twice as slow.
-        if known.as_ref().is_ok_and(Known::is_lost) {
-            known = Known::sum::<Wide>(&mut network, &plan, &narrow);
-        }
-        let mut known = known?;
-        if !wide.is_empty() {
-            known.draw(&mut network, &plan, &wide, effort)?;
-        }
-        known
-    };
-    Ok(known.posterior(&families, &network))
+    })
 }
 
 /// The parts that can be summed, cheapest first, and the others.
@@ -171,12 +174,33 @@ fn within(mut parts: Vec<Part>, effort: &Effort) -> (Vec<Part>, Vec<Part>) {
 }
 
 /// What is known of the variables of a network.
-struct Known {
+pub(super) struct Known {
     shares: Vec<Vec<Figure>>,
     errors: Vec<Option<f64>>,
 }
 
 impl Known {
+    /// Sums where that is within the effort, draws cases elsewhere.
+    pub(super) fn of(network: &mut Network, effort: &Effort) -> Result<Known, EvidenceError> {
+        let plan = Plan::new(&network.sizes, &network.scopes(), f64::from(effort.steps));
+        // Products of numbers of n words take n² steps.
+        let words = 1.0 + network.bits() as f64 / SHORT_BITS;
+        if plan.cost() * words * words <= f64::from(effort.steps_in_fractions) {
+            return Known::sum::<BigUint>(network, &plan, &plan.parts());
+        }
+        let (narrow, wide) = within(plan.parts(), effort);
+        let mut known = Known::sum::<f64>(network, &plan, &narrow);
+        // Chances too far apart for plain floating point; rare, and more than twice as slow.
+        if known.as_ref().is_ok_and(Known::is_lost) {
+            known = Known::sum::<Wide>(network, &plan, &narrow);
+        }
+        let mut known = known?;
+        if !wide.is_empty() {
+            known.draw(network, &plan, &wide, effort)?;
+        }
+        Ok(known)
+    }
+
     /// Whether plain floating point gave up.
     fn is_lost(&self) -> bool {
         self.shares.iter().flatten().any(|share| share.to_f64().is_nan())
@@ -240,7 +264,7 @@ impl Known {
     }
 
     /// The shares of a variable, or that there is only one value.
-    fn take(&mut self, var: Option<Var>) -> Vec<Figure> {
+    pub(super) fn take(&mut self, var: Option<Var>) -> Vec<Figure> {
         var.map_or_else(|| vec![Figure::Exact(sure())], |v| std::mem::take(&mut self.shares[v]))
     }
 }

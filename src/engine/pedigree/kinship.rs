@@ -6,15 +6,21 @@
 //!
 //! Only animals with young still to come are kept in the table, so deep and wide pedigrees stay small.
 
+use std::collections::BTreeSet;
+
 use num_bigint::{BigInt, BigUint};
 use num_traits::{One, Zero};
 use thiserror::Error;
 
-use super::descent::{AnimalId, Descent};
-use crate::engine::odds::{Odds, none};
+use super::descent::{AnimalId, Descent, Parents};
+use super::records::{RecordError, Records, families};
+use crate::engine::odds::{Odds, none, sure};
 
 /// The most numbers, in 64-bit words, that the table may hold at once.
 pub const MOST_WORDS: usize = 1 << 26;
+
+/// The most combinations of possible sires.
+const MOST_CASES: usize = 4096;
 
 /// Why relationships cannot be told.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -31,6 +37,12 @@ pub enum KinshipError {
         /// Which.
         animal: AnimalId,
     },
+    /// The records make no sense.
+    #[error(transparent)]
+    Record(#[from] RecordError),
+    /// So many ancestors have several possible sires that not every case can be looked at.
+    #[error("too many ancestors have several possible sires")]
+    TooUncertain,
     /// The pedigree is too wide and deep at once, see [`MOST_WORDS`].
     #[error("{n_kept} animals have to be kept side by side over {n_generations} generations, which is too many")]
     TooLarge {
@@ -77,6 +89,54 @@ pub fn relate(descent: &Descent, pairs: &[(AnimalId, AnimalId)]) -> Result<Kinsh
         65..=128 => relate_as::<u128>(descent, pairs, &schedule),
         _ => relate_as::<BigUint>(descent, pairs, &schedule),
     })
+}
+
+/// The kinship of two animals of a collection: the inbreeding that their young would have, exact.
+///
+/// Where an ancestor has several possible sires it is the mean over them with their stated chances; clutch mates share
+/// the sire.
+///
+/// # Errors
+/// [`KinshipError`]: an animal that there is not, records that make no sense, or too many possible sires.
+pub fn of_pair(records: &Records, one: AnimalId, other: AnimalId) -> Result<Odds, KinshipError> {
+    let n = records.animals.len();
+    if let Some(animal) = [one, other].into_iter().find(|animal| animal.0 >= n) {
+        return Err(KinshipError::Unknown { animal });
+    }
+    let (families, born_in) = families(records)?;
+    // The families of all their ancestors, each once.
+    let mut of_ancestors = BTreeSet::new();
+    let mut open = vec![one, other];
+    while let Some(animal) = open.pop() {
+        if let Some(f) = born_in[animal.0].filter(|f| of_ancestors.insert(*f)) {
+            let parents = families[f].sires.iter().map(|(sire, _)| *sire).chain(families[f].dam);
+            open.extend(parents.filter(|parent| parent.0 < n));
+        }
+    }
+    let n_cases = of_ancestors.iter().try_fold(1usize, |cases, &f| cases.checked_mul(families[f].sires.len().max(1)));
+    let n_cases = n_cases.filter(|&cases| cases <= MOST_CASES).ok_or(KinshipError::TooUncertain)?;
+    let mut mean = none();
+    for mut case in 0..n_cases {
+        let mut chance = sure();
+        let mut parents = vec![Parents::default(); n];
+        for &f in &of_ancestors {
+            let family = &families[f];
+            let mut sires = Vec::new();
+            if !family.sires.is_empty() {
+                let (sire, share) = family.sires[case % family.sires.len()];
+                case /= family.sires.len();
+                chance *= share;
+                sires.push(sire);
+            }
+            for young in &family.named {
+                parents[young.0] = Parents { sires: sires.clone(), dam: family.dam };
+            }
+        }
+        let descent = Descent::new(parents, &[]).map_err(RecordError::from)?;
+        let kinship = relate(&descent, &[(one, other)])?;
+        mean += kinship.of_pairs.into_iter().sum::<Odds>() * chance;
+    }
+    Ok(mean)
 }
 
 /// Which row of the table each animal takes, and when it is no longer needed.

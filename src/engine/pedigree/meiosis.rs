@@ -46,6 +46,12 @@ impl<'a> Meiosis<'a> {
         self.over.numer().bits()
     }
 
+    /// The live young of two genotypes, with their shares of all eggs.
+    pub(super) fn shares(&mut self, sire: Genotype, dam: Genotype) -> Vec<(Genotype, Odds)> {
+        let litter = self.litter(sire, dam);
+        litter.iter().map(|(g, share)| (*g, Odds::from_integer(share.clone().into()) / &self.over)).collect()
+    }
+
     /// The live young of two genotypes.
     pub(super) fn litter(&mut self, sire: Genotype, dam: Genotype) -> Litter {
         if let Some(known) = self.known.get(&(sire, dam)) {

@@ -175,32 +175,7 @@ pub(super) struct Families<'a> {
 impl<'a> Families<'a> {
     /// Checks records against each other and against the species.
     pub(super) fn new(genetics: &'a Genetics, records: &'a Records) -> Result<Families<'a>, RecordError> {
-        let mut families = Vec::new();
-        let mut born_in: Vec<Option<usize>> = vec![None; records.animals.len()];
-        for (i, animal) in records.animals.iter().enumerate() {
-            if !animal.sires.is_empty() || animal.dam.is_some() {
-                born_in[i] = Some(families.len());
-                let place = Place::Animal(AnimalId(i));
-                let sires = possible_sires(&animal.sires, place)?;
-                families.push(Family { place, sires, dam: animal.dam, named: vec![AnimalId(i)], young: &[] });
-            }
-        }
-        for (at, clutch) in records.clutches.iter().enumerate() {
-            for &animal in &clutch.named {
-                let own = born_in.get_mut(animal.0).ok_or(RecordError::Unknown { clutch: at, animal })?;
-                if own.replace(families.len()).is_some() {
-                    return Err(RecordError::TwoBroods { animal });
-                }
-            }
-            let parents = clutch.sires.iter().map(|(sire, _)| *sire).chain(clutch.dam);
-            if let Some(animal) = parents.into_iter().find(|a| a.0 >= records.animals.len()) {
-                return Err(RecordError::Unknown { clutch: at, animal });
-            }
-            let place = Place::Clutch(at);
-            let sires = possible_sires(&clutch.sires, place)?;
-            let named = clutch.named.clone();
-            families.push(Family { place, sires, dam: clutch.dam, named, young: &clutch.young });
-        }
+        let (families, born_in) = families(records)?;
         let descent = descent(records, &families, &born_in)?;
         let checked = Families { records, genetics, descent, families, born_in };
         checked.check()?;
@@ -257,6 +232,41 @@ impl<'a> Families<'a> {
         }
         Ok(())
     }
+}
+
+/// The families, and per animal the one it was born in.
+pub(super) fn families(records: &Records) -> Result<(Vec<Family<'_>>, Vec<Option<usize>>), RecordError> {
+    let mut families = Vec::new();
+    let mut born_in: Vec<Option<usize>> = vec![None; records.animals.len()];
+    for (i, animal) in records.animals.iter().enumerate() {
+        if !animal.sires.is_empty() || animal.dam.is_some() {
+            born_in[i] = Some(families.len());
+            let mut parents = animal.sires.iter().map(|(sire, _)| *sire).chain(animal.dam);
+            if let Some(parent) = parents.find(|parent| parent.0 >= records.animals.len()) {
+                return Err(DescentError::Unknown { animal: AnimalId(i), parent }.into());
+            }
+            let place = Place::Animal(AnimalId(i));
+            let sires = possible_sires(&animal.sires, place)?;
+            families.push(Family { place, sires, dam: animal.dam, named: vec![AnimalId(i)], young: &[] });
+        }
+    }
+    for (at, clutch) in records.clutches.iter().enumerate() {
+        for &animal in &clutch.named {
+            let own = born_in.get_mut(animal.0).ok_or(RecordError::Unknown { clutch: at, animal })?;
+            if own.replace(families.len()).is_some() {
+                return Err(RecordError::TwoBroods { animal });
+            }
+        }
+        let parents = clutch.sires.iter().map(|(sire, _)| *sire).chain(clutch.dam);
+        if let Some(animal) = parents.into_iter().find(|a| a.0 >= records.animals.len()) {
+            return Err(RecordError::Unknown { clutch: at, animal });
+        }
+        let place = Place::Clutch(at);
+        let sires = possible_sires(&clutch.sires, place)?;
+        let named = clutch.named.clone();
+        families.push(Family { place, sires, dam: clutch.dam, named, young: &clutch.young });
+    }
+    Ok((families, born_in))
 }
 
 /// The sires that may be, without those of chance 0.
