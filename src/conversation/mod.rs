@@ -86,6 +86,8 @@ impl<'a> Talk<'a> {
         let whole = reading.intent == Intent::ProveOut && (!more.tested.is_empty() || more.open);
         let (species, trial) = match &self.trial {
             _ if whole => (reading.species, more.clone()),
+            // What is told of another species does not go on from this one.
+            Some((species, _)) if reading.species.is_some() && reading.species != *species => return None,
             Some((species, last)) if reading.pairing.parents.len() < 2 || reading.intent == Intent::ProveOut => {
                 let adds = ["next", "more", "another"].iter().any(|w| said.to_lowercase().contains(w));
                 (*species, evidence::go_on(last, more, adds))
@@ -107,18 +109,20 @@ impl<'a> Talk<'a> {
 
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
+        let spoken_of = self.last.as_ref().and_then(|last| last.species);
         let genes = self.under_discussion();
         let edits = self.last.is_some() && follow_up::edits(self, said);
         let proving = self.trial.is_some();
-        let own =
-            self.reader.read(self.catalogue, said, Context { species: self.species, genes: &genes, edits, proving });
+        let read = |species: Option<SpeciesId>| {
+            let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, edits, proving });
+            let alone = with(&[]);
+            // Genes are of one species: those under discussion mean nothing in a message about another.
+            if genes.is_empty() || alone.species != spoken_of { alone } else { with(&genes) }
+        };
+        let own = read(self.species);
         let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
-        match self.last.as_ref().and_then(|l| l.species) {
-            Some(species) if !complete && self.species.is_none() => self.reader.read(
-                self.catalogue,
-                said,
-                Context { species: Some(species), genes: &genes, edits, proving },
-            ),
+        match spoken_of {
+            Some(_) if !complete && self.species.is_none() => read(spoken_of),
             _ => own,
         }
     }

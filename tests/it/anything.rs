@@ -133,14 +133,19 @@ proptest! {
     fn signs_that_look_alike_are_read_alike(at in any::<proptest::sample::Index>(), change in 0..CHANGES.len() - 1, places in any::<u64>()) {
         let text = at.get(corpus());
         let (name, changed) = CHANGES[change];
-        prop_assume!(!KNOWN_WRONG.iter().any(|(_, known)| known == text));
+        if KNOWN_WRONG.iter().any(|(_, known)| known == text) {
+            return Ok(());
+        }
         let changed = changed(text, places);
         prop_assert!(same(text, &changed), "{name} should not change how this is read:\n{text:?}\n{changed:?}\n{:?}\n{:?}", core(text), core(&changed));
     }
 }
 
-/// Ways of writing the same thing, with the places at which it is done where it need not be done everywhere.
-const CHANGES: [(&str, fn(&str, u64) -> String); 8] = [
+/// One way of writing the same thing; the number says at which places, where it need not be done everywhere.
+type Change = fn(&str, u64) -> String;
+
+/// Ways of writing the same thing.
+const CHANGES: [(&str, Change); 8] = [
     ("full width", |text, _| text.chars().map(full_width).collect()),
     ("capitals", |text, _| text.chars().map(|c| c.to_ascii_uppercase()).collect()),
     ("small letters", |text, _| text.chars().map(|c| c.to_ascii_lowercase()).collect()),
@@ -229,6 +234,24 @@ fn the_whole_corpus_is_read_alike_in_every_hand() {
             let changed = change(text, 0x5555_5555_5555_5555);
             let known = KNOWN_WRONG.iter().any(|(_, known)| known == text);
             assert!(known || same(text, &changed), "{name} should not change how {text:?} is read: {changed:?}");
+        }
+    }
+}
+
+#[test]
+fn a_message_about_another_species_is_no_edit_of_the_last() {
+    // Found by the long run: a gene number of the one species was looked up in the other.
+    let chat = Chat::new();
+    for said in [
+        ["clown x het clown", "visual x poss is it safe boa het"],
+        ["clown x het clown", "boa het"],
+        ["clown x het clown", "make her het kahl albino, boa"],
+        ["her mom was a clown, 5 normals from a clown", "and 3 more, boa"],
+        ["clown bel how did you get 1/4? 1.1 ", "visual x poss is it safe boa het "],
+    ] {
+        let mut talk = Talk::new(&chat.catalogue, &chat.reader, None);
+        for message in said {
+            let _ = talk.turn(message);
         }
     }
 }

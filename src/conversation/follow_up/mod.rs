@@ -13,6 +13,10 @@ use crate::species::names::joined;
 
 /// The last request as this message changes it; `None` when it is no follow-up.
 pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading) -> Option<Reading> {
+    // Genes of one species mean nothing in another.
+    if last.species.is_some() && now.species.is_some() && last.species != now.species {
+        return None;
+    }
     if let Some(question) = last.questions.first() {
         return answer::answer(talk, last, question, said, now);
     }
