@@ -210,6 +210,14 @@ impl Animal {
         }
     }
 
+    /// Nobody, with these genes: for words about genes alone.
+    #[must_use]
+    pub fn new_like(genes: &[Belief]) -> Self {
+        let mut animal = Self::new(AnimalId(0), Number(0), String::new());
+        animal.genes = genes.to_vec();
+        animal
+    }
+
     /// Its father.
     #[must_use]
     pub fn sire(&self) -> Parent<'_> {

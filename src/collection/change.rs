@@ -105,6 +105,13 @@ impl Change {
         self.rows.push(Row { kind: R::KIND.table(), id: record.id(), seen: Some(record.version()), shall: None });
     }
 
+    /// The same change under another sentence.
+    #[must_use]
+    pub fn saying(mut self, said: impl Into<String>) -> Self {
+        self.said = said.into();
+        self
+    }
+
     /// Our own sentence about it.
     #[must_use]
     pub fn said(&self) -> &str {

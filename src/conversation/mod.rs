@@ -4,8 +4,10 @@
 //! Start at [`Talk::turn`].
 
 mod cautions; // what must be said first
+pub mod desk; // a talk that remembers a keeper's animals
 mod evidence; // proving a possible het
 mod follow_up; // a message that changes or answers the last one
+mod keeping; // a keeper's own animals
 mod labels; // genotypes in the trade's words
 pub mod odds; // odds of a pairing
 mod plan; // from a goal to phases
@@ -15,11 +17,20 @@ mod sentences; // questions, assumptions and refusals in words
 pub(crate) use sentences::assumed;
 pub use sentences::{heard_nothing, terminal_keys, too_long};
 
-use crate::reading::requests::{Assumed, Choice, Intent, Reading, Trial, Unclear};
+use crate::reading::requests::{Animal, Assumed, Choice, Intent, Reading, Trial, Unclear};
 use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
 use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, GeneId, SpeciesId};
+
+/// A file that a reply hands over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct File {
+    /// Its name, without a folder.
+    pub name: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
 
 /// One conversation with one member.
 #[derive(Debug, Clone)]
@@ -66,6 +77,10 @@ impl<'a> Talk<'a> {
         {
             reading = changed;
         }
+        self.answer(said, reading)
+    }
+
+    fn answer(&mut self, said: &str, reading: Reading) -> Option<Reply> {
         let reply = self.say(&reading);
         if reading.intent == Intent::Odds {
             self.trial = None;
@@ -78,6 +93,35 @@ impl<'a> Talk<'a> {
             self.last = Some(reading);
         }
         reply
+    }
+
+    /// Answers a message in which animals were told by their genes; `named` are those words with the animals themselves,
+    /// whose exact beliefs, weights and ages no words can hold.
+    pub(crate) fn turn_about(&mut self, said: &str, named: &[(String, Animal)]) -> Option<Reply> {
+        let mut reading = self.read(said);
+        let by_place = reading.pairing.parents.len() == named.len();
+        for (n, (words, animal)) in named.iter().enumerate() {
+            let told = self.reader.describe(self.catalogue, words, reading.species).animal;
+            let genes = |a: &Animal| a.genes.iter().map(|c| (c.gene, c.copies)).collect::<Vec<_>>();
+            let fits = |p: &Animal| genes(p) == genes(&told) && p.name.is_none();
+            let parents = &mut reading.pairing.parents;
+            let at = if by_place { Some(n) } else { parents.iter().position(fits) };
+            if let Some(parent) = at.and_then(|at| parents.get_mut(at)) {
+                let said = std::mem::take(&mut parent.said);
+                *parent = Animal { said, ..animal.clone() };
+            }
+        }
+        self.answer(said, reading)
+    }
+
+    /// What a message is about, without answering it.
+    pub(crate) fn peek(&self, said: &str) -> Reading {
+        self.read(said)
+    }
+
+    /// The species of the talk so far.
+    pub(crate) fn species_spoken_of(&self) -> Option<SpeciesId> {
+        self.last.as_ref().and_then(|l| l.species)
     }
 
     /// A possible het and what hatched from it, or more of what was told before.

@@ -1,6 +1,7 @@
 //! Questions, assumptions and refusals in words: one place, so that other languages can follow.
 
 pub(super) mod cautions; // what must be said first
+pub(super) mod keeping; // a keeper's own animals
 pub(super) mod odds; // figures of a pairing
 
 use super::labels;

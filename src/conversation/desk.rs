@@ -1,0 +1,371 @@
+//! A talk that remembers a keeper's animals: the walk from a message over the collection to a reply.
+//!
+//! In: who asks, the day, a message. Out: a [`Reply`], or silence. What is not about the keeper's own animals goes to the
+//! pure [`Talk`], also when the database is away. Every turn shows its steps: load, decide (pure, in `keeping`), save, say.
+//! Invariant: "saved" is said after the commit and never before.
+//! Start at [`Desk::turn`].
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use tokio::sync::OnceCell;
+
+use super::keeping::{self, Ask, Done, Fixed, Stop, answered};
+use super::sentences::keeping as say;
+use super::{File, Talk};
+use crate::collection::animal::{AnimalId, KeeperId};
+use crate::collection::change::Change;
+use crate::collection::herd::Herd;
+use crate::collection::name::Name;
+use crate::collection::store::{Place, Store, StoreError, Who};
+use crate::reading::Reader;
+use crate::reading::records::Record;
+use crate::reading::records::message::{Known, Names};
+use crate::reading::requests::{Intent, Reading};
+use crate::reply::{LONG, Reply, SHORT};
+use crate::species::{Catalogue, SpeciesId};
+
+/// Animals that a pronoun may mean.
+const REMEMBERED: usize = 10;
+
+/// A collection's database that is opened when it is first needed, and shared by all talks of a process.
+#[derive(Debug)]
+pub struct Shelf {
+    place: Place,
+    store: OnceCell<Store>,
+}
+
+impl Shelf {
+    /// A database that is not opened yet.
+    #[must_use]
+    pub fn new(place: Place) -> Self {
+        Self { place, store: OnceCell::new() }
+    }
+
+    /// One that is open already.
+    #[must_use]
+    pub fn open(place: Place, store: Store) -> Self {
+        Self { place, store: OnceCell::new_with(Some(store)) }
+    }
+
+    /// The open database.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it cannot be opened now; the next call tries again.
+    pub async fn store(&self) -> Result<&Store, StoreError> {
+        self.store.get_or_try_init(|| Store::open(&self.place)).await
+    }
+
+    /// Ends the database, if it was opened.
+    pub async fn close(self) {
+        if let Some(store) = self.store.into_inner() {
+            store.close().await;
+        }
+    }
+}
+
+/// Something that was asked or shown, and waits for an answer.
+#[derive(Debug)]
+enum Pending {
+    /// An answer settles a record.
+    Ask { record: Record, fixed: Fixed, ask: Ask, said: String },
+    /// A word does it.
+    Confirm { word: String, change: Change, reply: Box<Reply>, about: Vec<AnimalId> },
+    /// A word erases everything.
+    Forget { word: String },
+}
+
+/// One conversation with one keeper.
+#[derive(Debug)]
+pub struct Desk<'a> {
+    talk: Talk<'a>,
+    catalogue: &'a Catalogue,
+    reader: &'a Reader,
+    species: Option<SpeciesId>,
+    shelf: Option<Arc<Shelf>>,
+    /// Names of the keeper's animals as they were last loaded.
+    names: Names,
+    last: Vec<AnimalId>,
+    pending: Option<Pending>,
+    file: Option<File>,
+}
+
+impl<'a> Desk<'a> {
+    /// A new conversation. Without a shelf it gives odds and keeps nothing.
+    #[must_use]
+    pub fn new(
+        catalogue: &'a Catalogue,
+        reader: &'a Reader,
+        species: Option<SpeciesId>,
+        shelf: Option<Arc<Shelf>>,
+    ) -> Self {
+        Self {
+            talk: Talk::new(catalogue, reader, species),
+            catalogue,
+            reader,
+            species,
+            shelf,
+            names: Names::default(),
+            last: Vec::new(),
+            pending: None,
+            file: None,
+        }
+    }
+
+    /// A file that the last reply hands over, once.
+    pub fn take_file(&mut self) -> Option<File> {
+        self.file.take()
+    }
+
+    /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
+    /// arrives twice is done once.
+    pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
+        self.file = None;
+        if let Some(pending) = self.pending.take()
+            && let Some(reply) = self.go_on(pending, who, once, today, said).await
+        {
+            return Some(reply);
+        }
+        let record = self.read(said, today);
+        if record.is_none() && !self.may_name_an_animal(said) {
+            return self.talk.turn(said);
+        }
+        let Some(shelf) = self.shelf.clone() else {
+            return match record {
+                Some(_) => Some(say::no_collection()),
+                None => self.talk.turn(said),
+            };
+        };
+        let loaded = load(&shelf, who).await;
+        let (keeper, herd) = match loaded {
+            Ok(loaded) => loaded,
+            // Odds go on without the collection; whoever asks for the collection hears why not.
+            Err(error) => {
+                let odds = record.is_none().then(|| self.talk.turn(said)).flatten();
+                return odds.or_else(|| record.is_some().then(|| say::away(&error)));
+            }
+        };
+        self.names = names(&herd);
+        match self.read(said, today) {
+            Some(record) => {
+                Some(self.act(&shelf, who, keeper, &herd, record, Fixed::default(), once, today, said).await)
+            }
+            None => self.talk.turn(said),
+        }
+    }
+
+    fn read(&self, said: &str, today: Date) -> Option<Record> {
+        let species = self.species.or(self.talk.species_spoken_of());
+        self.reader.record(self.catalogue, said, Known { species, names: &self.names, today })
+    }
+
+    /// Whether the message may be about an animal by its name: it is read as odds that lack something, or holds a word
+    /// that may be a name. Only then is the collection looked at, so that plain odds need no database.
+    fn may_name_an_animal(&self, said: &str) -> bool {
+        if self.shelf.is_none() {
+            return false;
+        }
+        let reading: Reading = self.talk.peek(said);
+        let lacks = !reading.questions.is_empty() || !reading.unread.is_empty() || reading.pairing.parents.len() < 2;
+        let named = reading.pairing.parents.iter().any(|p| p.name.is_some());
+        match reading.intent {
+            Intent::Odds => lacks || named,
+            Intent::SmallTalk | Intent::Unknown => said.split_whitespace().count() <= 40 && may_be_name(said),
+            Intent::Help | Intent::Explain => false,
+            _ => true,
+        }
+    }
+
+    /// An answer to what was asked or shown; `None` where the message is about something else.
+    async fn go_on(
+        &mut self,
+        pending: Pending,
+        who: &Who,
+        once: Option<&str>,
+        today: Date,
+        said: &str,
+    ) -> Option<Reply> {
+        let typed = said.trim().trim_matches(['"', '.', '!', '\u{201c}', '\u{201d}', ' ']).to_lowercase();
+        match pending {
+            Pending::Ask { record, fixed, ask, said: before } => {
+                let fixed = answered(self.reader, self.catalogue, &fixed, &ask, said)?;
+                let shelf = self.shelf.clone()?;
+                let (keeper, herd) = match load(&shelf, who).await {
+                    Ok(loaded) => loaded,
+                    Err(error) => return Some(say::away(&error)),
+                };
+                Some(self.act(&shelf, who, keeper, &herd, record, fixed, once, today, &before).await)
+            }
+            Pending::Confirm { word, change, reply, about } if typed == word => {
+                let shelf = self.shelf.clone()?;
+                Some(self.save(&shelf, who, &change, *reply, about, once).await)
+            }
+            Pending::Forget { word } if typed == word => {
+                let shelf = self.shelf.clone()?;
+                let erased = async {
+                    let store = shelf.store().await?;
+                    if let Some(keeper) = store.keeper(who).await? {
+                        store.forget(keeper).await?;
+                    }
+                    Ok(())
+                };
+                self.last.clear();
+                self.names = Names::default();
+                Some(erased.await.map_or_else(|e: StoreError| say::away(&e), |()| say::forgotten()))
+            }
+            // "export" between the question and the word is what the question itself offers.
+            Pending::Forget { word } => {
+                let exporting = matches!(self.read(said, today), Some(Record::Export { .. }));
+                if exporting {
+                    let reply = Box::pin(self.turn(who, once, today, said)).await;
+                    self.pending = Some(Pending::Forget { word });
+                    return reply;
+                }
+                is_no(&typed).then(|| Reply::sentence(say::not_confirmed()))
+            }
+            Pending::Confirm { .. } => is_no(&typed).then(|| Reply::sentence(say::not_confirmed())),
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)] // everything a turn has in hand
+    async fn act(
+        &mut self,
+        shelf: &Shelf,
+        who: &Who,
+        keeper: Option<KeeperId>,
+        herd: &Herd,
+        record: Record,
+        fixed: Fixed,
+        once: Option<&str>,
+        today: Date,
+        said: &str,
+    ) -> Reply {
+        let desk = keeping::Desk {
+            catalogue: self.catalogue,
+            reader: self.reader,
+            herd,
+            today,
+            species: self.species,
+            last: &self.last,
+            fixed: &fixed,
+            said: said.to_owned(),
+        };
+        match keeping::answer(&desk, &record) {
+            Err(Stop::Ask(reply, ask)) => {
+                self.pending = Some(Pending::Ask { record, fixed, ask, said: said.to_owned() });
+                reply.fitted(LONG)
+            }
+            Err(Stop::Say(reply)) => reply.fitted(LONG),
+            Ok(Done::Say { reply, about }) => {
+                self.speak_of(&about);
+                reply.fitted(LONG)
+            }
+            Ok(Done::Save { change, reply, about }) => self.save(shelf, who, &change, *reply, about, once).await,
+            Ok(Done::Confirm { word, shown, change, reply }) => {
+                self.pending = Some(Pending::Confirm { word, change, reply, about: Vec::new() });
+                shown.fitted(LONG)
+            }
+            Ok(Done::Forget { word, shown }) => {
+                self.pending = Some(Pending::Forget { word });
+                shown.fitted(LONG)
+            }
+            Ok(Done::Hand { reply, file }) => {
+                self.file = Some(file);
+                reply.fitted(LONG)
+            }
+            Ok(Done::Undo) => {
+                let Some(keeper) = keeper else { return say::undone(None) };
+                let undone = async { shelf.store().await?.undo(keeper).await };
+                undone.await.map_or_else(|e| say::away(&e), |said| say::undone(said.as_deref()))
+            }
+            Ok(Done::Changes { days }) => {
+                let Some(keeper) = keeper else { return say::changes(&[], days) };
+                let listed = async { shelf.store().await?.changes(keeper, days).await };
+                listed.await.map_or_else(|e| say::away(&e), |c| say::changes(&c, days)).fitted(LONG)
+            }
+            Ok(Done::Odds { message, parents, reply, about }) => {
+                self.speak_of(&about);
+                match self.talk.turn_about(&message, &parents) {
+                    Some(mut odds) => {
+                        odds.notes.extend(reply.notes);
+                        if !reply.understood.is_empty() {
+                            odds.understood =
+                                format!("{}\n{}", reply.understood, odds.understood).trim_end().to_owned();
+                        }
+                        odds
+                    }
+                    None => say::whom(),
+                }
+            }
+        }
+    }
+
+    async fn save(
+        &mut self,
+        shelf: &Shelf,
+        who: &Who,
+        change: &Change,
+        reply: Reply,
+        about: Vec<AnimalId>,
+        once: Option<&str>,
+    ) -> Reply {
+        let saved = async {
+            let store = shelf.store().await?;
+            let keeper = store.keeper_or_new(who).await?;
+            store.save(keeper, change, once).await
+        };
+        match saved.await {
+            Ok(saved) => {
+                let about: Vec<AnimalId> = about.into_iter().map(|id| saved.animal(id)).collect();
+                self.speak_of(&about);
+                match saved.before {
+                    Some(before) => say::saved_before(&before),
+                    None => reply.fitted(LONG),
+                }
+            }
+            Err(StoreError::Changed { .. }) => {
+                let herd = load(shelf, who).await.map(|l| l.1).unwrap_or_default();
+                say::changed_meanwhile(self.catalogue, &herd, &about).fitted(SHORT)
+            }
+            Err(error) => {
+                if !error.passes() {
+                    tracing::error!(%error, "a change could not be saved");
+                }
+                say::away(&error)
+            }
+        }
+    }
+
+    /// Remembers whom a pronoun may mean, the first of these before the others.
+    fn speak_of(&mut self, about: &[AnimalId]) {
+        self.last.retain(|id| !about.contains(id));
+        self.last.splice(0..0, about.iter().copied());
+        self.last.truncate(REMEMBERED);
+    }
+}
+
+fn is_no(typed: &str) -> bool {
+    matches!(
+        typed,
+        "no" | "cancel" | "stop" | "nein" | "abbrechen" | "cancelar" | "never mind" | "nevermind" | "dont" | "don't"
+    )
+}
+
+/// A word that begins with a capital inside the message, or a code.
+fn may_be_name(said: &str) -> bool {
+    said.contains('#')
+        || said.split_whitespace().any(|w| w.chars().find(|c| c.is_alphanumeric()).is_some_and(char::is_uppercase))
+        || said.split_whitespace().count() <= 4
+}
+
+fn names(herd: &Herd) -> Names {
+    Names::new(herd.animals.iter().filter_map(|a| a.name.as_ref()).map(Name::as_str))
+}
+
+async fn load(shelf: &Shelf, who: &Who) -> Result<(Option<KeeperId>, Herd), StoreError> {
+    let store = shelf.store().await?;
+    match store.keeper(who).await? {
+        Some(keeper) => Ok((Some(keeper), store.herd(keeper).await?)),
+        None => Ok((None, Herd::empty())),
+    }
+}

@@ -1,0 +1,176 @@
+//! A keeper's own animals in the talk: a record that was read, and the herd as it is, to what is saved and said.
+//!
+//! In: a [`Record`], a [`Herd`], the day, the animals last spoken of. Out: [`Done`], or [`Stop`] where something must be
+//! asked first. Pure: nothing here waits for a database; what is to be saved is handed up as a change.
+//! A file a kind of record; who is meant is settled in `who`; every sentence is in `sentences::keeping`.
+
+mod added; // new animals
+mod asked; // odds by name, what-ifs, all pairings, goals
+mod changed; // names, facts, status, letting go
+mod clutches; // laid and hatched
+mod happened; // weights, meals, meetings, signs
+mod house; // undo, what changed, erase, in and out
+mod looked; // cards and lists
+mod who; // who and when is meant
+
+pub(super) use who::answered;
+
+use jiff::civil::Date;
+
+use crate::collection::animal::{Animal, AnimalId, ClutchId};
+use crate::collection::change::Change;
+use crate::collection::herd::Herd;
+use crate::reading::Reader;
+use crate::reading::dates::When;
+use crate::reading::records::Record;
+use crate::reading::requests::{self, Choice, Question};
+use crate::reply::Reply;
+use crate::species::{Catalogue, Species, SpeciesId};
+
+/// What is settled already by answers to questions about one record.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Fixed {
+    /// Whom a name means, by its key.
+    pub(super) names: Vec<(String, AnimalId)>,
+    /// What a gene word means.
+    pub(super) answers: Vec<(Question, Choice)>,
+    /// The species.
+    pub(super) species: Option<SpeciesId>,
+    /// Which of its meanings a date has.
+    pub(super) dates: Vec<(Vec<When>, When)>,
+    /// Which clutch is meant.
+    pub(super) clutch: Option<ClutchId>,
+    /// A bare number is kilos.
+    pub(super) kilos: bool,
+}
+
+/// What a question waits for.
+#[derive(Debug, Clone)]
+pub(super) enum Ask {
+    /// One of these animals, for a name.
+    Which(String, Vec<AnimalId>),
+    /// Whether a name that is spelt a little differently means this animal.
+    Near(String, AnimalId),
+    /// The reading of a gene word.
+    Gene(Question, Option<SpeciesId>),
+    /// A species.
+    Species(Vec<SpeciesId>),
+    /// One of the meanings of a date.
+    Date(Vec<When>),
+    /// One of these clutches.
+    Clutch(Vec<ClutchId>),
+    /// Whether a bare number is kilos.
+    Kilos,
+}
+
+/// Why a record is not done yet.
+#[derive(Debug)]
+pub(super) enum Stop {
+    /// Something must be asked.
+    Ask(Box<Reply>, Ask),
+    /// It cannot be done, and why.
+    Say(Box<Reply>),
+}
+
+impl Stop {
+    pub(super) fn say(reply: Reply) -> Self {
+        Self::Say(Box::new(reply))
+    }
+
+    pub(super) fn ask(reply: Reply, ask: Ask) -> Self {
+        Self::Ask(Box::new(reply), ask)
+    }
+}
+
+/// What comes of a record.
+#[derive(Debug)]
+pub(super) enum Done {
+    /// Nothing is saved.
+    Say { reply: Box<Reply>, about: Vec<AnimalId> },
+    /// This is saved, then said.
+    Save { change: Change, reply: Box<Reply>, about: Vec<AnimalId> },
+    /// This is shown first, and saved when the word is typed.
+    Confirm { word: String, shown: Box<Reply>, change: Change, reply: Box<Reply> },
+    /// The last change is taken back.
+    Undo,
+    /// What was changed in the last days is listed.
+    Changes { days: i32 },
+    /// Everything is erased when the word is typed.
+    Forget { word: String, shown: Box<Reply> },
+    /// A file is handed over.
+    Hand { reply: Box<Reply>, file: super::File },
+    /// A question of odds with these parents, each standing where its text stands in the message.
+    Odds { message: String, parents: Vec<(String, requests::Animal)>, reply: Box<Reply>, about: Vec<AnimalId> },
+}
+
+impl Done {
+    pub(super) fn say(reply: Reply) -> Self {
+        Self::Say { reply: Box::new(reply), about: Vec::new() }
+    }
+
+    pub(super) fn about(reply: Reply, about: Vec<AnimalId>) -> Self {
+        Self::Say { reply: Box::new(reply), about }
+    }
+
+    pub(super) fn save(change: Change, reply: Reply, about: Vec<AnimalId>) -> Self {
+        Self::Save { change, reply: Box::new(reply), about }
+    }
+}
+
+/// Everything a record is answered from.
+#[derive(Debug)]
+pub(super) struct Desk<'a> {
+    pub(super) catalogue: &'a Catalogue,
+    pub(super) reader: &'a Reader,
+    pub(super) herd: &'a Herd,
+    pub(super) today: Date,
+    /// The species of the place.
+    pub(super) species: Option<SpeciesId>,
+    /// Animals last spoken of, the last first.
+    pub(super) last: &'a [AnimalId],
+    pub(super) fixed: &'a Fixed,
+    /// The message.
+    pub(super) said: String,
+}
+
+impl<'a> Desk<'a> {
+    /// The same desk, for a part of the message.
+    pub(super) fn again(&self) -> Desk<'a> {
+        Desk { said: self.said.clone(), ..*self }
+    }
+
+    /// The species of a kept animal; none where the catalogue does not know it (any more).
+    pub(super) fn species_of(&self, animal: &Animal) -> Option<&'a Species> {
+        self.catalogue.species().iter().find(|s| s.key() == animal.species)
+    }
+}
+
+/// Answers a record.
+pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
+    match record {
+        Record::Add(animals) => added::add(desk, animals),
+        Record::Card(who) => looked::card(desk, who),
+        Record::List(what, filter) => looked::list(desk, *what, filter),
+        Record::Rename { who, to } => changed::rename(desk, who, to),
+        Record::Correct { who, what, unread } => changed::correct(desk, who, what, unread),
+        Record::Status { who, status, on } => changed::status(desk, who, *status, on.as_ref()),
+        Record::Remove(those) => changed::remove(desk, those),
+        Record::Weigh { weights, on } => happened::weigh(desk, weights, on.as_ref()),
+        Record::Meal { who, taken, prey, on } => happened::meal(desk, who, *taken, prey.as_deref(), on.as_ref()),
+        Record::Meet { kind, first, second, on } => happened::meet(desk, *kind, first, second.as_ref(), on.as_ref()),
+        Record::Sign { who, kind, size_mm, on } => happened::sign(desk, who, *kind, *size_mm, on.as_ref()),
+        Record::Laid { parents, said, on } => clutches::laid(desk, parents, said, on.as_ref()),
+        Record::Hatched { clutch, young, lost, on } => clutches::hatched(desk, clutch, young, *lost, on.as_ref()),
+        Record::Prove { who, genes } => changed::prove(desk, who, genes),
+        Record::Goal { genes, said } => asked::goal(desk, genes, said),
+        Record::GoalGone { number } => asked::goal_gone(desk, *number),
+        Record::Undo => Ok(Done::Undo),
+        Record::Changes { days } => Ok(Done::Changes { days: *days }),
+        Record::Forget => house::forget(desk),
+        Record::Export { json, filter } => house::export(desk, *json, filter),
+        Record::Import { text } => house::import(desk, text),
+        Record::WhatIf { who, genes, then } => asked::what_if(desk, who, genes, then.as_deref()),
+        Record::AllPairings { genes, target, said } => asked::all_pairings(desk, genes, target, said),
+        Record::Odds { .. } => asked::odds(desk, record),
+    }
+}

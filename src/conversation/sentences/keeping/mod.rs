@@ -1,0 +1,13 @@
+//! A keeper's own animals in words: what was saved, shown, asked or refused.
+
+mod asked; // questions back and refusals
+mod changed; // what was added, changed, let go
+mod happened; // weights, meals, meetings, signs, clutches
+mod house; // undo, what changed, erase, in and out
+mod shown; // cards, lists, pairings, goals
+
+pub(in crate::conversation) use asked::*;
+pub(in crate::conversation) use changed::*;
+pub(in crate::conversation) use happened::*;
+pub(in crate::conversation) use house::*;
+pub(in crate::conversation) use shown::*;
