@@ -47,7 +47,8 @@ pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading)
     if now.pairing.parents.len() >= 2 {
         return keeps(talk, said).then(|| edit::same_but(talk, next, now));
     }
-    let mut changed = edit::animal(talk, &mut next, said, now);
+    // "Why no pieds" asks for pieds; it takes none away.
+    let mut changed = now.pairing.aspect != Aspect::WhyNone && edit::animal(talk, &mut next, said, now);
     if let Some(eggs) = now.pairing.clutch_size {
         next.pairing.clutch_size = Some(eggs);
         changed = true;
