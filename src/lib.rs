@@ -8,6 +8,7 @@ pub mod chat; // the fronts: the terminal, Discord
 pub mod collection; // each keeper's animals, and the database they are kept in
 pub mod conversation; // one turn: what was said, to a reply
 pub mod engine; // the mathematics of inheritance: no IO, no clock, no English
+pub mod explanations; // topics, cards, and a community's own words for them
 pub mod folders; // where the user's data and settings are, for `main`
 pub mod lines; // JSON lines for other programs
 pub mod reading; // text to a request: no IO, no clock

@@ -15,6 +15,11 @@ use tracing_subscriber::util::SubscriberInitExt as _;
 
 use hatchward::chat::terminal::{self, Form, say};
 use hatchward::conversation::Talk;
+use hatchward::explanations::builtin;
+use hatchward::explanations::own::Own;
+use hatchward::explanations::own::aliases::Against;
+use hatchward::explanations::own::draft::Rules;
+use hatchward::explanations::own::file::import;
 use hatchward::folders::Folders;
 use hatchward::lines;
 use hatchward::reading::Reader;
@@ -24,7 +29,7 @@ use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 const AFTER_HELP: &str = "\
 Exit codes: 0 answered; 1 not answered (not understood, or something is asked back) or a fault; 2 wrong use;
 75 try again later; 78 a fault in the configuration.
-Environment: HATCHWARD_SPECIES, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR, CLICOLOR_FORCE.
+Environment: HATCHWARD_SPECIES, HATCHWARD_WORDS, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR, CLICOLOR_FORCE.
 A question that begins with a dash is given after \"--\".";
 
 /// Exact odds of a pairing, asked the way breeders write.
@@ -34,6 +39,9 @@ struct Args {
     /// A folder with catalogue files of your own (*.toml); a file named like a built-in one replaces it
     #[arg(long, global = true, env = "HATCHWARD_SPECIES", value_name = "DIR")]
     species_folder: Option<PathBuf>,
+    /// A file with words of your own: short names for genes, and your wording of topics
+    #[arg(long, global = true, env = "HATCHWARD_WORDS", value_name = "FILE")]
+    words: Option<PathBuf>,
     /// When to use colour
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     color: Color,
@@ -84,6 +92,17 @@ enum Command {
         #[arg(long)]
         json: bool,
         /// The species where the question names none
+        #[arg(long, value_name = "NAME")]
+        species: Option<String>,
+    },
+    /// Explain a word, a gene, a combination or a question; without one, list the topics
+    Explain {
+        /// "66 het", "lesser and butter", "raptor"
+        topic: Vec<String>,
+        /// The reply as one JSON object
+        #[arg(long)]
+        json: bool,
+        /// The species where the words fit several
         #[arg(long, value_name = "NAME")]
         species: Option<String>,
     },
@@ -251,10 +270,15 @@ fn run(args: Args) -> Result<ExitCode> {
     let species = |name: &Option<String>| -> Result<Option<SpeciesId>> {
         name.as_ref().map(|n| catalogue.by_name(n).with_context(|| format!("no species is called {n:?}"))).transpose()
     };
+    let own = args.words.as_deref().map(|file| words(file, &catalogue, &reader)).transpose()?;
+    let talk = |species| {
+        let talk = Talk::new(&catalogue, &reader, species);
+        if let Some(own) = &own { talk.with_own(own) } else { talk }
+    };
     match args.command {
-        None => chat(Talk::new(&catalogue, &reader, None), true)?,
+        None => chat(talk(None), true)?,
         Some(Command::Chat { plain, separator, json, memory, species: name }) => {
-            let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
+            let mut talk = talk(species(&name)?);
             if json {
                 terminal::lines(|said| talk.turn(said), Form::Json, separator.as_deref())?;
             } else if plain || separator.is_some() {
@@ -264,9 +288,17 @@ fn run(args: Args) -> Result<ExitCode> {
             }
         }
         Some(Command::Ask { question, json, species: name }) => {
-            let mut talk = Talk::new(&catalogue, &reader, species(&name)?);
+            let mut talk = talk(species(&name)?);
             let form = if json { Form::Json } else { Form::of_stdout() };
             if !terminal::ask(|said| talk.turn(said), &question.join(" "), form)? {
+                return Ok(ExitCode::from(1));
+            }
+        }
+        Some(Command::Explain { topic, json, species: name }) => {
+            let mut talk = talk(species(&name)?);
+            let form = if json { Form::Json } else { Form::of_stdout() };
+            let answer = |said: &str| Some(if said.is_empty() { talk.topics() } else { talk.explain(said) });
+            if !terminal::ask(answer, &topic.join(" "), form)? {
                 return Ok(ExitCode::from(1));
             }
         }
@@ -291,6 +323,18 @@ fn run(args: Args) -> Result<ExitCode> {
         Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The user's own words; what cannot be used of them is named and left out.
+fn words(file: &std::path::Path, catalogue: &Catalogue, reader: &Reader) -> Result<Own> {
+    let path = file.display().to_string();
+    let text = std::fs::read_to_string(file).with_context(|| format!("reading the words in {path}"))?;
+    let spoken = builtin()?.spoken("en");
+    let read = import(&path, &text, Rules { links: true }, Against { catalogue, reader, spoken });
+    if !read.refused.is_empty() {
+        anstream::eprintln!("{}", check::list(&read.refused));
+    }
+    Ok(read.own)
 }
 
 fn chat(mut talk: Talk<'_>, remember: bool) -> Result<()> {

@@ -6,6 +6,7 @@
 mod cautions; // what must be said first
 pub mod desk; // a talk that remembers a keeper's animals
 mod evidence; // proving a possible het
+mod explain; // what a word, a number or a gene means
 mod follow_up; // a message that changes or answers the last one
 mod keeping; // a keeper's own animals
 mod labels; // genotypes in the trade's words
@@ -44,13 +45,23 @@ pub struct Talk<'a> {
     trial: Option<(Option<SpeciesId>, Trial)>,
     /// The message whose species was asked for.
     unsettled: String,
+    explaining: explain::Explaining<'a>,
 }
 
 impl<'a> Talk<'a> {
     /// A new conversation; `species` is that of the place, if one is set.
     #[must_use]
     pub fn new(catalogue: &'a Catalogue, reader: &'a Reader, species: Option<SpeciesId>) -> Self {
-        Self { catalogue, reader, species, last: None, first: None, trial: None, unsettled: String::new() }
+        Self {
+            catalogue,
+            reader,
+            species,
+            last: None,
+            first: None,
+            trial: None,
+            unsettled: String::new(),
+            explaining: explain::Explaining::default(),
+        }
     }
 
     /// The last request that was understood, with what was asked back about it.
@@ -61,6 +72,20 @@ impl<'a> Talk<'a> {
 
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
+        // Short names of the place mean what it says before anything is read.
+        let (said, meant) = explain::spelled_out(self, said);
+        let mut reply = self.answer(&said)?;
+        if !meant.is_empty() {
+            reply.assumed.extend(meant);
+            reply = reply.fitted(LONG);
+        }
+        Some(reply)
+    }
+
+    fn answer(&mut self, said: &str) -> Option<Reply> {
+        if let Some(chosen) = explain::chosen(self, said) {
+            return Some(chosen);
+        }
         let mut reading = self.read(said);
         if let Some(reply) = self.prove(said, &reading) {
             return Some(reply);
@@ -77,10 +102,13 @@ impl<'a> Talk<'a> {
         {
             reading = changed;
         }
-        self.answer(said, reading)
+        if let Some(explained) = explain::turn(self, said, &reading) {
+            return Some(explained);
+        }
+        self.answered(said, reading)
     }
 
-    fn answer(&mut self, said: &str, reading: Reading) -> Option<Reply> {
+    fn answered(&mut self, said: &str, reading: Reading) -> Option<Reply> {
         let reply = self.say(&reading);
         if reading.intent == Intent::Odds {
             self.trial = None;
@@ -111,7 +139,7 @@ impl<'a> Talk<'a> {
                 *parent = Animal { said, ..animal.clone() };
             }
         }
-        self.answer(said, reading)
+        self.answered(said, reading)
     }
 
     /// What a message is about, without answering it.

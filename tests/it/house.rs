@@ -4,8 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// From the top down. `reply` stands on the ground and may be used by all above it.
-const ROOMS: [&str; 9] =
-    ["chat", "upkeep", "lines", "conversation", "collection", "reading", "species", "engine", "reply"];
+const ROOMS: [&str; 10] = [
+    "chat", "upkeep", "lines", "conversation", "explanations", "collection", "reading", "species", "engine", "reply",
+];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("the source folder is there").flatten() {

@@ -15,6 +15,7 @@ mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
 mod enumeration; // the engine's slow twin
 mod evidence_enumeration; // slow twin of the evidence
+mod explanations; // topics, cards, a community's own words
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod kin; // short words for pedigrees

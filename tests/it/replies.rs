@@ -524,12 +524,26 @@ fn help() {
       odds on a clown pied from het clown pied x dh clown pied
       66% het pied girl to my pied, at least one pied in 6 eggs
     Then go on: "and with 9 eggs?", "swap them", "the first one again".
+    Or ask what something means: "what does 66 het mean", "is spider bad", "explain dh".
     "#);
 }
 
 #[test]
 fn not_understood() {
-    insta::assert_snapshot!(last(&["what is the weather for a clown?"]), @r#"I cannot explain terms in this version. I can give the odds of a pairing: try "het clown x clown, 6 eggs?"."#);
+    insta::assert_snapshot!(last(&["what is the weather for a clown?"]), @r#"
+    Clown (Ball python)
+    Recessive: it shows with two copies. One copy is carried unseen (het).
+    It shares one place on the chromosome with Cryptic (Clown and cryptic). An animal has room for two of them in all.
+    With another of the group: Crypton.
+    In named combinations: Killer Clown.
+    Two hets of it:
+    Ball python: het Clown × het Clown
+      3/4  75 %  normal-looking, 66 % het Clown
+      1/4  25 %  Clown
+    Published gene: MC1R. How this is known: published: Garcia-Elfring A et al. 2025, Pigment Cell and Melanoma Research 38: e13215.
+    No harm is on record here. That does not mean there is none.
+    Words I did not understand: weather.
+    "#);
 }
 
 #[test]

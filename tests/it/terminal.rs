@@ -6,7 +6,7 @@ use std::process::{Command, Output, Stdio};
 fn hatchward(args: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_hatchward"));
     command.args(args);
-    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "HATCHWARD_LOG", "HATCHWARD_SPECIES"] {
+    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "HATCHWARD_LOG", "HATCHWARD_SPECIES", "HATCHWARD_WORDS"] {
         command.env_remove(name);
     }
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -194,4 +194,35 @@ fn the_catalogue_shows_whatever_has_a_name() {
     assert!(shown("snow").contains("Corn snake") && shown("snow").contains("Albino of one line"));
     let (_, err, code) = asked(&["catalogue", "show", "flurbl"]);
     assert!(err.contains("nothing is called \"flurbl\"") && code == 1, "{err}");
+}
+
+#[test]
+fn a_word_a_gene_and_the_list_of_topics_are_explained() {
+    let (out, err, code) = asked(&["explain", "66", "het"]);
+    assert!(out.starts_with("Possible het, and why 66 %") && err.is_empty(), "{out}{err}");
+    assert_eq!(code, 0);
+    let (out, _, code) = asked(&["explain", "--json", "--species", "boa", "ghost"]);
+    let object: serde_json::Value = serde_json::from_str(&out).expect("one object");
+    assert_eq!((object["understood"].as_str(), code), (Some("Ghost (Boa)"), 0));
+    // Several things fit: something is asked back.
+    assert_eq!(asked(&["explain", "ghost"]).2, 1);
+    let (out, _, code) = asked(&["explain"]);
+    assert!(out.contains("Wobble genes") && out.contains("Quarantine for new animals"), "{out}");
+    assert_eq!(code, 0);
+}
+
+#[test]
+fn words_of_ones_own_come_from_a_file_and_faults_in_it_are_named() {
+    let file = std::env::temp_dir().join(format!("hatchward-words-{}.toml", std::process::id()));
+    let path = file.to_str().expect("a path of text");
+    let alias =
+        "hatchward_words = 1\n[[alias]]\nword = \"zorka\"\nmeans = \"pastel clown\"\nspecies = \"ball python\"\n";
+    let bad = "[[alias]]\nword = \"het\"\nmeans = \"clown\"\nspecies = \"ball python\"\n";
+    std::fs::write(&file, format!("{alias}{bad}")).expect("a file in the temporary folder");
+    let (out, err, code) = asked(&["--words", path, "ask", "zorka x normal"]);
+    std::fs::remove_file(&file).expect("it is there");
+    assert!(out.contains("Pastel, Clown × normal-looking") && out.contains("stands for pastel clown"), "{out}");
+    assert!(err.contains(":6: alias: \"het\" has a meaning in every pairing"), "{err}");
+    assert_eq!(code, 0);
+    assert_eq!(asked(&["--words", path, "ask", "clown x clown"]).2, 1, "no such file");
 }

@@ -111,6 +111,7 @@ pub(super) fn help() -> Reply {
             "  odds on a clown pied from het clown pied x dh clown pied",
             "  66% het pied girl to my pied, at least one pied in 6 eggs",
             "Then go on: \"and with 9 eggs?\", \"swap them\", \"the first one again\".",
+            "Or ask what something means: \"what does 66 het mean\", \"is spider bad\", \"explain dh\".",
         ]
         .map(str::to_owned)
         .to_vec(),
@@ -134,6 +135,11 @@ pub(super) fn outside(outside: Option<Outside>) -> Reply {
             "I did not understand that. Ask me for the odds of a pairing, such as \"het clown x clown, 6 eggs?\", or say help."
         }
     })
+}
+
+/// A short name of the place, as an assumption.
+pub(super) fn stands_for(word: &str, means: &str) -> String {
+    format!("\"{word}\" stands for {means} here")
 }
 
 /// Kinds of questions that are understood but not answered yet.

@@ -1,0 +1,119 @@
+//! A community's own words: its wording of topics, topics of its own, and short names for genes. A keeper has the same.
+//!
+//! In: checked [`Wording`]s and [`Alias`]es with who wrote them and when (both handed in). Out: what is shown in place of
+//! the built-in text, and messages with short names spelled out. Never: a database, a clock. Nothing here can change the
+//! odds: a short name stands for words that the reader knows, and figures in a text stay those of the engine.
+
+pub mod aliases; // short names for genes and combinations, checked against clashes
+pub mod draft; // a text as it was typed, and what may not be in it
+pub mod file; // the form in which it is handed over: one TOML file
+pub mod history; // versions of one topic
+
+use std::collections::BTreeMap;
+
+use aliases::Alias;
+use draft::Wording;
+use history::{By, History, NoSuchVersion};
+
+/// Topics that a place may write or change; more than all built-in ones.
+pub const MOST_TOPICS: usize = 200;
+/// Short names of one place.
+pub const MOST_ALIASES: usize = 200;
+
+/// Why a place can take no more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("there are {most} {what} already, which is the most a place can have; take one away first")]
+pub struct Full {
+    /// Of what.
+    pub what: &'static str,
+    /// How many.
+    pub most: usize,
+}
+
+/// The words of one place.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Own {
+    topics: BTreeMap<String, History>,
+    aliases: Vec<Alias>,
+}
+
+impl Own {
+    /// The wording of a topic, if the place has one now.
+    #[must_use]
+    pub fn wording(&self, topic: &str) -> Option<&Wording> {
+        self.topics.get(topic)?.current()
+    }
+
+    /// The versions of a topic.
+    #[must_use]
+    pub fn history(&self, topic: &str) -> Option<&History> {
+        self.topics.get(topic)
+    }
+
+    /// Every topic that was ever written here, by id.
+    pub fn topics(&self) -> impl Iterator<Item = (&str, &History)> {
+        self.topics.iter().map(|(id, history)| (id.as_str(), history))
+    }
+
+    /// Puts a wording in the place of the one before; the number of the new version.
+    ///
+    /// # Errors
+    /// [`Full`] when the place has [`MOST_TOPICS`] topics and this is another one.
+    pub fn write(&mut self, topic: &str, wording: Wording, by: By) -> Result<u32, Full> {
+        if self.topics.len() >= MOST_TOPICS && !self.topics.contains_key(topic) {
+            return Err(Full { what: "topics", most: MOST_TOPICS });
+        }
+        Ok(self.topics.entry(topic.to_owned()).or_default().write(Some(wording), by))
+    }
+
+    /// Goes back to the built-in text, or takes a topic of one's own away; the versions stay.
+    ///
+    /// # Errors
+    /// [`NoSuchVersion`] when the topic was never written here.
+    pub fn withdraw(&mut self, topic: &str, by: By) -> Result<u32, NoSuchVersion> {
+        let history = self.topics.get_mut(topic).ok_or(NoSuchVersion { number: 0 })?;
+        Ok(history.write(None, by))
+    }
+
+    /// Brings an earlier version back, as a new one; its number.
+    ///
+    /// # Errors
+    /// [`NoSuchVersion`] when there is no such version, or it is no longer kept.
+    pub fn revert(&mut self, topic: &str, version: u32, by: By) -> Result<u32, NoSuchVersion> {
+        self.topics.get_mut(topic).ok_or(NoSuchVersion { number: version })?.revert(version, by)
+    }
+
+    /// The short names.
+    #[must_use]
+    pub fn aliases(&self) -> &[Alias] {
+        &self.aliases
+    }
+
+    /// Adds a checked short name, or changes what it stands for.
+    ///
+    /// # Errors
+    /// [`Full`] when the place has [`MOST_ALIASES`] of them and this is another one.
+    pub fn add_alias(&mut self, alias: Alias) -> Result<(), Full> {
+        self.aliases.retain(|a| a.key() != alias.key());
+        if self.aliases.len() >= MOST_ALIASES {
+            return Err(Full { what: "short names", most: MOST_ALIASES });
+        }
+        self.aliases.push(alias);
+        self.aliases.sort_by_key(Alias::key);
+        Ok(())
+    }
+
+    /// Takes a short name away; whether there was one.
+    pub fn remove_alias(&mut self, word: &str) -> bool {
+        let key = crate::species::names::joined(word);
+        let before = self.aliases.len();
+        self.aliases.retain(|a| a.key() != key);
+        self.aliases.len() < before
+    }
+
+    /// A message with its short names spelled out, and those that were there.
+    #[must_use]
+    pub fn spelled_out(&self, message: &str) -> (String, Vec<&Alias>) {
+        aliases::spelled_out(&self.aliases, message)
+    }
+}
