@@ -89,7 +89,8 @@ pub fn chat(mut answer: impl FnMut(&str) -> Option<Reply>, history: Option<&Path
                 }
                 let reply = turn(&mut answer, said);
                 // The width is asked for again: windows change.
-                if !say(&(Form::of_stdout().write(reply.as_ref()) + "\n\n"))? {
+                let form = Form::of_stdout();
+                if !form.say(&(form.write(reply.as_ref()) + "\n\n"))? {
                     break;
                 }
                 if let Some(file) = history {
@@ -143,7 +144,7 @@ pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separato
             text.push_str(separator);
             text.push('\n');
         }
-        if !say(&text)? {
+        if !form.say(&text)? {
             break;
         }
     }
@@ -162,7 +163,7 @@ pub fn ask(mut answer: impl FnMut(&str) -> Option<Reply>, question: &str, form: 
         anstream::eprintln!("{text}");
         return Ok(false);
     }
-    say(&(text + "\n"))?;
+    form.say(&(text + "\n"))?;
     Ok(reply.is_some_and(|reply| reply.kind == Kind::Answer))
 }
 
@@ -222,7 +223,20 @@ fn read_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 /// # Errors
 /// When the output fails; a closed pipe is no error.
 pub fn say(text: &str) -> Result<bool> {
-    let mut out = anstream::stdout().lock();
+    put(&mut io::stdout().lock(), text)
+}
+
+impl Form {
+    /// Writes what is in this form. Programs get every sign as it is; old consoles need their colours translated.
+    fn say(self, text: &str) -> Result<bool> {
+        match self {
+            Form::Page(_) => put(&mut anstream::stdout().lock(), text),
+            Form::Plain | Form::Json => say(text),
+        }
+    }
+}
+
+fn put(out: &mut impl Write, text: &str) -> Result<bool> {
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(false),
         other => other.map(|()| true).context("writing to standard output"),

@@ -30,6 +30,7 @@ mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
 mod records; // what messages tell of animals
 mod relationship; // books and lecture notes
+mod readme; // the talk it shows
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin

@@ -109,6 +109,9 @@ fn lines_are_answered_one_by_one() {
     assert_eq!(code, 0);
     assert_eq!(out.lines().filter(|l| *l == "--").count(), 4, "{out}");
     assert!(out.contains("(99.8 % in 9)"), "{out}");
+    // Any text is a separator, also one of signs that no terminal shows.
+    let (out, ..) = run(&mut hatchward(&["chat", "--plain", "--separator", "\u{1}\u{1b}[0m"]), b"lol\n");
+    assert_eq!(out, "\u{1}\u{1b}[0m\n");
     // For people at a pipe, silence is said and empty lines are nothing.
     let (out, ..) = run(&mut hatchward(&[]), talk.as_bytes());
     assert_eq!(out.matches("I heard no question").count(), 1, "{out}");
