@@ -127,6 +127,15 @@ pub(super) fn cautions(species: &Species, pairing: &Pairing) -> Vec<Caution> {
             });
         }
     }
+    // What is said of a gene a second time comes after what is not said at all yet.
+    for at in 1..found.len() {
+        let (before, rest) = found.split_at_mut(at);
+        if let Some(this) = rest.first_mut()
+            && before.iter().any(|b| b.genes == this.genes && b.tag == this.tag)
+        {
+            this.rank += 2;
+        }
+    }
     found.sort_by_key(|f| f.rank);
     found.dedup_by(|a, b| a.text == b.text);
     found
@@ -147,19 +156,23 @@ fn rank(serious: bool, tag: Tag, published: bool) -> u8 {
 pub(super) fn said(species: &Species, cautions: &[Caution], most: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let mut left: BTreeMap<Tag, Vec<&str>> = BTreeMap::new();
+    let mut told: Vec<(Tag, GeneId)> = Vec::new();
     let mut used = 0;
     for caution in cautions {
         used += caution.text.chars().count();
         if used <= most || lines.is_empty() {
             lines.push(caution.text.clone());
+            told.extend(caution.genes.iter().map(|gene| (caution.tag, *gene)));
             continue;
         }
-        let names = left.entry(caution.tag).or_default();
         for gene in &caution.genes {
-            let name = species.gene(*gene).entry.name.as_str();
-            if !names.contains(&name) {
-                names.push(name);
+            if !told.contains(&(caution.tag, *gene)) {
+                told.push((caution.tag, *gene));
+                left.entry(caution.tag).or_default().push(species.gene(*gene).entry.name.as_str());
             }
+        }
+        if caution.genes.is_empty() {
+            left.entry(caution.tag).or_default();
         }
     }
     if !left.is_empty() {

@@ -235,3 +235,12 @@ fn a_goal_becomes_a_plan_with_its_seasons_and_what_buying_in_saves() {
         &["from \u{2642} Pastel, het Clown"],
     );
 }
+
+#[test]
+fn a_short_question_is_about_the_last_pairing() {
+    let asked = "pastel het clown x clown, 6 eggs";
+    hears(&[asked, "is it safe?"], &["Nothing is known to me against this pairing"]);
+    hears(&[asked, "square it"], &["Down the side what the first hands on"]);
+    hears(&[asked, "what's the best?"], &["The most in one young: Pastel, Clown"]);
+    hears(&[asked, "het percents?"], &["normal-looking, 1/4 (25 %): het Clown."]);
+}

@@ -225,8 +225,8 @@ fn the_best() {
 fn the_best_is_never_a_harmful_double() {
     insta::assert_snapshot!(last(&["what's the best I can hit from cinnamon spider x cinnamon spider?"]), @r#"
     Caution: Spider: wobble: head tremor, corkscrewing, poor righting reflex and aim; variable, present in every spider to some degree (published).
-    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Caution: two copies of Spider: loss of the young is suspected. No two-copy animal has been confirmed alive, and keepers disagree whether one ever was; nothing is published.
+    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Caution: also bones (Cinnamon).
     Ball python: Cinnamon, Spider × Cinnamon, Spider
     The most in one young: Cinnamon, Spider (33 % two copies): 3/8 per egg (37.5 %).
@@ -295,8 +295,8 @@ fn factors_of_three_genes() {
 fn is_it_safe_with_cautions() {
     insta::assert_snapshot!(last(&["is it safe to breed spider x spider?"]), @r#"
     Caution: Spider: wobble: head tremor, corkscrewing, poor righting reflex and aim; variable, present in every spider to some degree (published).
-    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Caution: two copies of Spider: loss of the young is suspected. No two-copy animal has been confirmed alive, and keepers disagree whether one ever was; nothing is published.
+    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Ball python: Spider × Spider
     3 cautions: 2 published, 1 from keepers.
     Spider: 3/4 (75 %) of the eggs get it, 1/4 (25 %) with a second such copy.
@@ -345,8 +345,8 @@ fn a_lethal_among_the_living() {
 fn a_suspected_lethal_both_ways() {
     insta::assert_snapshot!(last(&["spider x spider"]), @r#"
     Caution: Spider: wobble: head tremor, corkscrewing, poor righting reflex and aim; variable, present in every spider to some degree (published).
-    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Caution: two copies of Spider: loss of the young is suspected. No two-copy animal has been confirmed alive, and keepers disagree whether one ever was; nothing is published.
+    Caution: Spider: welfare assessment by expert survey judged the wobble a welfare concern (published).
     Ball python: Spider × Spider
       3/4  75 %  Spider (33 % two copies)
       1/4  25 %  normal-looking

@@ -70,7 +70,7 @@ pub(super) fn change(talk: &Talk<'_>, last: &Reading, said: &str, now: &Reading)
         next.pairing.aspect = now.pairing.aspect;
         changed = true;
     }
-    if !changed && now.pairing.aspect != Aspect::Table && now.intent == Intent::Odds {
+    if !changed && now.pairing.aspect != Aspect::Table && (now.intent == Intent::Odds || asks_short(said, now)) {
         next.pairing.aspect = now.pairing.aspect;
         changed = true;
     }
@@ -98,4 +98,12 @@ pub(super) fn leads(talk: &Talk<'_>, said: &str, role: FollowUp) -> bool {
         let phrase: String = words[..n].concat();
         talk.reader.follow_up(&joined(phrase.trim_matches(|c: char| !c.is_alphanumeric()))) == Some(role)
     })
+}
+
+/// Whether a message that names nothing is a short question about the last pairing: "is it safe?", "square it".
+fn asks_short(said: &str, now: &Reading) -> bool {
+    const MOST_WORDS: usize = 6;
+    now.named.is_empty()
+        && matches!(now.intent, Intent::SmallTalk | Intent::Unknown | Intent::Explain)
+        && said.split_whitespace().count() <= MOST_WORDS
 }
