@@ -244,3 +244,32 @@ fn a_short_question_is_about_the_last_pairing() {
     hears(&[asked, "what's the best?"], &["The most in one young: Pastel, Clown"]);
     hears(&[asked, "het percents?"], &["normal-looking, 1/4 (25 %): het Clown."]);
 }
+
+#[test]
+fn the_steps_multiply_to_what_was_said() {
+    let share =
+        |text: &str| hatchward::engine::odds::parse(text.trim()).unwrap_or_else(|| panic!("{text:?} is a share"));
+    for asked in [
+        "pastel het clown x clown",
+        "odds on a clown from champagne het clown x champagne het clown",
+        "odds on a male clown pied from dh clown pied x clown het pied",
+        "odds on a male banana clown from mm banana het clown x clown",
+        "odds on a normal from champagne het clown x champagne",
+        "champagne het clown x champagne het clown",
+        "poss super pastel clown x pastel het clown",
+        "odds on a lesser mojave from lesser x mojave",
+    ] {
+        let last = Chat::new().says(&[asked, "33%", "how did you get that?"]).pop().unwrap_or_default();
+        let line = last
+            .lines()
+            .find(|l| l.starts_with("So ") || l.starts_with("Genes are independent"))
+            .unwrap_or_else(|| panic!("{asked}:\n{last}"));
+        let steps = last.lines().filter(|l| l.starts_with("  ") && !l.contains("all young"));
+        let product = steps
+            .map(|l| share(l.rsplit([':', '=']).next().unwrap_or_default().split(',').next().unwrap_or_default()))
+            .fold(share("1"), |a, b| a * b);
+        let said = line.split_once(" (").map_or(line, |(before, _)| before);
+        let said = share(said.rsplit([':', '=']).next().unwrap_or_default());
+        assert_eq!(product, said, "{asked}:\n{last}");
+    }
+}

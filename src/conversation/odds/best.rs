@@ -1,6 +1,7 @@
 //! The best that a pairing can make: the young with the most genes that show.
 
 use super::super::labels;
+use super::super::sentences::aspects as tell;
 use super::super::sentences::odds as say;
 use super::kinds::Kind;
 use super::scene::{Case, Scene};
@@ -23,10 +24,10 @@ pub(super) fn best(scene: &Scene<'_>, case: &Case, reply: &mut Reply) {
     let Some(kind) = best_kind(scene, case) else { return };
     let brood = scene.brood();
     if kind.is_normal() {
-        reply.answer.push(say::nothing_shows());
+        reply.answer.push(tell::nothing_shows());
         return;
     }
-    reply.answer.push(say::best(&kind.name(&[]), &kind.share, brood));
+    reply.answer.push(tell::best(&kind.name(&[]), &kind.share, brood));
     if let Some(laying) = scene.laying()
         && let Ok(chances) = Chances::of(&case.young, &kind.wanted())
         && let Ok(found) = chances.in_clutch(&laying.size())

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use num_traits::Zero;
 
 use super::super::labels;
+use super::super::sentences::aspects as tell;
 use super::super::sentences::odds as say;
 use super::kinds::kinds;
 use super::scene::{Laying, Scene};
@@ -39,17 +40,17 @@ fn by_wish(first: &Scene<'_>, second: &Scene<'_>, target: &Target, reply: &mut R
         return;
     };
     let name = labels::target(first.species, target);
-    reply.answer.push(say::two_shares(&name, &a, &b, first.brood()));
+    reply.answer.push(tell::two_shares(&name, &a, &b, first.brood()));
     if let Some(Laying::Stated { n, k }) = first.asked_laying() {
         let hits = [first, second].map(|scene| {
             let chances = Chances::of(scene.young(), &wanted).ok()?;
             chances.at_least_one(u64::from(n) * u64::from(k)).ok()
         });
         if let [Some(x), Some(y)] = hits {
-            reply.answer.push(say::two_hits(&x, &y, n * k, first.brood()));
+            reply.answer.push(tell::two_hits(&x, &y, n * k, first.brood()));
         }
     }
-    reply.answer.push(say::which_is_better(&a, &b));
+    reply.answer.push(tell::which_is_better(&a, &b));
 }
 
 /// Looks with their share and what they carry, in each of the two pairings.
@@ -65,20 +66,20 @@ fn by_kinds(first: &Scene<'_>, second: &Scene<'_>, reply: &mut Reply) {
     }
     let mut differ: Vec<(&String, &[Carrying; 2])> = looks.iter().filter(|(_, [a, b])| a != b).collect();
     if differ.is_empty() {
-        reply.answer.push(say::no_difference(first.brood()));
+        reply.answer.push(tell::no_difference(first.brood()));
         return;
     }
     differ.sort_by_key(|(_, both)| Reverse(gap(both)));
-    reply.answer.push(say::what_differs(first.brood()));
+    reply.answer.push(tell::what_differs(first.brood()));
     for (look, [a, b]) in differ.iter().take(MOST_LINES) {
-        reply.answer.push(say::difference(look, (&a.0, &a.1), (&b.0, &b.1)));
+        reply.answer.push(tell::difference(look, (&a.0, &a.1), (&b.0, &b.1)));
     }
     let same = looks.len() - differ.len();
     let more = differ.len().saturating_sub(MOST_LINES);
     if more > 0 || same > 0 {
-        reply.notes.push(say::beside_differences(more, same));
+        reply.notes.push(tell::beside_differences(more, same));
     }
-    reply.notes.push(say::name_a_goal());
+    reply.notes.push(tell::name_a_goal());
 }
 
 fn gap([a, b]: &[Carrying; 2]) -> Odds {

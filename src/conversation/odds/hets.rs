@@ -1,6 +1,6 @@
 //! What young carry unseen: the het labels, given how they look.
 
-use super::super::sentences::odds as say;
+use super::super::sentences::aspects as tell;
 use super::kinds::kinds;
 use super::scene::Scene;
 use crate::reply::Reply;
@@ -16,23 +16,23 @@ pub(super) fn hets(scene: &Scene<'_>, reply: &mut Reply) {
     looks.sort_by_key(|kind| !kind.is_normal());
     let with: Vec<_> = looks.iter().filter(|kind| !kind.carried().is_empty()).collect();
     if with.is_empty() {
-        reply.answer.push(say::no_hets());
+        reply.answer.push(tell::no_hets());
         return;
     }
     if !looks.iter().any(super::kinds::Kind::is_normal) {
-        reply.answer.push(say::no_normals());
+        reply.answer.push(tell::no_normals());
     }
     for kind in with.iter().take(MOST_LOOKS) {
-        reply.answer.push(say::hets_of(&kind.look(), &kind.share, &kind.carried(), scene.brood()));
+        reply.answer.push(tell::hets_of(&kind.look(), &kind.share, &kind.carried(), scene.brood()));
         // Two and more possible hets of one animal: how often all of them, and none.
         if kind.is_normal()
             && let Some((all, none)) = together(kind)
         {
-            reply.answer.push(say::hets_together(&all, &none));
+            reply.answer.push(tell::hets_together(&all, &none));
         }
     }
     if with.len() > MOST_LOOKS {
-        reply.notes.push(say::more_looks(with.len() - MOST_LOOKS));
+        reply.notes.push(tell::more_looks(with.len() - MOST_LOOKS));
     }
 }
 

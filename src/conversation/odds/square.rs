@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 
 use super::super::labels;
-use super::super::sentences::odds as say;
+use super::super::sentences::aspects as tell;
 use super::kinds::kinds;
 use super::scene::{Scene, varied};
 use super::worked::factor_line;
@@ -27,7 +27,7 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
         && down.len() <= MOST_GAMETES
         && across.len() <= MOST_GAMETES;
     if !fits {
-        reply.answer.push(say::factors(varied.len()));
+        reply.answer.push(tell::factors(varied.len()));
         for id in &varied {
             if let Some(factor) = young.factor(*id) {
                 reply.answer.push(factor_line(scene.species, factor));
@@ -36,7 +36,7 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
         return;
     }
     let sexed = scene.pairing.parents.iter().any(|p| p.sex != SexSaid::Unknown);
-    reply.answer.push(say::square(sexed));
+    reply.answer.push(tell::square(sexed));
     let head = |(alleles, share): &(Vec<AlleleId>, Odds)| {
         format!("{} {}", write(&varied, alleles, &codes), labels::fraction(share).replace("all", "1"))
     };
@@ -67,7 +67,7 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
             Some((code.clone(), scene.species.gene(gene).entry.name.clone()))
         })
         .collect();
-    reply.notes.push(say::legend(&legend));
+    reply.notes.push(tell::legend(&legend));
 }
 
 type Codes = Vec<(LocusId, AlleleId, String)>;

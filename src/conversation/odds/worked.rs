@@ -3,6 +3,7 @@
 use num_traits::{One, Zero};
 
 use super::super::labels;
+use super::super::sentences::aspects as tell;
 use super::super::sentences::odds as say;
 use super::kinds::{Kind, kinds};
 use super::reasons::impossible;
@@ -12,7 +13,7 @@ use super::wish::{of_sex, wanted};
 use crate::engine::inheritance::clutch::{Chances, Wanted, per_egg};
 use crate::engine::inheritance::cross::{Factor, Parent};
 use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::AlleleId;
+use crate::engine::inheritance::locus::{AlleleId, Sex};
 use crate::engine::odds::{Odds, none, sure};
 use crate::reading::requests::{Reading, SexSaid};
 use crate::reply::Reply;
@@ -30,12 +31,13 @@ pub(in crate::conversation) fn worked(species: &Species, reading: &Reading, said
     if let Some(target) = &pairing.target {
         let wanted = wanted(species, target);
         let name = labels::target(species, target);
+        // Also loci that the wish does not name, where eggs are lost.
         let per_locus: Vec<(&Factor, Odds)> = case
             .young
             .factors()
             .iter()
-            .filter(|f| wanted.loci().any(|(id, _)| id == f.id()))
-            .map(|f| (f, counting(f, |g| wanted.counts(f.id(), g))))
+            .map(|f| (f, counting(f, &wanted)))
+            .filter(|(f, share)| names(&wanted, f) || !share.is_one())
             .collect();
         // A sex that no gene here decides is a factor of its own.
         let sexed = (target.sex != SexSaid::Unknown && scene.linked.is_none())
@@ -78,8 +80,16 @@ fn asked_kind(scene: &Scene<'_>, case: &Case, said: &str) -> Option<Kind> {
     (!rows.is_empty()).then(|| rows.swap_remove(at))
 }
 
-fn counting(factor: &Factor, counts: impl Fn(Genotype) -> bool) -> Odds {
-    factor.cells().iter().filter(|c| counts(c.genotype)).map(|c| &c.weight).sum()
+/// The share of a locus that counts, of the sex that counts where the locus decides it.
+fn counting(factor: &Factor, wanted: &Wanted) -> Odds {
+    let sexed = |sex: Option<Sex>| sex == wanted.sex() || sex.is_none() || wanted.sex().is_none();
+    let cells = factor.cells().iter().filter(|c| sexed(c.sex) && wanted.counts(factor.id(), c.genotype));
+    cells.map(|c| &c.weight).sum()
+}
+
+/// Whether a wish is about a locus.
+fn names(wanted: &Wanted, factor: &Factor) -> bool {
+    wanted.loci().any(|(id, _)| id == factor.id())
 }
 
 fn of_kind(factor: &Factor, kind: &Kind, wanted: &Wanted) -> Odds {
@@ -89,7 +99,7 @@ fn of_kind(factor: &Factor, kind: &Kind, wanted: &Wanted) -> Odds {
 
 /// One line a gene: what each parent hands on, and what comes of it.
 fn steps(scene: &Scene<'_>, loci: &[(&Factor, Odds)], wanted: &Wanted, sexed: Option<&Odds>, reply: &mut Reply) {
-    reply.answer.push(say::each_parent_hands_on());
+    reply.answer.push(tell::each_parent_hands_on());
     let mut alike = Vec::new();
     for (factor, share) in loci {
         let genotypes: Vec<(Genotype, Odds)> = factor
@@ -98,22 +108,26 @@ fn steps(scene: &Scene<'_>, loci: &[(&Factor, Odds)], wanted: &Wanted, sexed: Op
             .filter(|c| wanted.counts(factor.id(), c.genotype))
             .map(|c| (c.genotype, &c.weight / share))
             .collect();
+        if !names(wanted, factor) {
+            reply.answer.push(tell::step_alive(&genes_at(scene.species, factor), share));
+            continue;
+        }
         let name = step_name(scene.species, factor, &genotypes);
         if share.is_one() {
             alike.push(name);
             continue;
         }
         if factor.locus().sex_link().is_some() {
-            reply.answer.push(say::step_linked(&name, share));
+            reply.answer.push(tell::step_linked(&name, share));
             continue;
         }
-        reply.answer.push(say::step(&name, &sum(factor, &genotypes), share));
+        reply.answer.push(tell::step(&name, &sum(factor, &genotypes), share));
     }
     if !alike.is_empty() {
-        reply.answer.push(say::alike(&alike));
+        reply.answer.push(tell::alike(&alike));
     }
     if let Some(share) = sexed {
-        reply.answer.push(say::step_sex(share));
+        reply.answer.push(tell::step_sex(share));
     }
 }
 
@@ -140,7 +154,7 @@ fn sum(factor: &Factor, genotypes: &[(Genotype, Odds)]) -> String {
 fn multiplied(loci: &[(&Factor, Odds)], sexed: Option<&Odds>, share: &Odds, name: &str) -> String {
     let factors = loci.iter().map(|l| &l.1).chain(sexed).filter(|p| !p.is_one());
     let factors: Vec<String> = factors.map(ToString::to_string).collect();
-    say::multiplied(&factors, share, name)
+    tell::multiplied(&factors, share, name)
 }
 
 /// From one egg to the clutch: over the parents' genotypes first, then over the eggs.
@@ -150,7 +164,7 @@ fn clutch(scene: &Scene<'_>, case: &Case, wanted: &Wanted, reply: &mut Reply) {
     let Ok(chances) = Chances::of(&case.young, wanted) else { return };
     let Ok(hit) = chances.at_least_one(n) else { return };
     let cases: Vec<(Odds, Odds)> = chances.cases().map(|c| (c.weight, c.any)).collect();
-    reply.answer.push(say::step_clutch(&cases, n, &hit, scene.brood()));
+    reply.answer.push(tell::step_clutch(&cases, n, &hit, scene.brood()));
 }
 
 /// One gene's young with their shares: "Clown: 1/4 Clown, 1/2 het Clown, 1/4 without".
@@ -167,10 +181,10 @@ pub(super) fn factor_line(species: &Species, factor: &Factor) -> String {
         .into_iter()
         .map(|(g, share)| {
             let name = labels::name(labels::at_locus(species, factor.id(), &[(g, sure())]), true);
-            (if name.is_empty() { say::without() } else { name }, share)
+            (if name.is_empty() { tell::without() } else { name }, share)
         })
         .collect();
-    say::factor(&genes_at(species, factor), &parts)
+    tell::factor(&genes_at(species, factor), &parts)
 }
 
 /// The genes that the parents have at a locus.
@@ -193,6 +207,6 @@ fn step_name(species: &Species, factor: &Factor, genotypes: &[(Genotype, Odds)])
     match (&genotypes, &hets[..]) {
         // One genotype only: it is a het for sure.
         ([_], [het]) => het.clone(),
-        _ => say::not_shown(&genes_at(species, factor), &hets),
+        _ => tell::not_shown(&genes_at(species, factor), &hets),
     }
 }

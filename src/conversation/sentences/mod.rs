@@ -1,5 +1,6 @@
 //! Questions, assumptions and refusals in words: one place, so that other languages can follow.
 
+pub(super) mod aspects; // questions about a pairing other than its odds
 pub(super) mod cautions; // what must be said first
 pub(super) mod keeping; // a keeper's own animals
 pub(super) mod odds; // figures of a pairing
