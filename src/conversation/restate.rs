@@ -126,6 +126,10 @@ fn animal(species: &Species, animal: &Animal) -> String {
             (1, false) if gene.is_recessive() => hets.push(format!("{}% het {name}", percent(&carried.chance))),
             (1, false) if two_side => {}
             (copies, true) => words.push(copies_of(species, carried.gene, copies)),
+            // "Possible super" alone is asked about; from two single copies it is one in three.
+            (2, false) if carried.chance == odds(1, 3) => {
+                words.push(format!("{name} (poss super, both parents were single gene {name})"));
+            }
             (2, false) => words.push(format!("{}% super {name}", percent(&carried.chance))),
             (_, false) => words.push(format!("{}% {name}", percent(&carried.chance))),
         }
@@ -153,6 +157,8 @@ fn copies_of(species: &Species, gene: GeneId, copies: u8) -> String {
     match (copies, gene.is_recessive()) {
         (2, true) => format!("visual {name}"),
         (_, true) => format!("het {name}"),
+        // A label that only explains, "Pinstripe (two copies)", is no name that anybody writes.
+        (2, false) if gene.label(2).ends_with(')') => format!("super {name}"),
         (copies, false) => gene.label(copies).to_owned(),
     }
 }

@@ -22,6 +22,8 @@ fn bare(pairing: &Pairing) -> Pairing {
     let mut bare = pairing.clone();
     for parent in &mut bare.parents {
         parent.said.clear();
+        // What a member calls an animal is theirs, and not kept.
+        parent.name = None;
         parent.looks.clear();
         parent.genes.sort_by(|a, b| (a.gene, a.copies).cmp(&(b.gene, b.copies)));
     }
