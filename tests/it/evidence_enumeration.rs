@@ -412,6 +412,93 @@ proptest! {
     }
 }
 
+/// The same collection with everything listed in another order; where each animal went.
+fn shuffled(records: &Records, mut key: u64) -> (Records, Vec<AnimalId>) {
+    let mut order = |n: usize| {
+        let mut all: Vec<usize> = (0..n).collect();
+        for i in (1..n).rev() {
+            key = key.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            all.swap(i, usize::try_from(key >> 33).unwrap() % (i + 1));
+        }
+        all
+    };
+    let animals = order(records.animals.len());
+    let mut moved = vec![AnimalId(0); animals.len()];
+    for (new, &old) in animals.iter().enumerate() {
+        moved[old] = AnimalId(new);
+    }
+    let mut again = records.clone();
+    again.animals = animals.iter().map(|&old| records.animals[old].clone()).collect();
+    again.clutches = order(records.clutches.len()).iter().map(|&old| records.clutches[old].clone()).collect();
+    for clutch in &mut again.clutches {
+        clutch.young = order(clutch.young.len()).iter().map(|&old| clutch.young[old].clone()).collect();
+        clutch.dam = clutch.dam.map(|dam| moved[dam.0]);
+        clutch.sires = clutch.sires.iter().rev().map(|(sire, p)| (moved[sire.0], p.clone())).collect();
+    }
+    for animal in &mut again.animals {
+        animal.dam = animal.dam.map(|dam| moved[dam.0]);
+        animal.sires = animal.sires.iter().rev().map(|(sire, p)| (moved[sire.0], p.clone())).collect();
+    }
+    (again, moved)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(256))]
+
+    #[test]
+    fn the_order_of_the_evidence_does_not_matter(
+        bytes in prop::collection::vec(any::<u8>(), 200),
+        key in any::<u64>(),
+    ) {
+        let case = case(&bytes);
+        let (again, moved) = shuffled(&case.records, key);
+        match (case.quickly(), weigh(&case.genetics, &again)) {
+            (Ok(one), Ok(other)) => {
+                for (animal, &new) in moved.iter().enumerate() {
+                    for locus in (0..one.n_loci()).map(LocusId) {
+                        prop_assert_eq!(one.of(AnimalId(animal), locus), other.of(new, locus));
+                    }
+                }
+            }
+            (one, other) => prop_assert_eq!(one.err(), other.err()),
+        }
+    }
+
+    #[test]
+    fn a_normal_looking_young_never_raises_a_parents_chance(bytes in prop::collection::vec(any::<u8>(), 200)) {
+        let case = case(&bytes);
+        let Ok(before) = case.quickly() else { return Ok(()) };
+        let recessive = |locus: &Locus, allele| {
+            let het = Genotype::pair(AlleleId::WILD, allele);
+            locus.lethal().is_empty() && locus.sex_link().is_none() && locus.look_of(het).is_wild()
+        };
+        for (at, clutch) in case.records.clutches.iter().enumerate() {
+            // Of one of several sires it may well say that another one is the likelier carrier.
+            let ([(sire, _)], Some(dam)) = (&clutch.sires[..], clutch.dam) else { continue };
+            for locus in (0..before.n_loci()).map(LocusId) {
+                let here = case.genetics.locus(locus).unwrap();
+                let allele = AlleleId(1);
+                if !recessive(here, allele) {
+                    continue;
+                }
+                let mut records = case.records.clone();
+                let seen = [(locus, vec![Look::WILD])].into();
+                records.clutches[at].young.push(Young { seen, sex: None, count: 1 });
+                let Ok(after) = weigh(&case.genetics, &records) else { continue };
+                for parent in [*sire, dam] {
+                    let carries = |posterior: &Posterior| match posterior.carries(parent, locus, allele) {
+                        Figure::Exact(odds) => odds,
+                        Figure::Rounded(_) => panic!("small collections are exact"),
+                    };
+                    if here.n_alleles() == 2 {
+                        prop_assert!(carries(&after) <= carries(&before));
+                    }
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn the_cases_are_not_all_alike() {
     let mut state = 1u64;

@@ -6,6 +6,7 @@ mod platform; // a stand-in of Discord for the real program // short words for t
 
 mod anything; // whatever is typed
 mod binomials; // a general statistics crate
+mod carrier_evidence; // Ogino and Wilson 2004, textbook problems, tables
 mod castle_little_1910; // lethal yellow mice
 mod catalogue; // the gene files
 mod clashes; // records that contradict each other
@@ -26,6 +27,7 @@ mod morrill_2011; // ball python clutches
 #[cfg(feature = "discord")]
 mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
+mod pedigree_lines; // evidence and relationship in JSON
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
 mod records; // what messages tell of animals
