@@ -5,6 +5,7 @@ mod pairs;
 mod platform; // a stand-in of Discord for the real program // short words for the engine's tests
 
 mod anything; // whatever is typed
+mod bayes_network; // a general Bayes-network library
 mod binomials; // a general statistics crate
 mod carrier_evidence; // Ogino and Wilson 2004, textbook problems, tables
 mod castle_little_1910; // lethal yellow mice
