@@ -10,8 +10,8 @@ mod binomials; // a general statistics crate
 mod carrier_evidence; // Ogino and Wilson 2004, textbook problems, tables
 mod castle_little_1910; // lethal yellow mice
 mod catalogue; // the gene files
-mod clashes; // records that contradict each other
 mod catalogue_values; // entered a second time
+mod clashes; // records that contradict each other
 mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
@@ -31,9 +31,9 @@ mod partial_sex_linkage; // X and Y sides; white eyes
 mod pedigree_lines; // evidence and relationship in JSON
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
+mod readme; // the talk it shows
 mod records; // what messages tell of animals
 mod relationship; // books and lecture notes
-mod readme; // the talk it shows
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin
