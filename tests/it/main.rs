@@ -18,6 +18,7 @@ mod corpus; // the labelled messages
 mod enumeration; // the engine's slow twin
 mod evidence_enumeration; // slow twin of the evidence
 mod explanations; // topics, cards, a community's own words
+mod hidden_projects; // where only looks are seen, and their slow twin
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod kin; // short words for pedigrees

@@ -244,6 +244,24 @@ impl Kinds {
         Ok(kinds)
     }
 
+    /// The genotypes that an animal may have at each locus, by number, with their chances.
+    pub(super) fn priors(
+        &self,
+        genetics: &Genetics,
+        number: usize,
+        animal: &Animal,
+    ) -> Result<Vec<Vec<(u8, f64)>>, KindError> {
+        let at = |locus: &KindLocus| {
+            let here = genotypes_of(genetics, number, animal, locus.id)?;
+            let numbered = here.iter().filter_map(|(genotype, chance)| {
+                let place = locus.genotypes.iter().position(|known| known == genotype)?;
+                Some((u8::try_from(place).ok()?, to_f64(chance)))
+            });
+            Ok(numbered.collect())
+        };
+        self.loci.iter().map(at).collect()
+    }
+
     /// The one kind that an animal is.
     pub(super) fn of_certain(&self, genetics: &Genetics, number: usize, animal: &Animal) -> Result<u64, KindError> {
         let mut sum = 0;

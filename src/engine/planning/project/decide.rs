@@ -6,6 +6,7 @@ use super::super::route::Offer;
 use super::super::{Animal, Maturity, Tell};
 use super::MOST_SEASONS;
 use super::ProjectError;
+use super::hidden::{Herd, Hidden, Prior, Scene};
 use super::merit::Merit;
 use super::rules::Rules;
 pub use super::rules::{MOST_OFFERS, Objective};
@@ -126,15 +127,15 @@ fn look<T>(
     stage: &Stage,
     seasons: u32,
     allowance: &mut Allowance<'_>,
-    ask: &mut dyn FnMut(&mut Told<'_>) -> Result<T, told::Cut>,
+    ask: &mut dyn FnMut(Told<'_>) -> Result<T, told::Cut>,
 ) -> (T, Depth)
 where
     T: Default,
 {
     let mut with = |reach: Reach, until: f64| {
         let mut go_on = || allowance() > until;
-        let mut told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, seasons, reach, &mut go_on);
-        ask(&mut told).ok()
+        let told = Told::new(&stage.world, &stage.merit, &stage.rules, &stage.on_sale, seasons, reach, &mut go_on);
+        ask(told).ok()
     };
     if let Some(found) = with(Reach::EXACT, UNTIL_EXACT) {
         return (found, Depth::Exact);
@@ -175,15 +176,30 @@ pub fn season(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<De
     if project.seasons == 0 {
         return Ok(Decision { buy: Vec::new(), pairs: Vec::new(), by_season: Vec::new(), depth: Depth::Exact });
     }
-    let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
-    let ((action, value), depth) = look(&stage, project.seasons, allowance, &mut |told| {
+    match &stage.herd {
+        Seen::Told(here) => Ok(season_told(project, &stage, here, allowance)),
+        Seen::Hidden(scene, herd) => Ok(season_hidden(project, &stage, scene, herd, allowance)),
+    }
+}
+
+fn season_told(
+    project: &Project<'_>,
+    stage: &Stage,
+    here: &[(told::Code, Who)],
+    allowance: &mut Allowance<'_>,
+) -> Decision {
+    let codes: Vec<told::Code> = here.iter().map(|(code, _)| *code).collect();
+    let ((action, value), depth) = look(stage, project.seasons, allowance, &mut |mut told| {
         let state = told.state(project.seasons, 0, codes.clone());
         let (action, value) = told.best(&state)?;
         Ok((action, value.to_vec()))
     });
-    let mut free: Vec<(told::Code, Who)> = stage.here.clone();
-    let buy: Vec<usize> = (0..project.offers.len()).filter(|i| action.buy >> i & 1 == 1).collect();
-    free.extend(stage.bought(action.buy).zip(buy.iter().map(|i| Who::Offer(*i))));
+    let buy = stage.bought(action.buy);
+    let mut free: Vec<(told::Code, Who)> = here.to_vec();
+    free.extend(buy.iter().map(|i| {
+        let offer = &stage.on_sale[*i];
+        (told::code(offer.sex, offer.ready, offer.kind), Who::Offer(*i))
+    }));
     let each = project.females_per_male as usize;
     let mut served = vec![0; free.len()];
     let mut pairs = Vec::new();
@@ -196,7 +212,25 @@ pub fn season(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<De
             pairs.push((free[sire].1, free[dam].1));
         }
     }
-    Ok(Decision { buy, pairs, by_season: value, depth })
+    Decision { buy, pairs, by_season: value, depth }
+}
+
+fn season_hidden(
+    project: &Project<'_>,
+    stage: &Stage,
+    scene: &Scene,
+    herd: &Herd,
+    allowance: &mut Allowance<'_>,
+) -> Decision {
+    let ((action, value), depth) = look(stage, project.seasons, allowance, &mut |told| {
+        let (action, value) = Hidden::new(told, scene).best(herd)?;
+        Ok((action, value.to_vec()))
+    });
+    let buy = stage.bought(action.buy);
+    let here = (0..project.animals.len()).filter(|i| !project.animals[*i].gone).map(Who::Animal);
+    let all: Vec<Who> = here.chain(buy.iter().map(|i| Who::Offer(*i))).collect();
+    let pairs = action.pairs.iter().filter_map(|(male, female)| Some((*all.get(*male)?, *all.get(*female)?)));
+    Decision { pairs: pairs.collect(), buy, by_season: value, depth }
 }
 
 /// Whom to hold out of all animals at hand, by position.
@@ -205,31 +239,53 @@ pub fn season(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<De
 /// [`ProjectError`]: what makes no sense, or what is too large.
 pub fn hold(project: &Project<'_>, allowance: &mut Allowance<'_>) -> Result<Vec<usize>, ProjectError> {
     let stage = Stage::new(project)?;
-    let all: Vec<usize> = stage.here.iter().filter_map(|(_, who)| animal(*who)).collect();
-    if all.len() <= project.space {
-        return Ok(all);
+    let here: Vec<usize> = (0..project.animals.len()).filter(|i| !project.animals[*i].gone).collect();
+    if here.len() <= project.space {
+        return Ok(here);
     }
-    let codes: Vec<told::Code> = stage.here.iter().map(|(code, _)| *code).collect();
-    let ((held, shopping), _) = look(&stage, project.seasons, allowance, &mut |told| {
+    let (mut kept, shopping) = match &stage.herd {
+        Seen::Told(codes) => hold_told(project, &stage, codes, allowance),
+        Seen::Hidden(scene, herd) => {
+            let (found, _) = look(&stage, project.seasons, allowance, &mut |told| {
+                let shopping = told.is_shopping(project.seasons, 0);
+                let (held, _) = Hidden::new(told, scene).choose(herd)?;
+                Ok((held, shopping))
+            });
+            let (held, shopping) = found;
+            (held.iter().filter_map(|place| here.get(*place).copied()).collect(), shopping)
+        }
+    };
+    // Room that nobody needs is left to whoever is there; where one may still buy, it is kept free.
+    if !shopping {
+        let more: Vec<usize> = here.iter().copied().filter(|i| !kept.contains(i)).collect();
+        let room = project.space.saturating_sub(kept.len());
+        kept.extend(more.into_iter().take(room));
+    }
+    kept.sort_unstable();
+    Ok(kept)
+}
+
+fn hold_told(
+    project: &Project<'_>,
+    stage: &Stage,
+    here: &[(told::Code, Who)],
+    allowance: &mut Allowance<'_>,
+) -> (Vec<usize>, bool) {
+    let codes: Vec<told::Code> = here.iter().map(|(code, _)| *code).collect();
+    let ((held, shopping), _) = look(stage, project.seasons, allowance, &mut |mut told| {
         let State { animals, .. } = told.state(project.seasons, 0, codes.clone());
         let question = State { left: project.seasons, sold: 0, filled: 0, animals };
         let (held, _) = told.choose(&question)?;
         Ok((held, told.is_shopping(project.seasons, 0)))
     });
-    let mut left: Vec<(told::Code, Who)> = stage.here.clone();
+    let mut left: Vec<(told::Code, Who)> = here.to_vec();
     let mut kept = Vec::new();
     for code in held {
         if let Some(i) = left.iter().position(|(other, _)| *other == code) {
             kept.extend(animal(left.remove(i).1));
         }
     }
-    // Room that nobody needs is left to whoever is there; where one may still buy, it is kept free.
-    if !shopping {
-        let more = left.iter().filter_map(|(_, who)| animal(*who)).take(project.space - kept.len());
-        kept.extend(more.collect::<Vec<_>>());
-    }
-    kept.sort_unstable();
-    Ok(kept)
+    (kept, shopping)
 }
 
 fn animal(who: Who) -> Option<usize> {
@@ -239,22 +295,22 @@ fn animal(who: Who) -> Option<usize> {
     }
 }
 
-/// A project with genotypes told, reduced to numbers.
+/// A project reduced to numbers.
 struct Stage {
     world: World,
     merit: Merit,
     rules: Rules,
     on_sale: Vec<OnSale>,
-    here: Vec<(told::Code, Who)>,
+    herd: Seen,
+}
+
+/// The animals at hand.
+enum Seen {
+    Told(Vec<(told::Code, Who)>),
+    Hidden(Scene, Herd),
 }
 
 impl Stage {
-    /// The animals of a set of offers, now.
-    fn bought(&self, set: u32) -> impl Iterator<Item = told::Code> {
-        let chosen = self.on_sale.iter().enumerate().filter(move |(i, _)| set >> i & 1 == 1);
-        chosen.map(|(_, offer)| told::code(offer.sex, offer.ready, offer.kind))
-    }
-
     fn new(project: &Project<'_>) -> Result<Stage, ProjectError> {
         if project.seasons > MOST_SEASONS {
             return Err(ProjectError::Seasons { seasons: project.seasons });
@@ -275,18 +331,47 @@ impl Stage {
             &prices,
             project.budget.as_ref(),
         );
-        let kind = |i: usize, animal: &Animal| world.kinds.of_certain(project.genetics, i, animal);
-        let mut here = Vec::new();
-        for (i, member) in project.animals.iter().enumerate().filter(|(_, member)| !member.gone) {
-            let animal = &member.animal;
-            here.push((told::code(animal.sex, animal.ready, kind(i, animal)?), Who::Animal(i)));
-        }
-        here.sort_by_key(|(code, _)| *code);
         let mut on_sale = Vec::new();
+        let mut priors = Vec::new();
         for (i, Offer { animal, .. }) in project.offers.iter().enumerate() {
-            let kind = kind(project.animals.len() + i, animal)?;
+            let number = project.animals.len() + i;
+            let (kind, genotypes) = match project.tell {
+                Tell::Genotype => (world.kinds.of_certain(project.genetics, number, animal)?, Vec::new()),
+                Tell::Look => {
+                    let kinds = world.kinds.of(project.genetics, number, animal)?;
+                    // The most hopeful of what it may be says whether it is worth a look.
+                    let hopeful = |(code, _): &&(u64, Odds)| merit.crossings(usize::try_from(*code).unwrap_or(0));
+                    let kind = kinds.iter().min_by_key(hopeful).map_or(0, |(code, _)| *code);
+                    (kind, world.kinds.priors(project.genetics, number, animal)?)
+                }
+            };
             on_sale.push(OnSale { sex: animal.sex, kind, ready: animal.ready });
+            priors.push(Prior { sex: animal.sex, ready: animal.ready, genotypes });
         }
-        Ok(Stage { world, merit, rules, on_sale, here })
+        let herd = match project.tell {
+            Tell::Genotype => Seen::Told(told_herd(project, &world)?),
+            Tell::Look => {
+                let scene = Scene::new(project, &world, priors);
+                let herd = scene.herd(project, &world)?;
+                Seen::Hidden(scene, herd)
+            }
+        };
+        Ok(Stage { world, merit, rules, on_sale, herd })
     }
+
+    /// The offers of a set, by position.
+    fn bought(&self, set: u32) -> Vec<usize> {
+        (0..self.on_sale.len()).filter(|i| set >> i & 1 == 1).collect()
+    }
+}
+
+fn told_herd(project: &Project<'_>, world: &World) -> Result<Vec<(told::Code, Who)>, ProjectError> {
+    let mut here = Vec::new();
+    for (i, member) in project.animals.iter().enumerate().filter(|(_, member)| !member.gone) {
+        let animal = &member.animal;
+        let kind = world.kinds.of_certain(project.genetics, i, animal)?;
+        here.push((told::code(animal.sex, animal.ready, kind), Who::Animal(i)));
+    }
+    here.sort_by_key(|(code, _)| *code);
+    Ok(here)
 }

@@ -22,6 +22,8 @@ pub(super) struct Merit {
     numbers: Vec<Vec<usize>>,
     /// Per locus: at least as good, by numbers of genotypes, and how many genotypes there are.
     orders: Vec<(Vec<bool>, usize)>,
+    /// Per locus and genotype: crossings to a wanted genotype with the best mates there could be.
+    far: Vec<Vec<u32>>,
     /// Of each kind: crossings to the goal with the best mates there could be.
     crossings: Vec<u32>,
     /// At least as good, kind by kind; empty if there are too many.
@@ -38,9 +40,11 @@ impl Merit {
             let here = numbers.iter().zip(&far).map(|(number, far)| far[*number]);
             if kinds.missing.is_empty() { here.max().unwrap_or(1) } else { NEVER }
         };
+        let crossings = numbers.iter().map(of_kind).collect();
         let mut merit = Merit {
-            crossings: numbers.iter().map(of_kind).collect(),
+            crossings,
             orders: loci.iter().map(|locus| (order(genetics, locus, goal), locus.genotypes.len())).collect(),
+            far,
             numbers,
             table: Vec::new(),
         };
@@ -54,6 +58,17 @@ impl Merit {
     /// Whether the first kind is at least as good as the second at every locus.
     pub(super) fn at_least(&self, a: usize, b: usize) -> bool {
         if self.table.is_empty() { self.compare(a, b) } else { self.table[a * self.numbers.len() + b] }
+    }
+
+    /// The same at one locus, by numbers of genotypes.
+    pub(super) fn at_least_at(&self, locus: usize, a: u8, b: u8) -> bool {
+        let (order, n) = &self.orders[locus];
+        a == b || order[usize::from(a) * n + usize::from(b)]
+    }
+
+    /// The fewest crossings to what is wanted at one locus.
+    pub(super) fn crossings_at(&self, locus: usize, genotype: u8) -> u32 {
+        self.far[locus][usize::from(genotype)]
     }
 
     fn compare(&self, a: usize, b: usize) -> bool {

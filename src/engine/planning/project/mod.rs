@@ -5,7 +5,9 @@
 //! Start at [`decide::season`], [`decide::hold`] and [`fixed::forecast`].
 
 pub mod decide; // this season's purchases and pairs, and whom to hold
+mod draws; // the same draws in every run
 pub mod fixed; // the forecast of a plan that decides nothing
+mod hidden; // exact decisions where only looks are seen
 mod merit; // which kinds are at least as good as which, and how far from the goal
 mod rules; // husbandry, room, money, aim
 mod told; // exact decisions where genotypes are told
@@ -52,6 +54,9 @@ pub enum ProjectError {
         /// Which animal.
         animal: usize,
     },
+    /// So many related animals of uncertain genotypes that their cases cannot be held together.
+    #[error("too many related animals of uncertain genotypes to be weighed together")]
+    TooManyRelatives,
     /// What was seen cannot be, given parents and looks.
     #[error("what was seen of the animals and clutches cannot be, given their parents")]
     Impossible,

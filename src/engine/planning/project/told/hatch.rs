@@ -3,9 +3,10 @@
 use std::rc::Rc;
 
 use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use rand_xoshiro::rand_core::SeedableRng;
 use rustc_hash::FxHashMap;
 
+use super::super::draws::{SEED, pick, unit};
 use super::super::world::Litter;
 use super::{Care, Code, Cut, Told, code, kind};
 
@@ -15,8 +16,6 @@ const MOST_OUTCOMES: usize = 200_000;
 const MOST_SETS: usize = 2_000;
 /// Draws of one clutch, for each draw of a season.
 const DRAWS_OF_CLUTCH: usize = 4;
-/// The same draws in every run, and for every decision: two decisions share the luck of the clutches they share.
-const SEED: u64 = 0x6861_7463_6877_6172;
 
 /// The young of use of one clutch in which none is the goal: sorted, how many of no use, the chance.
 pub(super) type Outcome = (Vec<Code>, usize, f64);
@@ -251,26 +250,8 @@ fn in_order(sets: Sets) -> Vec<Outcome> {
     outcomes
 }
 
-/// Within 0 and 1.
-fn unit(random: &mut Xoshiro256PlusPlus) -> f64 {
-    // The upper 53 bits are as many as a floating-point number holds.
-    (random.next_u64() >> 11) as f64 / (1u64 << 53) as f64
-}
-
 fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))
-}
-
-/// The case that a draw falls on; `None` beyond all of them.
-fn pick(shares: impl Iterator<Item = f64>, draw: f64) -> Option<usize> {
-    let mut sum = 0.0;
-    for (i, share) in shares.enumerate() {
-        sum += share;
-        if draw < sum {
-            return Some(i);
-        }
-    }
-    None
 }
 
 impl Told<'_> {

@@ -119,17 +119,17 @@ pub(super) struct Action {
 }
 
 /// A forecast in the store: the chance to be done by each season left.
-type Value = Rc<[f64]>;
+pub(super) type Value = Rc<[f64]>;
 
 /// The solver of one project.
 pub(super) struct Told<'a> {
-    world: &'a World,
-    merit: &'a Merit,
-    rules: &'a Rules,
+    pub(super) world: &'a World,
+    pub(super) merit: &'a Merit,
+    pub(super) rules: &'a Rules,
     on_sale: &'a [OnSale],
-    seasons: u32,
-    reach: Reach,
-    last: u32, // seasons left at which the potential is taken
+    pub(super) seasons: u32,
+    pub(super) reach: Reach,
+    pub(super) last: u32, // seasons left at which the potential is taken
     go_on: &'a mut dyn FnMut() -> bool,
     work: u64,
     values: FxHashMap<State, Value>,
@@ -182,7 +182,7 @@ impl<'a> Told<'a> {
     pub(super) fn best(&mut self, state: &State) -> Result<(Action, Value), Cut> {
         let mut best: Option<(Action, Value)> = None;
         let room = self.rules.space.saturating_sub(state.animals.len() + state.filled);
-        for buy in self.purchases(state, room) {
+        for buy in self.purchases(state.left, state.sold, room) {
             let mut animals = state.animals.clone();
             animals.extend(self.bought(buy, state.left));
             animals.sort_unstable();
@@ -388,11 +388,15 @@ impl<'a> Told<'a> {
 
     /// Whether an animal can lead to the goal in the seasons left.
     fn is_in_time(&self, animal: Code, left: u32) -> bool {
-        let crossings = self.merit.crossings(kind_index(animal));
+        self.in_time(wait(animal), self.merit.crossings(kind_index(animal)), left)
+    }
+
+    /// Whether an animal so many crossings from the goal can lead to it in the seasons left.
+    pub(super) fn in_time(&self, wait: u32, crossings: u32, left: u32) -> bool {
         // Between two crossings lies a generation, and at least a season.
         let generation = self.rules.maturity.female.min(self.rules.maturity.male).max(1);
         let between = crossings.saturating_sub(1).saturating_mul(generation);
-        wait(animal).saturating_add(between).saturating_add(1) <= left && crossings > 0
+        wait.saturating_add(between).saturating_add(1) <= left && crossings > 0
     }
 
     /// Whether something can still be bought that may be of use.
@@ -407,17 +411,17 @@ impl<'a> Told<'a> {
     }
 
     /// Sets of offers that can be bought now.
-    fn purchases(&self, state: &State, room: usize) -> Vec<u32> {
+    pub(super) fn purchases(&self, left: u32, sold: u32, room: usize) -> Vec<u32> {
         let in_time = |i: usize| {
             let set = 1u32 << i;
-            state.sold & set == 0 && self.bought(set, state.left).all(|animal| self.is_in_time(animal, state.left))
+            sold & set == 0 && self.bought(set, left).all(|animal| self.is_in_time(animal, left))
         };
         let of_use: u32 = (0..self.on_sale.len()).filter(|i| in_time(*i)).map(|i| 1u32 << i).sum();
         let mut sets = vec![0];
         let mut set = of_use;
         // All subsets of `of_use`, from itself down to 0.
         while set != 0 {
-            if set.count_ones() as usize <= room && self.rules.affords(state.sold | set) {
+            if set.count_ones() as usize <= room && self.rules.affords(sold | set) {
                 sets.push(set);
             }
             set = (set - 1) & of_use;
@@ -437,7 +441,7 @@ impl<'a> Told<'a> {
         Rc::clone(self.litters.entry((sire, dam)).or_insert_with(|| Rc::new(world.litter(sire, dam))))
     }
 
-    fn worked(&mut self, n: u64) -> Result<(), Cut> {
+    pub(super) fn worked(&mut self, n: u64) -> Result<(), Cut> {
         self.work += n;
         if self.work >= ASK_EVERY {
             self.work = 0;

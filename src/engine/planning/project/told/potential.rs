@@ -65,13 +65,13 @@ struct Wish {
 
 impl Told<'_> {
     /// The potential of a state, with the most hopeful purchases.
-    pub(super) fn potential(&mut self, state: &State) -> Value {
+    pub(in crate::engine::planning::project) fn potential(&mut self, state: &State) -> Value {
         if let Some(known) = self.potentials.get(state) {
             return Rc::clone(known);
         }
         let room = self.rules.space.saturating_sub(state.animals.len() + state.filled);
         let mut best: Option<Value> = None;
-        for buy in self.purchases(state, room) {
+        for buy in self.purchases(state.left, state.sold, room) {
             let mut animals = state.animals.clone();
             animals.extend(self.bought(buy, state.left));
             let value: Value = self.hope(&animals, state.left).into();
