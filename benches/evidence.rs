@@ -71,9 +71,9 @@ fn collection(genetics: &Genetics, line: &Line, n_lines: usize) -> Records {
                 *copies = n;
             }
             if animal.sex == Some(Sex::Male) {
-                males.push(id)
+                males.push(id);
             } else {
-                females.push(id)
+                females.push(id);
             }
             records.animals.push(animal);
             copies.push(own);
@@ -98,9 +98,9 @@ fn collection(genetics: &Genetics, line: &Line, n_lines: usize) -> Records {
                     let id = AnimalId(records.animals.len());
                     let sex = if k == 0 && c % 3 == 0 { Sex::Male } else { Sex::Female };
                     if sex == Sex::Male {
-                        sons.push(id)
+                        sons.push(id);
                     } else {
-                        daughters.push(id)
+                        daughters.push(id);
                     }
                     records.animals.push(Animal { sex: Some(sex), seen: look(&own), ..Animal::default() });
                     copies.push(own);

@@ -186,7 +186,7 @@ impl<'a> Talk<'a> {
         let edits = self.last.is_some() && follow_up::edits(self, said);
         let proving = self.trial.is_some();
         let read = |species: Option<SpeciesId>| {
-            let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, edits, proving });
+            let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, proving, edits });
             let alone = with(&[]);
             // Genes are of one species: those under discussion mean nothing in a message about another.
             if genes.is_empty() || alone.species != spoken_of { alone } else { with(&genes) }

@@ -25,7 +25,7 @@ fn bare(pairing: &Pairing) -> Pairing {
         // What a member calls an animal is theirs, and not kept.
         parent.name = None;
         parent.looks.clear();
-        parent.genes.sort_by(|a, b| (a.gene, a.copies).cmp(&(b.gene, b.copies)));
+        parent.genes.sort_by_key(|a| (a.gene, a.copies));
     }
     if let Some(target) = &mut bare.target {
         target.genes.sort_unstable();

@@ -46,7 +46,7 @@ pub async fn left(desk: &Arc<Desk>, server: u64) {
     desk.places.drop(server);
     match desk.kept.left(server).await {
         Ok(()) => {
-            info!(grace_days = desk.settings.grace_days, "left a server; its settings are erased after the grace")
+            info!(grace_days = desk.settings.grace_days, "left a server; its settings are erased after the grace");
         }
         Err(away) => warn!(%away, "a server was left, and could not be noted"),
     }

@@ -28,7 +28,7 @@ use crate::settings::Secret;
 /// One attempt; the library itself would wait for ever.
 const ATTEMPT: Duration = Duration::from_secs(5);
 /// A request that nobody waits for may take so long with all its attempts.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 /// The first answer to an interaction must be there in 3 s; attempts end before that.
 const FIRST_ANSWER: Duration = Duration::from_millis(2600);
 /// One attempt at a first answer.
@@ -465,9 +465,9 @@ impl Rest {
         let built = request.build(&self.client, self.token.reveal(), self.api.as_deref());
         let built = built.map_err(|_| "the request cannot be built".to_owned())?;
         let work = async {
-            let response = built.send().await.map_err(|e| e.without_url())?;
+            let response = built.send().await.map_err(reqwest::Error::without_url)?;
             let (status, headers) = (response.status(), response.headers().clone());
-            let body = response.bytes().await.map_err(|e| e.without_url())?;
+            let body = response.bytes().await.map_err(reqwest::Error::without_url)?;
             Ok::<_, reqwest::Error>((status, headers, body.to_vec()))
         };
         match timeout(most, work).await {

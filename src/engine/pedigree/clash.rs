@@ -221,7 +221,7 @@ impl<'a> Problem<'a> {
     }
 
     /// The facts of `of` that are needed to clash with `given`, which do not clash alone (divide and conquer:
-    /// QuickXplain, Junker 2004, AAAI 167-172; citation from memory).
+    /// `QuickXplain`, Junker 2004, AAAI 167-172; citation from memory).
     fn explain(&mut self, given: &mut Vec<Fact>, unchanged: bool, of: &[Fact]) -> Vec<Fact> {
         if !unchanged && self.clashes(given) {
             return Vec::new();
@@ -266,7 +266,7 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// A least set of facts of `of` without which `kept` and the rest of `of` can be true (FastDiag: Felfernig,
+    /// A least set of facts of `of` without which `kept` and the rest of `of` can be true (`FastDiag`: Felfernig,
     /// Schubert and Zehentner 2012, AI EDAM 26:53-62; citation from memory).
     fn correct(&mut self, kept: &[Fact], changed: bool, of: &[Fact]) -> Vec<Fact> {
         let all: Vec<Fact> = kept.iter().chain(of).copied().collect();

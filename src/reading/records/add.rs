@@ -589,7 +589,7 @@ fn name_left(msg: &Msg<'_>, flat: &mut Flat, species: Option<SpeciesId>) -> Opti
         }
         match runs.last_mut() {
             Some(run) if run.last().is_some_and(|l| l.at + 1 == spare.at && l.capital == spare.capital) => {
-                run.push(spare)
+                run.push(spare);
             }
             _ => runs.push(vec![spare]),
         }

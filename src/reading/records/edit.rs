@@ -146,11 +146,10 @@ pub(super) fn status(msg: &Msg<'_>) -> Option<Record> {
         let meant = msg.pronoun().filter(|_| short);
         let counted = pattern!(r"\bsold\s+\d").is_some_and(|p| p.is_match(text));
         who.extend(strange.into_iter().filter(|_| short).map(Called::Name));
-        if who.is_empty() {
-            if !counted {
+        if who.is_empty()
+            && !counted {
                 who.push(meant?);
             }
-        }
     }
     Some(Record::Status { who: Those::Named(who), status, on: msg.when() })
 }

@@ -147,7 +147,7 @@ async fn a_deleted_question_takes_its_answer_along() {
     platform.deletes(asked);
     platform
         .until("the answer to go", crate::platform::WAIT, |s| {
-            s.messages.values().all(|m| m["author"]["id"] != BOT.to_string()).then_some(())
+            s.messages.values().all(|m| m["author"]["id"] != BOT).then_some(())
         })
         .await;
 }

@@ -167,7 +167,7 @@ async fn a_member_who_asks_too_much_is_told_once_and_others_are_answered() {
     let told = platform.with(|s| s.messages.values().filter(|m| text(m).contains("code 429")).count());
     assert_eq!(told, 1, "the wait is said once");
     let private = platform
-        .with(|s| s.messages.values().any(|m| text(m).contains("code 429") && m["channel_id"] == DIRECT.to_string()));
+        .with(|s| s.messages.values().any(|m| text(m).contains("code 429") && m["channel_id"] == DIRECT));
     assert!(private, "and privately");
     alive(&platform).await;
 }

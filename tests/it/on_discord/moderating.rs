@@ -145,7 +145,7 @@ async fn mentions_can_be_off_or_answered_by_letter_and_a_server_can_be_quiet() {
     choose(&platform, &opened, "mentions", &["react"]).await;
     platform.says(MAREN, &mention("het clown x clown"));
     let letter = |s: &mut crate::platform::State| {
-        s.messages.values().find(|m| m["channel_id"] == DIRECT.to_string() && text(m).contains("Clown")).cloned()
+        s.messages.values().find(|m| m["channel_id"] == DIRECT && text(m).contains("Clown")).cloned()
     };
     platform.until("a letter", WAIT, letter).await;
     platform
@@ -165,7 +165,7 @@ async fn mentions_can_be_off_or_answered_by_letter_and_a_server_can_be_quiet() {
     let asked = platform.says(MAREN, &mention("het pied x pied"));
     platform
         .until("a letter", WAIT, |s| {
-            s.messages.values().find(|m| m["channel_id"] == DIRECT.to_string() && text(m).contains("Piebald")).cloned()
+            s.messages.values().find(|m| m["channel_id"] == DIRECT && text(m).contains("Piebald")).cloned()
         })
         .await;
     assert_eq!(platform.answers_to(asked), 0, "nothing in the channel");

@@ -111,7 +111,7 @@ impl Platform {
         let mut mentions: Vec<Value> = Vec::new();
         let named = content.contains(&format!("<@{BOT}>")) || content.contains(&format!("<@!{BOT}>"));
         let replied = said.reply_to.and_then(|to| self.with(|s| s.messages.get(&to).cloned()));
-        let to_bot = replied.as_ref().is_some_and(|m| m["author"]["id"] == BOT.to_string());
+        let to_bot = replied.as_ref().is_some_and(|m| m["author"]["id"] == BOT);
         if named || to_bot {
             mentions.push(user(BOT));
         }
@@ -159,8 +159,8 @@ impl Platform {
             "id": id.to_string(), "application_id": BOT.to_string(), "type": kind, "token": token, "version": 1,
             "channel_id": channel.to_string(), "data": data, "locale": "en-GB", "entitlements": [],
             "app_permissions": "2252074691709952", "attachment_size_limit": 10_485_760,
-            "authorizing_integration_owners": {}, "context": if server.is_some() { 0 } else { 1 },
-            "channel": {"id": channel.to_string(), "type": if server.is_some() { 0 } else { 1 }},
+            "authorizing_integration_owners": {}, "context": i32::from(!server.is_some()),
+            "channel": {"id": channel.to_string(), "type": i32::from(!server.is_some())},
         });
         if let Some(server) = server {
             let mut member = member(Some(permissions.unwrap_or(0x7fff_ffff_ffff)));
@@ -212,7 +212,7 @@ impl Platform {
 
     /// A member uses any component under a message.
     pub(crate) fn component(&self, who: u64, message: &Value, data: &Value) -> String {
-        let server = if message["channel_id"] == DIRECT.to_string() { None } else { Some(SERVER) };
+        let server = if message["channel_id"] == DIRECT { None } else { Some(SERVER) };
         let (mut event, token) = self.interaction(3, who, server, data);
         event["message"] = message.clone();
         self.with(|s| s.origins.insert(token.clone(), message.clone()));

@@ -67,7 +67,7 @@ async fn line(platform: Platform, stream: TcpStream) {
                     let Ok(value) = serde_json::from_str::<Value>(&text) else { return };
                     platform.hear(&value, &orders);
                 }
-                Some(Ok(Message::Close(_))) | Some(Err(_)) | None => return,
+                Some(Ok(Message::Close(_)) | Err(_)) | None => return,
                 Some(Ok(_)) => {}
             },
         }

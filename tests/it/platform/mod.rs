@@ -282,7 +282,7 @@ pub(crate) fn text(message: &Value) -> String {
 /// The id of a component whose label or id holds `name`.
 pub(crate) fn component(message: &Value, name: &str) -> String {
     let parts =
-        message["components"].as_array().into_iter().flatten().flat_map(|r| r["components"].as_array()).flatten();
+        message["components"].as_array().into_iter().flatten().filter_map(|r| r["components"].as_array()).flatten();
     let found = parts.clone().find(|c| {
         c["label"].as_str().is_some_and(|l| l.contains(name))
             || c["custom_id"].as_str().is_some_and(|i| i.contains(name))

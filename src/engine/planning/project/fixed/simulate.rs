@@ -34,13 +34,10 @@ pub(super) fn chances(stage: &mut Stage<'_>, simulation: Simulation) -> Vec<f64>
         let finished = (0..stage.plan.seasons).find(|season| {
             stage.pairings(*season, &drawn, &state, &mut made);
             made.iter().fold(false, |finished, pairing| {
-                let net = match nets.iter().position(|(known, _)| known == pairing) {
-                    Some(i) => &nets[i].1,
-                    None => {
-                        let catch = stage.catch(*pairing);
-                        nets.push((*pairing, Net::new(catch)));
-                        &nets[nets.len() - 1].1
-                    }
+                let net = if let Some(i) = nets.iter().position(|(known, _)| known == pairing) { &nets[i].1 } else {
+                    let catch = stage.catch(*pairing);
+                    nets.push((*pairing, Net::new(catch)));
+                    &nets[nets.len() - 1].1
                 };
                 let n = pick(&hatchlings, random.next_u64());
                 net.hatch(stage, &mut state, n, *season, &mut random) || finished
