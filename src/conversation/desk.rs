@@ -66,6 +66,7 @@ impl Shelf {
 
 /// Something that was asked or shown, and waits for an answer.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant)] // few of these live at a time
 enum Pending {
     /// An answer settles a record.
     Ask { record: Record, fixed: Fixed, ask: Ask, said: String },
@@ -228,6 +229,7 @@ impl<'a> Desk<'a> {
     }
 
     #[allow(clippy::too_many_arguments)] // everything a turn has in hand
+    #[allow(clippy::assigning_clones)] // the old value is of no use
     async fn act(
         &mut self,
         shelf: &Shelf,

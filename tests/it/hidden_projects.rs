@@ -48,10 +48,12 @@ impl World {
         Genetics::new(self.modes.iter().map(|mode| Locus::trade(&[*mode])).collect(), Some(SexSystem::Xy)).unwrap()
     }
 
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn is_goal(&self, copies: &[u8]) -> bool {
         copies.iter().all(|n| *n == 2)
     }
 
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn look(&self, genetics: &Genetics, copies: &[u8]) -> Vec<(LocusId, Look)> {
         let at = |(i, n): (u16, &u8)| (LocusId(i), genetics.loci()[usize::from(i)].look_of(pair(*n)));
         (0..).zip(copies).map(at).collect()
@@ -61,6 +63,7 @@ impl World {
         (if male { self.maturity.male } else { self.maturity.female }).saturating_sub(1)
     }
 
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn young(&self, sire: &[u8], dam: &[u8]) -> Vec<(Copies, f64)> {
         let mut found = vec![(Vec::new(), 1.0)];
         for (a, b) in sire.iter().zip(dam) {
@@ -81,6 +84,7 @@ impl World {
     }
 
     /// The chance to be done this season, and every herd at hand after it.
+    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn season(&self, herd: &Herd, pairs: &[(usize, usize)]) -> (f64, Vec<(f64, Herd)>) {
         type Shown = Vec<Vec<(bool, Vec<(LocusId, Look)>)>>;
         let genetics = self.genetics();
@@ -140,6 +144,7 @@ impl World {
         (1.0 - not_yet, herds)
     }
 
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn held(&self, herd: &Herd, places: &[usize]) -> Herd {
         let mut after = herd.clone();
         after.bodies = places.iter().map(|i| herd.bodies[*i]).collect();

@@ -125,6 +125,7 @@ impl World {
     }
 
     /// The forecast of a pairing, with `then` for what follows.
+    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn after(
         &self,
         now: &Now,

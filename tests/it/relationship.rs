@@ -38,6 +38,7 @@ fn an_inbred_common_ancestor() {
 /// Falconer and Mackay 1996, the table of regular systems (from memory; the recurrences are computed, that of half
 /// siblings also stands in encyclopedias after Crow and Kimura; .25, .375, .50 of full siblings in a livestock table).
 #[test]
+#[allow(clippy::format_push_string)] // one line of text, made once
 fn regular_systems() {
     let mut full = String::from("s0, d0 = a x b;");
     let mut back = String::from("d0 = a x b;");
@@ -66,6 +67,8 @@ fn regular_systems() {
 
 /// A male with half sisters of his, generation after generation: (1 + 6 F' + F'') / 8 (as above).
 #[test]
+#[allow(clippy::format_push_string)] // one line of text, made once
+#[allow(clippy::format_collect)] // a handful of bytes
 fn half_siblings_in_a_row() {
     // Every dam has one young a generation; the first is a male, and all others are his mates.
     let mut text: String = (0..12).map(|i| format!("y0_{i} = a x b{i};")).collect();
@@ -259,6 +262,7 @@ proptest! {
 
 /// Numbers of any length: full siblings for 200 generations, against the recurrence.
 #[test]
+#[allow(clippy::format_push_string)] // one line of text, made once
 fn very_deep_pedigrees_are_exact() {
     let mut text = String::from("s0, d0 = a x b;");
     let (mut f2, mut f1) = (none(), none());

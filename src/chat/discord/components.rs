@@ -21,6 +21,7 @@ fn button(press: Press, label: &str, style: u64, on: bool) -> Value {
     })
 }
 
+#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 fn row(parts: Vec<Value>) -> Value {
     json!({"type": 1, "components": parts})
 }

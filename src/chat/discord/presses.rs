@@ -244,6 +244,7 @@ async fn save(desk: &Desk, asked: &Asked, request: &str) {
 }
 
 /// The saved pairings of who asked, one page of them. `update` changes the list that is there.
+#[allow(clippy::format_push_string)] // one line of text, made once
 pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
     let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {

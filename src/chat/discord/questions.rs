@@ -64,7 +64,11 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     let Claim::Mine(thread) = desk.kept.claim(source, &answer, before, shard).await else { return false };
     // A record that is not written yet, or no longer there: the answer says by itself what it was about.
     let thread = thread.or_else(|| Some(read_back(replied?))).unwrap_or_default();
-    let turn = if said.is_empty() { Turn { reply: Some(sentences::no_words()), ..Turn::default() } } else { work_out(desk, species(desk, &manner), thread, said).await };
+    let turn = if said.is_empty() {
+        Turn { reply: Some(sentences::no_words()), ..Turn::default() }
+    } else {
+        work_out(desk, species(desk, &manner), thread, said).await
+    };
     let Some(turn) = spoken_to(how, turn) else {
         desk.kept.keep(source, &answer).await;
         return false;
@@ -153,7 +157,11 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, channel: ChannelId, co
     let words = address::words(content, *me);
     let manner = desk.kept.manner(answer.guild).await;
     let species = species(desk, &manner);
-    let turn = if words.text.is_empty() { Turn::default() } else { work_out(desk, species, Thread::default(), words.text).await };
+    let turn = if words.text.is_empty() {
+        Turn::default()
+    } else {
+        work_out(desk, species, Thread::default(), words.text).await
+    };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::question_gone)), ..turn };
     if turn.private && !answer.private {
         return;
@@ -260,7 +268,9 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, private: boo
     let species = species(desk, &manner);
     let work = work_out(desk, species, Thread::default(), said);
     tokio::pin!(work);
-    let (mut turn, to) = if let Ok(turn) = tokio::time::timeout(SAY_WAIT, &mut work).await { (turn, asked.answer()) } else {
+    let (mut turn, to) = if let Ok(turn) = tokio::time::timeout(SAY_WAIT, &mut work).await {
+        (turn, asked.answer())
+    } else {
         if let Err(failure) = desk.rest.defer(asked.interaction, &asked.token, false, private).await {
             warn!(%failure, "an interaction could not be told to wait");
         }

@@ -7,6 +7,7 @@ use crate::reading::records::look::Filter;
 /// The word that erases everything.
 pub(super) const ERASE: &str = "erase everything";
 
+#[allow(clippy::unnecessary_wraps)] // its neighbours of one signature fail
 pub(super) fn forget(desk: &Desk<'_>) -> Result<Done, Stop> {
     if desk.herd.is_empty() {
         return Ok(Done::say(say::nothing_kept()));

@@ -60,6 +60,7 @@ impl<const N: usize> Walk<N> {
     }
 
     /// Calls `visit` with the position in the scope and in each table.
+    #[allow(clippy::needless_range_loop)] // the position is used in two lists
     fn each(&self, mut visit: impl FnMut(usize, [usize; N])) {
         let total = self.len();
         let Some((&inner, outer)) = self.sizes.split_last() else {

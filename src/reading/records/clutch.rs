@@ -48,6 +48,7 @@ pub struct ClutchSaid {
 }
 
 /// Reads a laying or a birth.
+#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 pub(super) fn laid(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;
     let text = msg.text();
@@ -142,6 +143,7 @@ pub(super) fn plain(msg: &Msg<'_>) -> Option<Record> {
     Some(Record::Laid { parents, said, on: msg.when() })
 }
 
+#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
     if let Ok(n) = word.parse::<i64>() {
         return Some(n);

@@ -44,6 +44,7 @@ pub enum Correction {
 
 /// Animals that a change is about: named ones, or all that fit.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(clippy::large_enum_variant)] // few of these live at a time
 pub enum Those {
     /// Named.
     Named(Vec<Called>),
@@ -52,6 +53,7 @@ pub enum Those {
 }
 
 /// "rename #7 to Pepper", "call him Biscuit".
+#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 pub(super) fn rename(msg: &Msg<'_>) -> Option<Record> {
     if !msg.phrases.rename.is_match(msg.text()) || msg.phrases.add.is_match(msg.text()) {
         return None;
@@ -146,10 +148,9 @@ pub(super) fn status(msg: &Msg<'_>) -> Option<Record> {
         let meant = msg.pronoun().filter(|_| short);
         let counted = pattern!(r"\bsold\s+\d").is_some_and(|p| p.is_match(text));
         who.extend(strange.into_iter().filter(|_| short).map(Called::Name));
-        if who.is_empty()
-            && !counted {
-                who.push(meant?);
-            }
+        if who.is_empty() && !counted {
+            who.push(meant?);
+        }
     }
     Some(Record::Status { who: Those::Named(who), status, on: msg.when() })
 }
@@ -292,6 +293,7 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
     (!what.is_empty()).then_some(Record::Correct { who, what, unread })
 }
 
+#[allow(clippy::never_loop)] // the first that fits decides
 fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
     let mut what = Vec::new();
     let group = |flat: &Flat, p: Option<&'static regex::Regex>| {

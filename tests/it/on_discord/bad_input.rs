@@ -41,6 +41,7 @@ async fn bots_webhooks_and_talk_among_others_are_not_answered() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+#[allow(clippy::format_collect)] // a handful of bytes
 async fn noise_is_answered_shortly_and_pings_nobody() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
@@ -166,8 +167,8 @@ async fn a_member_who_asks_too_much_is_told_once_and_others_are_answered() {
     platform.still().await;
     let told = platform.with(|s| s.messages.values().filter(|m| text(m).contains("code 429")).count());
     assert_eq!(told, 1, "the wait is said once");
-    let private = platform
-        .with(|s| s.messages.values().any(|m| text(m).contains("code 429") && m["channel_id"] == DIRECT));
+    let private =
+        platform.with(|s| s.messages.values().any(|m| text(m).contains("code 429") && m["channel_id"] == DIRECT));
     assert!(private, "and privately");
     alive(&platform).await;
 }

@@ -150,6 +150,7 @@ impl Platform {
         (message, server.is_none() || named || to_bot || intended)
     }
 
+    #[allow(clippy::nonminimal_bool)] // the bits are told apart by name just above
     fn interaction(&self, kind: u64, who: u64, server: Option<u64>, data: &Value) -> (Value, String) {
         let id = self.id();
         let token = format!("interaction-token-{id}");

@@ -173,6 +173,7 @@ pub(in crate::conversation) fn father_taken(name: &str, met: When, others: &[Str
     format!("I took {name} as the father: recorded together {}.{also}", met.words())
 }
 
+#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 pub(in crate::conversation) fn laid(
     species: &Species,
     herd: &Herd,
@@ -216,6 +217,7 @@ pub(in crate::conversation) fn hatched_past(herd: &Herd, clutch: &Clutch) -> Str
     format!("recorded what hatched from {}", clutch_short(herd, clutch))
 }
 
+#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 pub(in crate::conversation) fn hatched(
     species: &Species,
     herd: &Herd,

@@ -78,6 +78,7 @@ pub(in crate::conversation) fn look(catalogue: &Catalogue, animal: &Animal) -> S
 }
 
 /// "Pastel, het Clown", "normal-looking".
+#[allow(clippy::assigning_clones)] // the old value is of no use
 pub(in crate::conversation) fn look_of(species: &Species, beliefs: &[Belief]) -> String {
     let mut whole = Animal::new_like(beliefs);
     whole.species = species.key().to_owned();

@@ -109,6 +109,7 @@ fn order(genetics: &Genetics, locus: &KindLocus, goal: &Wanted) -> Vec<bool> {
     order
 }
 
+#[allow(clippy::needless_range_loop)] // the position is used in two lists
 fn crossings(locus: &KindLocus) -> Vec<u32> {
     let n = locus.genotypes.len();
     let mut found = vec![NEVER; n];

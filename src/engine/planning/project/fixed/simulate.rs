@@ -34,7 +34,9 @@ pub(super) fn chances(stage: &mut Stage<'_>, simulation: Simulation) -> Vec<f64>
         let finished = (0..stage.plan.seasons).find(|season| {
             stage.pairings(*season, &drawn, &state, &mut made);
             made.iter().fold(false, |finished, pairing| {
-                let net = if let Some(i) = nets.iter().position(|(known, _)| known == pairing) { &nets[i].1 } else {
+                let net = if let Some(i) = nets.iter().position(|(known, _)| known == pairing) {
+                    &nets[i].1
+                } else {
                     let catch = stage.catch(*pairing);
                     nets.push((*pairing, Net::new(catch)));
                     &nets[nets.len() - 1].1

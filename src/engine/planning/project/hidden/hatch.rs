@@ -224,6 +224,7 @@ impl Hidden<'_, '_> {
     }
 
     /// Every outcome in which the goal does not come, with its weight if it was drawn.
+    #[allow(clippy::type_complexity)] // used once, and told in the line above
     fn outcomes(&mut self, herd: &Herd, broods: &[Brood]) -> Result<Vec<(Vec<Counts>, Option<f64>)>, Cut> {
         let sizes = broods.iter().map(|brood| size(brood.hatchlings.len() - 1, brood.categories.len()));
         let in_all = sizes.fold(1usize, usize::saturating_mul);
@@ -299,6 +300,7 @@ impl Hidden<'_, '_> {
     }
 
     /// Everybody there after the season: the older animals, and the young that are worth a decision.
+    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn at_hand(&self, herd: &Herd, mut beliefs: Vec<Joint>, broods: &[Brood], counts: &[Counts]) -> Result<Herd, Cut> {
         let next = herd.left - 1;
         let rules = self.told.rules;

@@ -233,6 +233,7 @@ impl<'a, 's> Hidden<'a, 's> {
         Ok(found)
     }
 
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn supports(&self, herd: &Herd) -> Vec<Vec<Mask>> {
         (0..herd.bodies.len()).map(|i| herd.beliefs.iter().map(|joint| joint.support(i)).collect()).collect()
     }
@@ -300,6 +301,7 @@ impl<'a, 's> Hidden<'a, 's> {
     }
 
     /// The same herd in one order, so that equal herds are found again.
+    #[allow(clippy::unused_self)] // asked of the value whose rule it is
     fn in_order(&self, herd: &Herd) -> Herd {
         let rank = |i: usize| -> (bool, u32, Vec<(u8, u64)>) {
             let marginals = herd.beliefs.iter().flat_map(|joint| joint.marginal(i));
@@ -457,6 +459,7 @@ fn rounded(chance: f64) -> u64 {
     (chance * 1e10).round() as u64
 }
 
+#[allow(clippy::cast_possible_truncation)] // sizes are small
 fn key(herd: &Herd) -> Vec<u64> {
     let mut key = vec![u64::from(herd.left), u64::from(herd.sold), herd.bodies.len() as u64];
     key.extend(herd.bodies.iter().map(|body| u64::from(body.wait) << 1 | u64::from(body.male)));

@@ -131,10 +131,12 @@ impl Locus<'_> {
             let place = |of: usize| within.iter().position(|other| *other == of);
             let record = &records[i];
             let seen = record.given.map_or(ANY, |given| self.sight.seen(&animals[given].look));
-            let added = if let (Some(sire), Some(dam)) = (record.sire.and_then(place), record.dam.and_then(place)) { joint.push(|joint, case, here| {
-                let (sire, dam) = (joint.genotype(case, sire), joint.genotype(case, dam));
-                here.extend(self.young(sire, dam, record.sex).filter(|(g, _)| holds(&seen, *g)));
-            }) } else {
+            let added = if let (Some(sire), Some(dam)) = (record.sire.and_then(place), record.dam.and_then(place)) {
+                joint.push(|joint, case, here| {
+                    let (sire, dam) = (joint.genotype(case, sire), joint.genotype(case, dam));
+                    here.extend(self.young(sire, dam, record.sex).filter(|(g, _)| holds(&seen, *g)));
+                })
+            } else {
                 let prior = self.prior(record, animals)?;
                 joint.push(|_, _, here| here.extend(prior.iter().filter(|(g, _)| holds(&seen, *g))))
             };
