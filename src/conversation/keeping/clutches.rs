@@ -92,7 +92,7 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
     }
     notes.extend(near);
     let live_bearing = species.file().meta.young == BornAs::Live;
-    let reply = say::laid(species, desk.herd, dam, &clutch, live_bearing, notes);
+    let reply = say::laid(species, desk.herd, dam, &clutch, live_bearing, &notes);
     let about = [Some(dam.id), sire_id].into_iter().flatten().collect();
     Ok(Done::save(change, reply, about))
 }
@@ -187,7 +187,7 @@ pub(super) fn hatched(
     let mut change = Change::new("hatch", say::hatched_past(desk.herd, &new));
     change.put(&new);
     notes.extend(proven_parents(desk, species, &new, &mut change));
-    let reply = say::hatched(species, desk.herd, &new, notes, assumed);
+    let reply = say::hatched(species, desk.herd, &new, &notes, assumed);
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
 

@@ -41,7 +41,8 @@ pub(super) fn weigh(desk: &Desk<'_>, said: &[WeightSaid], on: Option<&Said>) -> 
             bad.push(fault.to_string());
             continue;
         }
-        let before = desk.herd.weights_of(animal.id).last().map(|w| w.grams);
+        // The one before in time, not the last that was told.
+        let before = desk.herd.weights_of(animal.id).into_iter().rfind(|w| w.on <= on).map(|w| w.grams);
         rows.push((animal, weight, before));
     }
     if rows.is_empty() {

@@ -97,8 +97,6 @@ pub(super) enum Done {
     Changes { days: i32 },
     /// Everything is erased when the word is typed.
     Forget { word: String, shown: Box<Reply> },
-    /// A file is handed over.
-    Hand { reply: Box<Reply>, file: super::File },
     /// A question of odds with these parents, each standing where its text stands in the message.
     Odds { message: String, parents: Vec<(String, requests::Animal)>, reply: Box<Reply>, about: Vec<AnimalId> },
 }

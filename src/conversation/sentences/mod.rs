@@ -2,7 +2,7 @@
 
 pub(super) mod aspects; // questions about a pairing other than its odds
 pub(super) mod cautions; // what must be said first
-pub(super) mod keeping; // a keeper's own animals
+pub(crate) mod keeping; // a keeper's own animals
 pub(super) mod odds; // figures of a pairing
 
 use super::labels;

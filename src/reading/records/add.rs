@@ -100,6 +100,14 @@ pub(super) fn add(msg: &Msg<'_>) -> Option<Record> {
     (!animals.is_empty()).then_some(Record::Add(animals))
 }
 
+/// "keep the 0.1 clown from the Juno clutch as Pip": a young animal of a known clutch.
+pub(super) fn kept_back(msg: &Msg<'_>) -> Option<Record> {
+    let said = pattern!(
+        r"^\W*(?:please\s+)?(?:i(?:'m|m| am)?\s+)?(?:keep|keeping|hold back|holding back)\b.*\b(?:from|out of)\b"
+    )?;
+    (!msg.question && said.is_match(msg.text())).then(|| add(msg)).flatten()
+}
+
 /// An animal that is to be kept, in words of its own: "one more for my list: …", "newest member of the rack is Zip".
 pub(super) fn plain(msg: &Msg<'_>) -> Option<Record> {
     if msg.question {
@@ -297,10 +305,10 @@ fn note(flat: &mut Flat, out: &mut NewAnimal) {
 }
 
 /// Where a name said as such ends.
-const NAME: &str = r#""?([^\n,;:!?"()]{1,120})"?"#;
+const NAME: &str = r#""?([^\n,;:!?"()]{1,2000})"?"#;
 
 fn name_said(flat: &mut Flat, out: &mut NewAnimal) {
-    let Some(said) = pattern!(&format!(
+    let Some(said) = pattern!(format!(
         r"\b(?:named|called|name is|her name is|his name is|names?|call (?:her|him|it)|se llama|namens|sie heisst|er heisst|heisst)\b\s*[:=]?\s*{NAME}"
     )) else {
         return;

@@ -8,9 +8,18 @@ use regex::Regex;
 macro_rules! pattern {
     ($text:expr) => {{
         static PATTERN: std::sync::OnceLock<Option<regex::Regex>> = std::sync::OnceLock::new();
-        PATTERN.get_or_init(|| regex::Regex::new($text).ok()).as_ref()
+        $crate::reading::records::amounts::made_once(&PATTERN, || $text)
     }};
 }
+
+/// See [`pattern!`].
+pub(super) fn made_once<T: AsRef<str>>(
+    place: &'static OnceLock<Option<Regex>>,
+    text: impl FnOnce() -> T,
+) -> Option<&'static Regex> {
+    place.get_or_init(|| Regex::new(text().as_ref()).ok()).as_ref()
+}
+
 pub(super) use pattern;
 
 /// A number with its unit, as "1,634 g", "2,3 kg", "1.4k", "3 lb 4 oz" have it.

@@ -86,7 +86,8 @@ pub(super) fn odds(msg: &Msg<'_>) -> Option<Record> {
     let text = msg.text();
     let crossed = pattern!(r"(?:^|\s)(?:x|×|\*|to|with|over|on|onto|into|bred to|paired (?:to|with)|mit|con)(?:\s|$)")
         .is_some_and(|p| p.is_match(text));
-    let asks = msg.question
+    let asks = pattern!(r"\bwhat\s+(?:do|will|would|can|could|does|might|should)\s+(?:i|we|you|they|it|that|this)\s+(?:get|expect|hit|make|give|throw|produce)|\bwhat\s+(?:babies|kids|young|comes?|hatches)|\b(?:make|give|throw|produce)\b.*\?")
+        .is_some_and(|p| p.is_match(text))
         || super::message::word_places(text).iter().any(|place| {
             matches!(
                 msg.reader.role(&crate::reading::words::fold(&text[place.clone()])),

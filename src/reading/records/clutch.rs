@@ -8,6 +8,11 @@ use super::amounts::pattern;
 use super::described::Described;
 use super::message::{Called, Msg};
 
+/// A small number in figures or words.
+const N: &str = r"(-?\d{1,4}|an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|ein|eine|zwei|drei|vier|funf|sechs|sieben|acht|neun|zehn|un|dos|tres|cuatro|cinco|seis|siete|ocho|nueve|diez)";
+/// From two on.
+const SPANISH: [&str; 9] = ["dos", "tres", "cuatro", "cinco", "seis", "siete", "ocho", "nueve", "diez"];
+
 /// A laying as said.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LaidSaid {
@@ -72,32 +77,31 @@ pub(super) fn laid(msg: &Msg<'_>) -> Option<Record> {
         said.eggs = number(plus.as_ref(), 1);
         said.slugs = number(plus.as_ref(), 2);
     }
-    const N: &str = r"(-?\d{1,4}|an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|ein|eine|zwei|drei|vier|funf|sechs|sieben|acht|neun|zehn|un|dos|tres|cuatro|cinco|seis|siete|ocho|nueve|diez)";
-    let eggs = find(pattern!(&format!(
+    let eggs = find(pattern!(format!(
         r"(?:^|\s){N}\s+(?:(?:good|fertile|nice|big|healthy|perfect|beautiful|lovely|viable|gute|fertiles|white|egg|solid|great)\s+)*(?:eggs?|egs|eiern?|ei|huevos?|goodies|good(?:\s|$|,))"
     )));
-    let verb = find(pattern!(&format!(r"\b(?:laid|layed|dropped|drop|puso|legte|clutch of|clutch:)\s+{N}\b")));
+    let verb = find(pattern!(format!(r"\b(?:laid|layed|dropped|drop|puso|legte|clutch of|clutch:)\s+{N}\b")));
     if said.eggs.is_none() {
         said.eggs = number(eggs.as_ref(), 1).or_else(|| number(verb.as_ref(), 1));
     }
-    let slugs = find(pattern!(&format!(
+    let slugs = find(pattern!(format!(
         r"(?:^|\s){N}\s+(?:slugs?|duds?|infertiles?|wachseier|wachsei|unbefruchtete?|boob slugs?|infertile eggs?)\b"
     )));
     said.slugs = said.slugs.or_else(|| number(slugs.as_ref(), 1));
     let doubtful =
-        find(pattern!(&format!(r"(?:^|\s){N}\s+(?:boob|bad|doubtful|questionable|iffy|dodgy)\s*(?:eggs?|ones?)?\b")));
+        find(pattern!(format!(r"(?:^|\s){N}\s+(?:boob|bad|doubtful|questionable|iffy|dodgy)\s*(?:eggs?|ones?)?\b")));
     said.doubtful = number(doubtful.as_ref(), 1);
     if p.slugged_out.is_match(text) {
-        let all = find(pattern!(&format!(r"\b(?:all\s+)?{N}\b(?:\s+slugs?)?")));
+        let all = find(pattern!(format!(r"\b(?:all\s+)?{N}\b(?:\s+slugs?)?")));
         said.slugs = said.slugs.or_else(|| number(all.as_ref(), 1));
         said.eggs = Some(0);
     }
     if p.litter.is_match(text) {
-        let live = find(pattern!(&format!(
+        let live = find(pattern!(format!(
             r"(?:^|\s|of\s){N}\s+(?:live|alive|healthy|lebende?|viv[ao]s?|babies|young|baby)\b"
         )));
         said.live = number(live.as_ref(), 1);
-        let dead = find(pattern!(&format!(r"(?:^|\s){N}\s+(?:still\s?borns?|dead|tote?|muert[ao]s?)\b")));
+        let dead = find(pattern!(format!(r"(?:^|\s){N}\s+(?:still\s?borns?|dead|tote?|muert[ao]s?)\b")));
         said.stillborn = number(dead.as_ref(), 1);
         said.eggs = None;
     }
@@ -151,7 +155,6 @@ fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
     if matches!(word, "a" | "an" | "ein" | "eine" | "un") {
         return Some(1);
     }
-    const SPANISH: [&str; 9] = ["dos", "tres", "cuatro", "cinco", "seis", "siete", "ocho", "nueve", "diez"];
     let spanish = SPANISH.iter().position(|w| *w == word).and_then(|n| i64::try_from(n + 2).ok());
     msg.reader.vocabulary.number(word).map(i64::from).or(spanish)
 }

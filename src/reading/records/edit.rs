@@ -11,6 +11,9 @@ use crate::reading::dates::Said;
 use crate::reading::flat::Flat;
 use crate::reading::requests::SexSaid;
 
+/// A new name at the end of a message.
+const TO: &str = r#""?([^\n"]{1,200}?)"?\s*[.!]*\s*$"#;
+
 /// What is corrected about an animal.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Correction {
@@ -44,7 +47,7 @@ pub enum Correction {
 
 /// Animals that a change is about: named ones, or all that fit.
 #[derive(Debug, Clone, PartialEq)]
-#[allow(clippy::large_enum_variant)] // few of these live at a time
+#[allow(clippy::large_enum_variant)] // one a message; a box would only be in the way
 pub enum Those {
     /// Named.
     Named(Vec<Called>),
@@ -58,15 +61,14 @@ pub(super) fn rename(msg: &Msg<'_>) -> Option<Record> {
     if !msg.phrases.rename.is_match(msg.text()) || msg.phrases.add.is_match(msg.text()) {
         return None;
     }
-    const TO: &str = r#""?([^\n"]{1,200}?)"?\s*[.!]*\s*$"#;
     let to = [
-        pattern!(&format!(r"\b(?:rename|umbenennen|renombra)\b.*?\s(?:to|as|into|in|zu|a|→|->)\s+{TO}")),
-        pattern!(&format!(r"\b(?:call|name)\s+(?:her|him|it|this one|them)\s+{TO}")),
-        pattern!(&format!(
+        pattern!(format!(r"\b(?:rename|umbenennen|renombra)\b.*?\s(?:to|as|into|in|zu|a|→|->)\s+{TO}")),
+        pattern!(format!(r"\b(?:call|name)\s+(?:her|him|it|this one|them)\s+{TO}")),
+        pattern!(format!(
             r"\b(?:is now called|is called now|should be called|is called|is named|heisst jetzt|se llama ahora)\s+{TO}"
         )),
-        pattern!(&format!(r"\bthe name of .{{1,80}}? is(?: now)?\s+{TO}")),
-        pattern!(&format!(r"\bcall\s+(?:#\d+|\S+)\s+{TO}")),
+        pattern!(format!(r"\bthe name of .{{1,80}}? is(?: now)?\s+{TO}")),
+        pattern!(format!(r"\bcall\s+(?:#\d+|\S+)\s+{TO}")),
     ];
     let group = to.into_iter().flatten().find_map(|p| p.captures(msg.text())?.get(1).map(|m| m.range()))?;
     let name = msg.flat.typed(group.clone()).trim().to_owned();
@@ -329,7 +331,7 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
             flat.take(whole);
         }
     }
-    for said in crate::reading::dates::dates(flat, msg.known.today) {
+    if let Some(said) = crate::reading::dates::dates(flat, msg.known.today).into_iter().next() {
         let before = flat.text().get(..said.place.start).unwrap_or("");
         let lead = pattern!(
             r"\b(?:hatched|born|hatch ?date|birthday|geboren|geschlupft|nacio|year|from)\b\W*(?:is|was|to|on|in)?\s*$"
@@ -339,7 +341,6 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
         let place = lead.unwrap_or(said.place.start)..said.place.end;
         what.push(Correction::Hatched(said));
         flat.take(place);
-        break;
     }
     if let Some(hit) = amounts::price_pattern().and_then(|p| flat.pull(p)) {
         let part = |k: usize| hit.get(k).cloned().flatten();

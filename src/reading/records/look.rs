@@ -6,7 +6,7 @@ use super::Record;
 use super::amounts::{self, pattern};
 use super::described::Described;
 use super::kinds::Status;
-use super::message::{Called, Msg};
+use super::message::Msg;
 use crate::reading::dates::Said;
 use crate::reading::requests::SexSaid;
 use crate::species::SpeciesId;
@@ -70,7 +70,15 @@ pub enum Listed {
     Goals,
 }
 
-/// "show Biscuit", "card #3", "Biscuit?".
+/// "Biscuit", "#14?": nothing but a name, that is no gene written small.
+pub(super) fn bare(msg: &Msg<'_>) -> Option<Record> {
+    let [only] = &msg.mentions[..] else { return None };
+    let outside = |from: usize, to: usize| msg.text()[from..to].chars().any(char::is_alphanumeric);
+    let alone = !outside(0, only.place.start) && !outside(only.place.end, msg.text().len());
+    (alone && !only.doubtful).then(|| Record::Card(only.called.clone()))
+}
+
+/// "show Biscuit", "card #3".
 pub(super) fn card(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;
     let named = msg.animals();
@@ -228,7 +236,7 @@ pub(super) fn filter(msg: &Msg<'_>, gone: &[&Regex]) -> Filter {
     if described.animal.sex == SexSaid::Unknown && out.species.is_none() {
         out.sex = plural_sex(&text);
     }
-    out.unread = described.unread.clone();
+    out.unread.clone_from(&described.unread);
     if described.has_genes() {
         out.genes = Some(described);
     }
@@ -257,10 +265,4 @@ fn species_named(msg: &Msg<'_>, text: &str) -> Option<SpeciesId> {
         }
     }
     None
-}
-
-/// Who a card is of, when a message is nothing but a name.
-#[must_use]
-pub fn is_bare(called: &Called) -> bool {
-    matches!(called, Called::Name(_) | Called::Number(_))
 }

@@ -183,7 +183,7 @@ impl<'a> Msg<'a> {
             let word = rest.text()[place.clone()].trim_end_matches("'s").trim_end_matches('\'');
             let carries = word.chars().any(char::is_alphabetic)
                 && !self.phrases.filler.contains(word)
-                && self.reader.role(&words::fold(word)).is_none_or(|_| false)
+                && self.reader.role(&words::fold(word)).is_none()
                 && !self.is_pronoun(word);
             let typed = rest.typed(place.clone());
             let capital = typed.chars().next().is_some_and(char::is_uppercase);
@@ -214,6 +214,16 @@ impl<'a> Msg<'a> {
     }
 }
 
+/// Whether other words of the message are genes: then a name that is a gene, too, may be one in a list.
+fn genes_beside(reader: &Reader, flat: &Flat, place: &Range<usize>) -> bool {
+    word_places(flat.text()).into_iter().filter(|w| w.end <= place.start || w.start >= place.end).any(|w| {
+        let word = &flat.text()[w];
+        reader.names_gene(word) && !is_english(word)
+            || reader.role(&words::fold(word)) == Some(crate::reading::vocabulary::Role::Het)
+            || reader.names_gene(word) && word.len() > 3
+    })
+}
+
 fn mentions(reader: &Reader, names: &Names, flat: &Flat) -> Vec<Mention> {
     static CODE: OnceLock<Option<Regex>> = OnceLock::new();
     let text = flat.text();
@@ -239,9 +249,8 @@ fn mentions(reader: &Reader, names: &Names, flat: &Flat) -> Vec<Mention> {
         let capital = typed.chars().next().is_some_and(char::is_uppercase);
         let joined = name.join(" ");
         let plain = name.len() == 1 && (is_english(&joined) || reader.role(&words::fold(&joined)).is_some());
-        let doubtful = !capital && plain
-            || reader.names_gene(&joined)
-            || name.iter().all(|w| w.bytes().all(|b| b.is_ascii_digit()));
+        let gene = reader.names_gene(&joined) && (!capital || genes_beside(reader, flat, &place));
+        let doubtful = !capital && plain || gene || name.iter().all(|w| w.bytes().all(|b| b.is_ascii_digit()));
         found.push(Mention { place, called: Called::Name(typed), doubtful });
         at += name.len();
     }

@@ -97,6 +97,14 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
+        // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
+        if let Some(record) = look::bare(&msg)
+            .or_else(|| breed::logged(&msg))
+            .or_else(|| edit::note(&msg))
+            .or_else(|| add::kept_back(&msg))
+        {
+            return Some(record);
+        }
         let context = Context { species: known.species, ..Context::default() };
         let intent = self.read(catalogue, said, context).intent;
         let named = msg.mentions.iter().any(|m| !m.doubtful);
@@ -184,6 +192,7 @@ fn quiet(msg: &Msg<'_>) -> Option<Record> {
         .or_else(|| ask::all_pairings(msg))
         .or_else(|| edit::rename(msg).filter(|_| msg.phrases.rename.find(msg.text()).is_some_and(|m| m.start() < 3)))
         .or_else(|| edit::of_last(msg))
+        .or_else(|| weigh::of_last(msg))
         .or_else(|| add::pasted(msg))
         .or_else(|| ask::odds(msg))
 }

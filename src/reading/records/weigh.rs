@@ -59,6 +59,14 @@ pub(super) fn plain(msg: &Msg<'_>) -> Option<Record> {
     (!weights.is_empty()).then_some(Record::Weigh { weights, on })
 }
 
+/// "she's 1.65 kg now": a weight of the animal last spoken of, and nothing else.
+pub(super) fn of_last(msg: &Msg<'_>) -> Option<Record> {
+    let said = pattern!(
+        r"^\W*(?:she|he|it)(?:'?s|\s+is|\s+was|\s+weighs|\s+weighed|\s+hit|\s+now)?(?:\s+(?:now|at|up to|down to|in at))*\s+-?\d[\d.,]*\s*(?:kgs?|kilos?|k|grams?|gr|gms?|gs|g|lbs?|oz)\b(?:\s+(?:now|today|again))*\W*$"
+    )?;
+    (!msg.question && said.is_match(msg.text())).then(|| plain(msg)).flatten()
+}
+
 /// The date of a weighing: a bare year is none, because 2021 g is a weight.
 fn day(msg: &Msg<'_>) -> Option<Said> {
     msg.dates.iter().find(|d| d.meanings.is_empty() || d.meanings.iter().any(|w| matches!(w, When::Day(_)))).cloned()

@@ -150,7 +150,7 @@ pub(in crate::conversation) fn corrected(
     herd: &Herd,
     old: &Animal,
     new: &Animal,
-    notes: Vec<String>,
+    notes: &[String],
     assumed: Vec<String>,
     unread: Vec<String>,
 ) -> Reply {

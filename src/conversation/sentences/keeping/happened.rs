@@ -180,7 +180,7 @@ pub(in crate::conversation) fn laid(
     dam: &Animal,
     clutch: &Clutch,
     live_bearing: bool,
-    notes: Vec<String>,
+    notes: &[String],
 ) -> Reply {
     let when = clutch.laid.map_or_else(String::new, |w| format!(", {}", w.words()));
     let what = if clutch.n_young() > 0 || clutch.lost.is_some() {
@@ -222,7 +222,7 @@ pub(in crate::conversation) fn hatched(
     species: &Species,
     herd: &Herd,
     clutch: &Clutch,
-    notes: Vec<String>,
+    notes: &[String],
     assumed: Vec<String>,
 ) -> Reply {
     let n = usize::try_from(clutch.n_young()).unwrap_or(0);

@@ -81,3 +81,28 @@ pub(in crate::conversation) fn forget_first(herd: &Herd, word: &str) -> Reply {
 pub(in crate::conversation) fn forgotten() -> Reply {
     Reply::sentence("Everything is erased. Nothing of you is kept any more.")
 }
+
+/// A file that was written, or why not.
+#[must_use]
+pub fn written(to: &std::io::Result<std::path::PathBuf>) -> String {
+    match to {
+        Ok(path) => format!("Written to {}.", path.display()),
+        Err(error) => format!("It could not be written here: {error}."),
+    }
+}
+
+/// A file that cannot be read.
+#[must_use]
+pub fn no_such_file(name: &str, why: &str) -> Reply {
+    Reply::refusal(format!("I cannot read {name}: {why}."))
+}
+
+/// A file that is too large.
+#[must_use]
+pub fn too_large(bytes: u64, most: u64) -> Reply {
+    Reply::refusal(format!(
+        "That file has {} KiB; {} KiB is the most. Please send it in parts.",
+        bytes.div_ceil(1024),
+        most / 1024
+    ))
+}

@@ -10,4 +10,5 @@ pub(in crate::conversation) use asked::*;
 pub(in crate::conversation) use changed::*;
 pub(in crate::conversation) use happened::*;
 pub(in crate::conversation) use house::*;
+pub use house::{no_such_file, too_large, written};
 pub(in crate::conversation) use shown::*;

@@ -81,7 +81,7 @@ pub(in crate::conversation) fn look(catalogue: &Catalogue, animal: &Animal) -> S
 #[allow(clippy::assigning_clones)] // the old value is of no use
 pub(in crate::conversation) fn look_of(species: &Species, beliefs: &[Belief]) -> String {
     let mut whole = Animal::new_like(beliefs);
-    whole.species = species.key().to_owned();
+    species.key().clone_into(&mut whole.species);
     let read = genes::as_read(species, &whole);
     let mut words = labels::look(species, &read);
     for look in &read.looks {

@@ -1,0 +1,434 @@
+//! A keeper talks of their animals: what is saved, said, asked and refused, over the database inside the program.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use hatchward::collection::herd::Herd;
+use hatchward::collection::store::{Place, Who};
+use hatchward::conversation::desk::{Desk, Shelf};
+use hatchward::reading::Reader;
+use hatchward::species::Catalogue;
+use jiff::civil::{Date, date};
+
+/// The day of all these talks.
+const TODAY: Date = date(2026, 11, 25);
+
+/// A town with one database, where people talk.
+pub(crate) struct Town {
+    catalogue: Catalogue,
+    reader: Reader,
+    pub(crate) shelf: Arc<Shelf>,
+}
+
+/// One person's talk.
+pub(crate) struct Breeder<'a> {
+    desk: Desk<'a>,
+    who: Who,
+    shelf: Arc<Shelf>,
+    messages: u32,
+}
+
+impl Town {
+    pub(crate) fn at(place: Place) -> Self {
+        let catalogue = Catalogue::builtin().expect("the catalogue is sound");
+        let reader = Reader::new(&catalogue).expect("the words are sound");
+        Self { catalogue, reader, shelf: Arc::new(Shelf::new(place)) }
+    }
+
+    pub(crate) fn new() -> Self {
+        Self::at(Place::Memory)
+    }
+
+    pub(crate) fn breeder(&self, name: &str) -> Breeder<'_> {
+        let species = self.catalogue.by_name("ball python");
+        let desk = Desk::new(&self.catalogue, &self.reader, species, Some(Arc::clone(&self.shelf)));
+        let who = Who { platform: "terminal", user: name.to_owned() };
+        Breeder { desk, who, shelf: Arc::clone(&self.shelf), messages: 0 }
+    }
+}
+
+impl Breeder<'_> {
+    /// Says something and hears the reply; nothing is silence.
+    pub(crate) async fn says(&mut self, said: &str) -> String {
+        self.messages += 1;
+        let once = format!("{}-{}", self.who.user, self.messages);
+        self.says_once(said, &once).await
+    }
+
+    pub(crate) async fn says_once(&mut self, said: &str, once: &str) -> String {
+        self.desk.turn(&self.who, Some(once), TODAY, said).await.map(|r| r.text()).unwrap_or_default()
+    }
+
+    /// Says something and must hear these parts.
+    #[track_caller]
+    pub(crate) fn hears<'s>(&'s mut self, said: &'s str, parts: &'s [&'s str]) -> impl Future<Output = ()> + 's {
+        let place = std::panic::Location::caller();
+        async move {
+            let heard = self.says(said).await;
+            for part in parts {
+                assert!(heard.contains(part), "{place}: {said:?} was answered without {part:?}:\n{heard}");
+            }
+        }
+    }
+
+    pub(crate) async fn herd(&self) -> Herd {
+        let store = self.shelf.store().await.expect("it opens");
+        match store.keeper(&self.who).await.expect("an answer") {
+            Some(keeper) => store.herd(keeper).await.expect("a herd"),
+            None => Herd::empty(),
+        }
+    }
+
+    /// Everything that is kept, a line an animal: for comparing before and after.
+    pub(crate) async fn kept(&self) -> String {
+        let herd = self.herd().await;
+        let mut out = String::new();
+        for animal in &herd.animals {
+            let _ = writeln!(out, "{animal:?}");
+        }
+        let _ = write!(
+            out,
+            "{:?}{:?}{:?}{:?}{:?}{:?}",
+            herd.weights, herd.meals, herd.signs, herd.meetings, herd.clutches, herd.goals
+        );
+        out
+    }
+}
+
+#[tokio::test]
+async fn a_breeder_tells_once_what_they_own() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "add a 2022 female pastel het clown, 1400g, named Juno",
+            &["Saved Juno (#1), ball python: ♀ Pastel, het Clown, hatched 2022, 1,400 g.", "undo"],
+        )
+        .await;
+    maren.hears("add 1.0 clown het pied named Duke, hatched 2021, 900g", &["Duke (#2)", "♂ Clown, het Piebald"]).await;
+    maren
+        .hears(
+            "Juno",
+            &[
+                "Juno (#1), ball python",
+                "♀ Pastel, het Clown",
+                "hatched 2022 (4 years old)",
+                "1,400 g on 25 November 2026",
+            ],
+        )
+        .await;
+    maren.hears("odds on a clown if I put Duke on Juno", &["Duke × Juno", "Clown: 1/2 per egg (50 %)"]).await;
+    maren.hears("and in 7 eggs?", &["At least one in 7 eggs: 99.2 %"]).await;
+    maren.hears("Duke x Juno", &["♂ Clown, het Piebald × ♀ Pastel, het Clown"]).await;
+    maren.hears("list my girls", &["1 female:", "Juno (#1) ♀ Pastel, het Clown, 2022, 1,400 g"]).await;
+    maren.hears("who carries clown", &["2 animals that carry Clown", "Juno", "Duke"]).await;
+    maren.hears("females over 1500 g", &["No females of 1,500 g or more."]).await;
+}
+
+#[tokio::test]
+async fn weights_and_whom_a_pronoun_means() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add a female pastel named Biscuit").await;
+    maren.says("add a male clown named Rusty").await;
+    maren.hears("Biscuit 1634", &["Saved Biscuit (#1): 1,634 g."]).await;
+    maren.hears("she's 1.65 kg now", &["Biscuit (#1): 1,650 g (+16 g since the last time)"]).await;
+    maren
+        .hears("weights: Biscuit 1700, Rusty 810", &["Saved 2 weights", "Biscuit (#1): 1,700 g", "Rusty (#2): 810 g"])
+        .await;
+    maren.hears("he weighs 820 g", &["Rusty (#2): 820 g"]).await;
+    maren.hears("Biscuit 1.4", &["is that 1.4 kg?"]).await;
+    maren.hears("yes", &["Biscuit (#1): 1,400 g"]).await;
+    maren.hears("Biscuit 1,634 g on 3/4", &["two ways", "3 April 2026", "4 March 2026"]).await;
+    maren.hears("the april one", &["1,634 g on 3 April 2026"]).await;
+    maren.hears("Biscuit 400000 g", &["no weight", "Nothing was saved"]).await;
+    maren.hears("Biscuit -5 g", &["Nothing was saved"]).await;
+    maren.hears("Buscuit 1500", &["Do you mean Biscuit (#1)"]).await;
+    maren.hears("yes", &["Biscuit (#1): 1,500 g"]).await;
+}
+
+#[tokio::test]
+async fn two_of_one_name_are_told_apart_by_their_codes() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add a female pastel named Biscuit").await;
+    maren.hears("add a male clown named Biscuit", &["(#2)", "You have another Biscuit (#1)"]).await;
+    maren.hears("Biscuit 900", &["Which \"Biscuit\"?", "1. Biscuit (#1)", "2. Biscuit (#2)"]).await;
+    maren.hears("the second", &["Saved Biscuit (#2): 900 g"]).await;
+    maren.hears("#1 1500 g", &["Saved Biscuit (#1): 1,500 g"]).await;
+    maren.hears("rename #2 to Pepper", &["Biscuit is now called Pepper (#2)"]).await;
+    maren.hears("Biscuit", &["♀ Pastel"]).await;
+}
+
+#[tokio::test]
+async fn a_name_that_is_a_gene_is_the_animal_where_an_animal_is_expected() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown named Banana").await;
+    maren.says("add 1.0 het clown named Otto").await;
+    maren.hears("Banana 1500", &["Saved Banana (#1): 1,500 g"]).await;
+    maren.hears("banana x clown", &["Banana"]).await;
+    maren.hears("who carries banana", &["No animals that carry Banana"]).await;
+    maren.hears("Otto x Banana", &["Otto × Banana", "♂ het Clown × ♀ Clown"]).await;
+    maren.hears("rename Banana to Olive", &["now called Olive"]).await;
+}
+
+#[tokio::test]
+async fn a_season_with_locks_signs_a_clutch_and_young() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 pastel 66% het clown named Nova, hatched 2021").await;
+    maren.says("add 1.0 clown named Rusty, hatched 2022").await;
+    maren.hears("Rusty locked with Nova 3 Dec", &["Rusty × Nova locked, 3 December 2025"]).await;
+    maren.hears("follicles 18mm for Nova on 20 january", &["follicles 18 mm, 20 January 2026"]).await;
+    maren.hears("Nova ovulated 1 march", &["ovulation, 1 March 2026", "common practice"]).await;
+    maren.hears("pre lay shed was on 19 march for her", &["pre-lay shed, 19 March 2026"]).await;
+    maren
+        .hears(
+            "Nova laid 7 and 1 slug on 18 april",
+            &["7 eggs and 1 slug, 18 April 2026", "Father: Rusty (#2)", "I took Rusty as the father"],
+        )
+        .await;
+    maren
+        .hears(
+            "hatched 1.2 clowns and 2.1 normals on 15 june",
+            &["6 young", "Nova (#1) is proven het Clown", "1.2 Clown"],
+        )
+        .await;
+    let herd = maren.herd().await;
+    assert_eq!(herd.clutches[0].n_young(), 6);
+    maren.hears("Nova", &["het Clown", "proven", "Rusty × Nova, laid 18 April 2026, 7 eggs and 1 slug, 6 young"]).await;
+    maren
+        .hears(
+            "keep the 0.1 clown from the Nova clutch as Pip",
+            &["Pip (#3)", "♀ Clown", "hatched 15 June 2026", "from Rusty × Nova"],
+        )
+        .await;
+    maren.hears("keep a male from the Nova clutch named Fig", &["Fig (#4)", "♂ het Clown"]).await;
+    maren.hears("undo", &["Taken back: added Fig (#4)"]).await;
+    maren.hears("undo", &["Taken back: added Pip (#3)"]).await;
+    maren.hears("undo", &["Taken back: recorded what hatched"]).await;
+    maren.hears("Nova", &["66 % het Clown"]).await;
+}
+
+#[tokio::test]
+async fn young_have_what_their_parents_leave_them() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 1.0 het clown named Duke, hatched 2020").await;
+    maren.says("add 0.1 pastel het clown named Juno, hatched 2020").await;
+    // Mendel 1866: of the normal-looking two in three carry.
+    maren
+        .hears(
+            "add a female pastel from Duke x Juno, hatched 2024, named Maple",
+            &["♀ Pastel, 66 % het Clown", "from Duke × Juno"],
+        )
+        .await;
+    maren.hears("add a male clown from Duke x Juno, hatched 2024, named Fern", &["♂ Clown"]).await;
+    maren
+        .hears(
+            "add a male pied from Duke x Juno, hatched 2024, named Moss",
+            &["cannot give Piebald", "Nothing was saved"],
+        )
+        .await;
+    maren.hears("add 0.1 super pastel from Duke x Juno named Moss", &["cannot give Super Pastel"]).await;
+    assert_eq!(maren.herd().await.animals.len(), 4);
+}
+
+#[tokio::test]
+async fn one_is_changed_at_once_and_many_are_shown_first() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.hears(
+        "add these:\n0.1 clown named Ash\n0.1 pied named Birch\n1.0 het clown named Cedar\n1.0 pastel named Elm, hatched 2020",
+        &["I read 4 animals", "Ash (#1)", "Type \"save\""],
+    )
+    .await;
+    assert!(maren.herd().await.animals.is_empty());
+    maren.hears("save", &["Saved 4 animals"]).await;
+    assert_eq!(maren.herd().await.animals.len(), 4);
+    maren.hears("Ash is for sale", &["Ash (#1) is for sale now"]).await;
+    maren.hears("delete her", &["Removed Ash (#1)"]).await;
+    maren.hears("undo", &["Taken back: removed Ash (#1)"]).await;
+    let before = maren.kept().await;
+    maren.hears("remove all males", &["This is about 2 animals", "Cedar", "Elm", "Type \"remove\""]).await;
+    maren.hears("what do I have", &["4 animals"]).await;
+    assert_eq!(maren.kept().await, before);
+    maren.hears("remove all males", &["This is about 2 animals"]).await;
+    maren.hears("remove", &["Removed 2 animals"]).await;
+    assert_eq!(maren.herd().await.animals.len(), 2);
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("undo", &["Taken back: set Ash (#1) to for sale"]).await;
+    maren.hears("undo", &["Taken back: added 4 animals"]).await;
+    assert!(maren.herd().await.animals.is_empty());
+    maren.hears("undo", &["nothing to take back"]).await;
+}
+
+#[tokio::test]
+async fn corrections_are_said_in_full() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 66% het pied named Nala, hatched 2021").await;
+    maren.hears("mark Nala proven het pied", &["het Piebald", "Before: ♀ 66 % het Piebald"]).await;
+    maren.hears("Nala is a male", &["♂ het Piebald"]).await;
+    maren.hears("correct Nala: female, het clown too", &["♀ het Clown, het Piebald"]).await;
+    maren.hears("Nala is not het clown", &["♀ het Piebald"]).await;
+    maren.hears("Nala hatched 2020", &["hatched 2020"]).await;
+    maren.hears("Nala's father is Duke", &["from Duke × ?"]).await;
+    maren.hears("note for Nala: shy eater, likes warm rats", &["The note was added"]).await;
+    maren.hears("tag Nala holdback", &["Tags: holdback"]).await;
+    maren.hears("paid 350 eur for Nala", &[]).await;
+    maren.hears("Nala hatched 2029", &["still to come", "Nothing was saved"]).await;
+    maren.hears("Nala", &["Notes: shy eater", "Tags: holdback", "proven"]).await;
+}
+
+#[tokio::test]
+async fn a_what_if_never_writes() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 pastel named Maple").await;
+    maren.says("add 1.0 clown named Duke").await;
+    let before = maren.kept().await;
+    maren
+        .hears("what if Maple was also het clown", &["Maple would be ♀ Pastel, het Clown", "nothing was changed"])
+        .await;
+    maren
+        .hears(
+            "what if Maple was het clown, what do I get from Duke x Maple",
+            &["Duke × Maple", "1/4", "nothing was changed"],
+        )
+        .await;
+    assert_eq!(maren.kept().await, before);
+    maren.hears("Duke x Maple", &["♂ Clown × ♀ Pastel"]).await;
+}
+
+#[tokio::test]
+async fn every_pairing_that_can_make_it() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "add 1.0 albino het clown named Atlas",
+        "add 1.0 clown named Bruno",
+        "add 0.1 dh albino clown named Cora",
+        "add 0.1 clown het albino named Dora",
+        "add 0.1 pastel named Etta",
+    ] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    maren
+        .hears(
+            "all pairings that can make an albino clown",
+            &["2 pairings can make it", "1/4", "Atlas (#1) × Dora (#4)", "1/8", "Atlas (#1) × Cora (#3)"],
+        )
+        .await;
+    maren.hears("which pairings can make a pied", &["No pairing", "Nobody here carries Piebald"]).await;
+}
+
+#[tokio::test]
+async fn what_cannot_be_is_refused_with_the_value_and_the_rule() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown named Juno, hatched 2020").await;
+    maren.says("add 1.0 pastel named Duke, hatched 2021").await;
+    maren.says("add 0.1 pastel from Duke x Juno named Odd").await;
+    let before = maren.kept().await;
+    let long = "n".repeat(500);
+    for (said, heard) in [
+        ("add 0.1 clown hatched 2031 named Fern", "still to come"),
+        ("add 0.1 clown hatched 31 february 2024 named Fern", "no such day"),
+        (&*format!("add 0.1 clown named {long}"), "500 characters long, a name has at most 80"),
+        ("Duke laid 6 eggs", "is male and lays no eggs"),
+        ("Juno laid -3 eggs", "-3 eggs"),
+        ("add 0.1 clown named Tiny, hatched november 2026, 4 kg", "a hatchling of this species has at most about"),
+        ("add 0.1 lesser mojave butter named Fern", "room for two"),
+        ("add 0.1 pastel from Duke x Juno, hatched 2019, named Old", "cannot be a parent"),
+        ("Juno's mother is Odd", "own ancestor"),
+        ("Duke's mother is Juno", "hatched"),
+        ("Juno laid 7 eggs on 3 may 2027", "still to come"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+        assert_eq!(maren.kept().await, before, "{said:?} changed something");
+    }
+}
+
+#[tokio::test]
+async fn the_rest_of_a_list_is_kept() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "add:\n0.1 clown named Ash\n0.1 clown named Birch, hatched 2031\n1.0 pied named Cedar\n1.0 pastel named Elm\n0.1 het clown named Fir",
+            &["I read 4 animals", "Line 3 was left out", "still to come"],
+        )
+        .await;
+    maren.hears("save", &["Saved 4 animals"]).await;
+}
+
+#[tokio::test]
+async fn forget_me_erases_everything_after_the_word() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown named Juno").await;
+    maren.says("Juno 1500").await;
+    maren.hears("forget me", &["erases 1 animal and 1 weight", "Type \"erase everything\"", "export"]).await;
+    maren.hears("no", &["nothing was changed"]).await;
+    maren.hears("forget me", &["erases"]).await;
+    maren.hears("erase everything", &["Everything is erased"]).await;
+    maren.hears("list my girls", &["collection is empty"]).await;
+    maren.hears("undo", &["nothing to take back"]).await;
+}
+
+#[tokio::test]
+async fn two_keepers_share_nothing_in_talk() {
+    let town = Town::new();
+    let (mut maren, mut tove) = (town.breeder("Maren"), town.breeder("Tove"));
+    maren.says("add 0.1 clown named Juno").await;
+    tove.says("add 1.0 pied named Duke").await;
+    for said in [
+        "Juno",
+        "Juno 1500",
+        "delete Juno",
+        "rename Juno to Mine",
+        "Juno is a male",
+        "Duke x Juno",
+        "list everything I have",
+        "who carries clown",
+        "what changed",
+    ] {
+        let heard = tove.says(said).await;
+        assert!(
+            !heard.contains("#1), ball python: ♀") && !heard.contains("♀ Clown"),
+            "{said:?} told of another's animal: {heard}"
+        );
+    }
+    maren.hears("Juno", &["♀ Clown"]).await;
+}
+
+#[tokio::test]
+async fn a_message_that_comes_twice_is_saved_once() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown named Juno").await;
+    maren.says_once("Juno 1500", "m7").await;
+    let heard = maren.says_once("Juno 1500", "m7").await;
+    assert!(heard.contains("saved before"), "{heard}");
+    assert_eq!(maren.herd().await.weights.len(), 1);
+}
+
+#[tokio::test]
+async fn talk_that_is_no_record_keeps_nothing() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "hello there",
+        "lol",
+        "that pairing is fire",
+        "1.0 clown x 0.1 het clown",
+        "what is a het?",
+        "FS 1.0 clown 300 obo",
+    ] {
+        maren.says(said).await;
+    }
+    assert!(maren.herd().await.is_empty());
+}
