@@ -35,10 +35,6 @@ pub enum Verb {
     Open,
     /// A saved pairing, to be removed.
     Remove,
-    /// Erase everything of who asks: opens a form, or is the form that was sent.
-    Forget,
-    /// Stop working on an answer.
-    Cancel,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -58,7 +54,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 21] = [
+    const ALL: [(Self, &'static str); 19] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -70,8 +66,6 @@ impl Verb {
         (Self::Saved, "saved"),
         (Self::Open, "open"),
         (Self::Remove, "remove"),
-        (Self::Forget, "forget"),
-        (Self::Cancel, "cancel"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
