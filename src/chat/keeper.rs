@@ -15,14 +15,12 @@ use tokio::runtime::Runtime;
 
 use crate::collection::store::{Place, Who};
 use crate::conversation::desk::{Desk, Shelf};
-use crate::conversation::{File, no_such_file, too_large, written};
+use crate::conversation::{File, written};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reply::Reply;
 use crate::species::{Catalogue, SpeciesId};
 
-/// The largest file that is read, in bytes.
-const MOST_BYTES: u64 = 1024 * 1024;
 /// How long a server that is down is waited for at the start.
 const PATIENCE: Duration = Duration::from_secs(30);
 
@@ -104,19 +102,10 @@ impl<'a> Keeper<'a> {
         &self.who
     }
 
-    /// Answers one line. "import animals.csv" takes the file in; an export is written to this folder.
+    /// Answers one line. A file that the reply hands over is written to this folder.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         let today = self.today.unwrap_or_else(|| jiff::Zoned::now().date());
-        let reply = match named_file(said) {
-            Some(path) => match read_file(&path) {
-                Ok(bytes) => {
-                    let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-                    Some(self.runtime.block_on(self.desk.take_in(&self.who, today, &name, &bytes)))
-                }
-                Err(reply) => Some(*reply),
-            },
-            None => self.runtime.block_on(self.desk.turn(&self.who, None, today, said)),
-        };
+        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said));
         match (reply, self.desk.take_file()) {
             (Some(mut reply), Some(file)) => {
                 reply.notes.insert(0, written(&hand_over(&file, Path::new("."))));
@@ -133,31 +122,6 @@ impl<'a> Keeper<'a> {
         if let Ok(shelf) = Arc::try_unwrap(shelf) {
             runtime.block_on(shelf.close());
         }
-    }
-}
-
-/// "import ~/animals.csv": a file of this machine, if there is one of that name.
-fn named_file(said: &str) -> Option<PathBuf> {
-    let rest = said.trim().strip_prefix("import ").or_else(|| said.trim().strip_prefix("Import "))?.trim();
-    let rest = rest.trim_matches(['"', '\'']);
-    if rest.is_empty() || rest.contains('\n') || rest.contains(',') && !Path::new(rest).exists() {
-        return None;
-    }
-    let path = match rest.strip_prefix("~/") {
-        Some(below) => PathBuf::from(std::env::var_os("HOME")?).join(below),
-        None => PathBuf::from(rest),
-    };
-    let looks_like_one = path.extension().is_some() || path.exists();
-    looks_like_one.then_some(path)
-}
-
-fn read_file(path: &Path) -> Result<Vec<u8>, Box<Reply>> {
-    let name = path.display().to_string();
-    match fs::metadata(path) {
-        Ok(meta) if meta.len() > MOST_BYTES => Err(Box::new(too_large(meta.len(), MOST_BYTES))),
-        Ok(meta) if meta.is_file() => fs::read(path).map_err(|e| Box::new(no_such_file(&name, &e.to_string()))),
-        Ok(_) => Err(Box::new(no_such_file(&name, "it is no file"))),
-        Err(error) => Err(Box::new(no_such_file(&name, &error.to_string()))),
     }
 }
 

@@ -172,12 +172,6 @@ impl<'a> Desk<'a> {
         }
     }
 
-    /// Takes in a file that the keeper handed over: shown first, saved when the word is typed.
-    pub async fn take_in(&mut self, who: &Who, today: Date, name: &str, bytes: &[u8]) -> Reply {
-        let _ = (who, today, name, bytes);
-        say::no_collection()
-    }
-
     fn read(&self, said: &str, today: Date) -> Option<Record> {
         let species = self.species.or(self.talk.species_spoken_of());
         self.reader.record(self.catalogue, said, Known { species, names: &self.names, today })

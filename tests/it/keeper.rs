@@ -343,7 +343,7 @@ async fn what_cannot_be_is_refused_with_the_value_and_the_rule() {
         ("add 0.1 lesser mojave butter named Fern", "room for two"),
         ("add 0.1 pastel from Duke x Juno, hatched 2019, named Old", "cannot be a parent"),
         ("Juno's mother is Odd", "own ancestor"),
-        ("Duke's mother is Juno", "hatched"),
+        ("Juno's father is Duke", "hatched 2021"),
         ("Juno laid 7 eggs on 3 may 2027", "still to come"),
     ] {
         let reply = maren.says(said).await;

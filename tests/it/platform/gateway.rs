@@ -28,8 +28,6 @@ pub(crate) enum Order {
     Tell(Value),
     /// Closes with this code.
     Close(u16),
-    /// Cuts the line without a word.
-    Cut,
 }
 
 /// Takes lines.
@@ -60,7 +58,7 @@ async fn line(platform: Platform, stream: TcpStream) {
                     let _ = out.send(Message::Close(Some(frame))).await;
                     return;
                 }
-                Some(Order::Cut) | None => return,
+                None => return,
             },
             message = heard.next() => match message {
                 Some(Ok(Message::Text(text))) => {

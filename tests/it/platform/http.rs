@@ -27,7 +27,7 @@ async fn take(
     body: Bytes,
 ) -> Response<Body> {
     let path = uri.path_and_query().map_or("", |p| p.as_str()).trim_start_matches("/api/v10").to_owned();
-    let (value, files) = read(&headers, &body);
+    let value = read(&headers, &body);
     let mut lose = false;
     let planned = platform.with(|s| {
         let at = s.planned.iter().position(|p| p.times > 0 && p.method == method.as_str() && path.contains(&p.path))?;
@@ -55,7 +55,7 @@ async fn take(
     let at = Instant::now();
     let status_told = if lose { 0 } else { status };
     platform.with(|s| {
-        s.requests.push(Request { method: method.to_string(), path, body: value, files, at, status: status_told });
+        s.requests.push(Request { method: method.to_string(), path, body: value, at, status: status_told });
     });
     platform.changed.notify_waiters();
     if lose {
@@ -74,25 +74,23 @@ async fn take(
     response.body(body).expect("a response")
 }
 
-/// The JSON of a body, and the files beside it.
-fn read(headers: &HeaderMap, body: &[u8]) -> (Value, Vec<(String, usize)>) {
+/// The JSON of a body; files beside it are let be.
+fn read(headers: &HeaderMap, body: &[u8]) -> Value {
     let kind = headers.get("content-type").and_then(|v| v.to_str().ok()).unwrap_or_default();
     let Some((_, boundary)) = kind.split_once("boundary=") else {
-        return (serde_json::from_slice(body).unwrap_or(Value::Null), Vec::new());
+        return serde_json::from_slice(body).unwrap_or(Value::Null);
     };
     let mark = format!("--{}", boundary.trim_matches('"'));
-    let (mut value, mut files) = (Value::Null, Vec::new());
+    let mut value = Value::Null;
     for part in split(body, mark.as_bytes()) {
         let Some(end) = find(part, b"\r\n\r\n") else { continue };
         let head = String::from_utf8_lossy(&part[..end]).into_owned();
         let inside = part[end + 4..].strip_suffix(b"\r\n").unwrap_or(&part[end + 4..]);
         if head.contains("name=\"payload_json\"") {
             value = serde_json::from_slice(inside).unwrap_or(Value::Null);
-        } else if let Some((_, name)) = head.split_once("filename=\"") {
-            files.push((name.split('"').next().unwrap_or_default().to_owned(), inside.len()));
         }
     }
-    (value, files)
+    value
 }
 
 fn find(text: &[u8], what: &[u8]) -> Option<usize> {

@@ -41,8 +41,6 @@ pub(crate) struct Request {
     pub(crate) path: String,
     /// The JSON body; for uploads the part that holds it.
     pub(crate) body: Value,
-    /// Names and sizes of files.
-    pub(crate) files: Vec<(String, usize)>,
     /// When.
     pub(crate) at: Instant,
     /// The status that was answered; 0 where the line was cut.
