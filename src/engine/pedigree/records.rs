@@ -1,6 +1,6 @@
 //! Records: what is known of a collection, as stated; and the families that follow from it.
 //!
-//! In: animals, clutches, a population. Out: [`Families`], checked once and trusted by everything that weighs evidence.
+//! In: animals, clutches, a population. Out: `Families`, checked once and trusted by everything that weighs evidence.
 //! Start at [`Records`]. Not here: what follows from them (`evidence`).
 
 use std::collections::BTreeMap;
