@@ -160,6 +160,7 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, channel: ChannelId, co
     let turn = if words.text.is_empty() {
         Turn::default()
     } else {
+        // What was said before the question is not kept; an edit of it stands by itself.
         work_out(desk, species, Thread::default(), words.text).await
     };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::question_gone)), ..turn };

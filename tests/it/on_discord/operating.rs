@@ -14,7 +14,6 @@ const ODD_SERVER: u64 = (100_000_000_000_000_001_u64 >> 22 | 1) << 22;
 const EVEN_SERVER: u64 = ((100_000_000_000_000_001_u64 >> 22) & !1) << 22;
 
 #[tokio::test(flavor = "multi_thread")]
-#[ignore = "known fault: ends late on a loaded machine; to be mended with the follow-ups"]
 async fn told_to_stop_it_finishes_its_answer_closes_the_line_and_ends_well() {
     let platform = Platform::start().await;
     let mut bot = Bot::ready(&platform, &[]).await;

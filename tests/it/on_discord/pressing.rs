@@ -109,7 +109,6 @@ async fn a_question_back_is_answered_by_choosing() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-#[ignore = "known fault: fails since the keeper's talk and the Discord side were joined; to be mended before the next release"]
 async fn buttons_work_after_a_restart_and_from_another_process() {
     let platform = Platform::start().await;
     let bot = Bot::ready(&platform, &[]).await;

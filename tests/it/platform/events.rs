@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::{BOT, CHANNEL, DIRECT, Platform, SERVER};
+use super::{BOT, CHANNEL, DIRECT, Platform, SERVER, is_id};
 
 /// A member as an event names them.
 pub(crate) fn user(id: u64) -> Value {
@@ -111,7 +111,7 @@ impl Platform {
         let mut mentions: Vec<Value> = Vec::new();
         let named = content.contains(&format!("<@{BOT}>")) || content.contains(&format!("<@!{BOT}>"));
         let replied = said.reply_to.and_then(|to| self.with(|s| s.messages.get(&to).cloned()));
-        let to_bot = replied.as_ref().is_some_and(|m| m["author"]["id"] == BOT);
+        let to_bot = replied.as_ref().is_some_and(|m| is_id(&m["author"]["id"], BOT));
         if named || to_bot {
             mentions.push(user(BOT));
         }
@@ -150,7 +150,6 @@ impl Platform {
         (message, server.is_none() || named || to_bot || intended)
     }
 
-    #[allow(clippy::nonminimal_bool)] // the bits are told apart by name just above
     fn interaction(&self, kind: u64, who: u64, server: Option<u64>, data: &Value) -> (Value, String) {
         let id = self.id();
         let token = format!("interaction-token-{id}");
@@ -160,8 +159,8 @@ impl Platform {
             "id": id.to_string(), "application_id": BOT.to_string(), "type": kind, "token": token, "version": 1,
             "channel_id": channel.to_string(), "data": data, "locale": "en-GB", "entitlements": [],
             "app_permissions": "2252074691709952", "attachment_size_limit": 10_485_760,
-            "authorizing_integration_owners": {}, "context": i32::from(!server.is_some()),
-            "channel": {"id": channel.to_string(), "type": i32::from(!server.is_some())},
+            "authorizing_integration_owners": {}, "context": i32::from(server.is_none()),
+            "channel": {"id": channel.to_string(), "type": i32::from(server.is_none())},
         });
         if let Some(server) = server {
             let mut member = member(Some(permissions.unwrap_or(0x7fff_ffff_ffff)));
@@ -213,7 +212,7 @@ impl Platform {
 
     /// A member uses any component under a message.
     pub(crate) fn component(&self, who: u64, message: &Value, data: &Value) -> String {
-        let server = if message["channel_id"] == DIRECT { None } else { Some(SERVER) };
+        let server = if is_id(&message["channel_id"], DIRECT) { None } else { Some(SERVER) };
         let (mut event, token) = self.interaction(3, who, server, data);
         event["message"] = message.clone();
         self.with(|s| s.origins.insert(token.clone(), message.clone()));

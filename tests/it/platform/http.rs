@@ -107,7 +107,6 @@ fn split<'a>(mut text: &'a [u8], mark: &[u8]) -> Vec<&'a [u8]> {
 }
 
 impl Platform {
-    #[allow(clippy::decimal_bitwise_operands)] // the bits are told apart by name just above
     fn answer(&self, method: &str, path: &str, body: &Value) -> (u16, Value) {
         let bare = path.split('?').next().unwrap_or_default();
         let parts: Vec<&str> = bare.trim_matches('/').split('/').collect();

@@ -258,6 +258,11 @@ impl Platform {
 /// How long a test waits for something that should come at once.
 pub(crate) const WAIT: Duration = Duration::from_secs(10);
 
+/// Whether a field holds this id; the platform writes ids as text, so a bare comparison with the number is never true.
+pub(crate) fn is_id(field: &Value, id: u64) -> bool {
+    field.as_str().is_some_and(|text| text.parse() == Ok(id))
+}
+
 /// All that a message says: content and embeds.
 pub(crate) fn text(message: &Value) -> String {
     let mut text = message["content"].as_str().unwrap_or_default().to_owned();
