@@ -367,7 +367,7 @@ fn check(world: &World, founders: &[Founder]) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 25, max_shrink_iters: 50, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: crate::cases(25), max_shrink_iters: 50, ..ProptestConfig::default() })]
 
     #[test]
     fn near_the_best_with_one_gene((world, founders) in any_case(1, 2, 3)) {
@@ -377,5 +377,26 @@ proptest! {
     #[test]
     fn near_the_best_with_two_genes((world, founders) in any_case(2, 1, 3)) {
         check(&world, &founders)?;
+    }
+}
+
+#[test]
+fn an_allele_that_nobody_has_is_not_hoped_for() {
+    for n_loci in [1, 2] {
+        let world = World {
+            modes: vec![Mode::Recessive; n_loci],
+            eggs: 1,
+            hatch: (1, 1),
+            maturity: Maturity { female: 1, male: 1 },
+            space: 2,
+            females_per_male: 1,
+            seasons: 2,
+        };
+        // Neither has the first gene; of the second both are possible carriers.
+        let loci = [(0, 0, 4), (1, 0, 1)][..n_loci].to_vec();
+        let genetics = world.genetics();
+        let herd = herd(&world, &[(true, 0, loci.clone()), (false, 0, loci)]);
+        let decision = decide::season(&world.project(&genetics, &herd), &mut || 1.0).unwrap();
+        assert!(decision.by_season.iter().all(|chance| *chance < 1e-12), "{n_loci}: {decision:?}");
     }
 }

@@ -81,6 +81,10 @@ impl Hidden<'_, '_> {
 
     /// The chance that one of these pairs gives the goal this season.
     fn goal_chance(&self, herd: &Herd, pairs: &[(usize, usize)]) -> Result<f64, Cut> {
+        // The loci below are those at which animals differ; an allele that nobody has is wanted at another.
+        if !self.told.world.kinds.missing.is_empty() {
+            return Ok(0.0);
+        }
         let mut parents: Vec<usize> = pairs.iter().flat_map(|(sire, dam)| [*sire, *dam]).collect();
         parents.sort_unstable();
         parents.dedup();
