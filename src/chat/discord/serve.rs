@@ -228,9 +228,9 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
 
 /// Told to stop: answers in flight are finished; the line is closed after them.
 async fn stop(desk: &Arc<Desk>, signals: &mut Signals) -> Ended {
-    info!("stopping: answers in flight are finished first");
     desk.stop_taking();
     // What is said from here on is for the next process to read back.
+    info!("stopping: answers in flight are finished first");
     if let Some((first, last)) = desk.held.get() {
         let _ = desk.kept.renew(*first, *last, true).await;
     }

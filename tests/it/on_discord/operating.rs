@@ -21,6 +21,7 @@ async fn told_to_stop_it_finishes_its_answer_closes_the_line_and_ends_well() {
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.settled().await;
     bot.signal("TERM");
+    bot.says("stopping").await;
     let late = platform.says(TJARK, &mention("het pied x pied"));
     let status = bot.ended(Duration::from_secs(10)).await;
     assert_eq!(status.code(), Some(0), "{}", bot.log());
