@@ -145,7 +145,7 @@ fn choose(facts: &[Fact], n: usize) -> Vec<Vec<Fact>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(64)))]
 
     #[test]
     fn no_smaller_set_of_facts_clashes(bytes in prop::collection::vec(any::<u8>(), 200)) {

@@ -303,7 +303,7 @@ fn check_looks(case: &Case, offspring: &Offspring, outcomes: &Kinds<Genotype>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(48)))]
 
     #[test]
     fn the_engine_agrees_with_counting_everything(bytes in prop::collection::vec(any::<u8>(), 140)) {

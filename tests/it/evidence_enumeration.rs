@@ -404,7 +404,7 @@ fn check(bytes: &[u8]) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(256)))]
 
     #[test]
     fn evidence_agrees_with_weighing_everything(bytes in prop::collection::vec(any::<u8>(), 200)) {
@@ -443,7 +443,7 @@ fn shuffled(records: &Records, mut key: u64) -> (Records, Vec<AnimalId>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(256)))]
 
     #[test]
     fn the_order_of_the_evidence_does_not_matter(

@@ -397,7 +397,7 @@ fn any_world(n_loci: usize, eggs: u64, seasons: u32) -> impl Strategy<Value = (W
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(60)))]
 
     #[test]
     fn the_best_value_with_one_gene((world, here) in any_world(1, 2, 4)) {

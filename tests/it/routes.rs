@@ -361,7 +361,7 @@ fn any_problem() -> impl Strategy<Value = Drawn> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(150))]
+    #![proptest_config(ProptestConfig::with_cases(crate::cases(150)))]
 
     #[test]
     fn least_times_of_all_crossing_trees(drawn in any_problem()) {
