@@ -182,6 +182,13 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         config: Option<PathBuf>,
     },
+    /// Ask the bot that runs on this machine whether it is alive
+    #[cfg(feature = "discord")]
+    Health {
+        /// The settings file (config/hatchward.toml where it is there)
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+    },
     /// Check the settings of `serve`: the file and the environment
     #[cfg(feature = "discord")]
     Config {
@@ -284,6 +291,8 @@ fn run(args: Args) -> Result<ExitCode> {
             return Ok(operator::check(config.as_deref()));
         }
         #[cfg(feature = "discord")]
+        Some(Command::Health { config }) => return Ok(operator::health(config.as_deref())),
+        #[cfg(feature = "discord")]
         Some(Command::Doctor { config }) => return operator::doctor(config.as_deref()),
         Some(Command::Paths) => return paths(args.species_folder.as_deref()),
         Some(Command::Engine { .. }) => {
@@ -360,7 +369,7 @@ fn run(args: Args) -> Result<ExitCode> {
             return operator::serve(config.as_deref(), take_over, catalogue, reader);
         }
         #[cfg(feature = "discord")]
-        Some(Command::Config { .. } | Command::Doctor { .. }) => {}
+        Some(Command::Config { .. } | Command::Doctor { .. } | Command::Health { .. }) => {}
         Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
     }
     Ok(ExitCode::SUCCESS)

@@ -1,8 +1,11 @@
 //! The operator's commands: run the bot, check what it needs. Each gives the exit code: 0 fine, 1 fault, 2 wrong use,
 //! 75 try again, 78 configuration (as sysexits.h has them).
 
+use std::io::{Read as _, Write as _};
+use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
 use std::process::ExitCode;
+use std::time::Duration;
 
 use anyhow::{Context as _, Result};
 
@@ -65,6 +68,36 @@ pub(crate) fn doctor(file: Option<&Path>) -> Result<ExitCode> {
     }
     // What somebody has to mend comes before what may pass by itself.
     Ok(ExitCode::from(found.iter().map(|f| f.code).max().unwrap_or(0)))
+}
+
+/// Asks the running bot of this machine whether it is alive, for supervisors that only run commands.
+pub(crate) fn health(file: Option<&Path>) -> ExitCode {
+    let settings = match settings(file) {
+        Ok(settings) => settings,
+        Err(code) => return code,
+    };
+    let Some(address) = settings.listen else {
+        anstream::eprintln!("hatchward: health is not served: health.listen is empty");
+        return ExitCode::from(CONFIGURATION);
+    };
+    match ask_health(address) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::from(1),
+        Err(error) => {
+            anstream::eprintln!("hatchward: {address}: {error}: is the bot running?");
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn ask_health(address: SocketAddr) -> std::io::Result<bool> {
+    let patience = Duration::from_secs(3);
+    let mut line = TcpStream::connect_timeout(&address, patience)?;
+    line.set_read_timeout(Some(patience))?;
+    line.write_all(b"GET /healthz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")?;
+    let mut answer = String::new();
+    line.take(1024).read_to_string(&mut answer)?;
+    Ok(answer.starts_with("HTTP/1.1 200"))
 }
 
 /// Runs the bot until it is told to stop.

@@ -106,6 +106,18 @@ async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
     Ok(())
 }
 
+/// What I keep of you, and erasing it
+#[poise::command(slash_command)]
+async fn forget(ctx: Context<'_>) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        presses::offer_to_forget(desk, &asked).await;
+    }
+    Ok(())
+}
+
 /// How this server wants me: species, channels, mentions, privacy
 #[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_GUILD")]
 async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
@@ -229,7 +241,7 @@ fn genes_from(desk: &Desk, begun: &str) -> Vec<(String, String)> {
 #[must_use]
 pub fn options() -> Options {
     let mut options = poise::FrameworkOptions {
-        commands: vec![odds(), ask(), gene(), pairings(), settings(), help(), odds_of_message()],
+        commands: vec![odds(), ask(), gene(), pairings(), forget(), settings(), help(), odds_of_message()],
         on_error: |error| Box::pin(failed(error)),
         // A mention that names no command is free text, and mentions never reach poise.
         prefix_options: poise::PrefixFrameworkOptions { mention_as_prefix: false, ..Default::default() },

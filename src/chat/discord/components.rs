@@ -57,7 +57,7 @@ pub fn channels(press: Press, placeholder: &str, chosen: &[u64]) -> Value {
 #[must_use]
 pub fn buttons(parts: &[(Press, &str)]) -> Value {
     let drawn = parts.iter().map(|(press, label)| {
-        let look = if matches!(press.verb, Verb::Reset) { style::DANGER } else { style::PLAIN };
+        let look = if matches!(press.verb, Verb::Reset | Verb::Forget) { style::DANGER } else { style::PLAIN };
         button(*press, label, look, true)
     });
     row(drawn.collect())
@@ -121,6 +121,18 @@ pub fn eggs_form(source: Source) -> Value {
         "title": "Clutch size", "custom_id": Press::under(Verb::Eggs, source).to_string(),
         "components": [{"type": 1, "components": [{
             "type": 4, "custom_id": "eggs", "style": 1, "label": "Eggs in the clutch, 1 to 60", "placeholder": "7",
+            "min_length": 1, "max_length": 20, "required": true,
+        }]}],
+    })
+}
+
+/// The form in which erasing is confirmed by typing the word.
+#[must_use]
+pub fn forget_form(word: &str) -> Value {
+    json!({
+        "title": "Erase everything of yours", "custom_id": Press::under(Verb::Forget, 0).to_string(),
+        "components": [{"type": 1, "components": [{
+            "type": 4, "custom_id": "word", "style": 1, "label": limits::clip(&format!("Type \"{word}\" to erase"), limits::FORM_TITLE),
             "min_length": 1, "max_length": 20, "required": true,
         }]}],
     })

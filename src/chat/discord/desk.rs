@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex, OnceLock};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use serenity::model::id::{ApplicationId, UserId};
-use tokio::sync::{OwnedMutexGuard, OwnedRwLockReadGuard, RwLock};
+use tokio::sync::{Notify, OwnedMutexGuard, OwnedRwLockReadGuard, RwLock};
 
 use super::kept::Kept;
 use super::places::Places;
@@ -21,6 +21,9 @@ use crate::upkeep::metrics::Numbers;
 
 /// The platform's ids count milliseconds from here: the first moment of 2015.
 const EPOCH_MS: u64 = 1_420_070_400_000;
+
+/// Long work in one server at once.
+const LONG_IN_SERVER: usize = 2;
 
 /// Everything that answering takes.
 #[derive(Debug)]
@@ -51,6 +54,10 @@ pub struct Desk {
     heard: Mutex<HashMap<u32, u64>>,
     /// Since when nothing was heard on a shard before its last login.
     missed: Mutex<HashMap<u32, u64>>,
+    /// Answers that take a while: who asked, and how to be told to give up.
+    waiting: Mutex<HashMap<u64, (u64, Arc<Notify>)>>,
+    /// Long work at hand: of which member, in which server.
+    long: Mutex<Vec<(u64, u64)>>,
     closed: AtomicBool,
     busy: Arc<RwLock<()>>,
     being_changed: Mutex<HashMap<u64, Arc<tokio::sync::Mutex<()>>>>,
@@ -59,6 +66,23 @@ pub struct Desk {
 /// Held while an answer is being written.
 #[derive(Debug)]
 pub struct Work(#[allow(dead_code)] OwnedRwLockReadGuard<()>); // it is held, not read
+
+/// Held while long work runs, also when nobody waits for it any more.
+#[derive(Debug)]
+pub struct Long {
+    desk: Arc<Desk>,
+    who: (u64, u64),
+}
+
+impl Drop for Long {
+    fn drop(&mut self) {
+        if let Ok(mut long) = self.desk.long.lock()
+            && let Some(at) = long.iter().position(|who| *who == self.who)
+        {
+            long.swap_remove(at);
+        }
+    }
+}
 
 impl Desk {
     /// Opens a desk.
@@ -78,6 +102,8 @@ impl Desk {
             held: OnceLock::new(),
             heard: Mutex::default(),
             missed: Mutex::default(),
+            waiting: Mutex::default(),
+            long: Mutex::default(),
             closed: AtomicBool::new(false),
             busy: Arc::new(RwLock::new(())),
             being_changed: Mutex::default(),
@@ -103,6 +129,44 @@ impl Desk {
     pub async fn close(&self, most: Duration) -> bool {
         self.stop_taking();
         tokio::time::timeout(most, self.busy.write()).await.is_ok()
+    }
+
+    /// Is told when this answer is to be given up.
+    #[must_use]
+    pub fn cancelled(&self, source: u64, asker: u64) -> Arc<Notify> {
+        let notify = Arc::new(Notify::new());
+        if let Ok(mut waiting) = self.waiting.lock() {
+            waiting.insert(source, (asker, Arc::clone(&notify)));
+        }
+        notify
+    }
+
+    /// Gives an answer up, if `by` asked for it.
+    pub fn cancel(&self, source: u64, by: u64) {
+        if let Ok(waiting) = self.waiting.lock()
+            && let Some((_, notify)) = waiting.get(&source).filter(|(asker, _)| *asker == by)
+        {
+            notify.notify_one();
+        }
+    }
+
+    /// The answer is there, or given up.
+    pub fn settle(&self, source: u64) {
+        if let Ok(mut waiting) = self.waiting.lock() {
+            waiting.remove(&source);
+        }
+    }
+
+    /// Begins long work for a member: one at a time, and two in a server. `None` when there is no room.
+    #[must_use]
+    pub fn begin_long(self: &Arc<Self>, member: u64, server: u64) -> Option<Long> {
+        let mut long = self.long.lock().ok()?;
+        let in_server = long.iter().filter(|(_, s)| server != 0 && *s == server).count();
+        if long.iter().any(|(m, _)| *m == member) || in_server >= LONG_IN_SERVER {
+            return None;
+        }
+        long.push((member, server));
+        Some(Long { desk: Arc::clone(self), who: (member, server) })
     }
 
     /// Whether the operator shut a member or server out.

@@ -15,6 +15,7 @@ pub mod gateway; // the line on which the platform speaks
 pub mod hello; // joining and leaving a server
 pub mod kept; // what is kept, in the database
 pub mod limits; // the platform's limits
+pub mod patience; // answers that take a while
 pub mod places; // servers, channels, permissions
 pub mod press; // the ids of buttons, selects and forms
 pub mod presses; // what a press does

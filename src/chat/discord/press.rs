@@ -35,6 +35,10 @@ pub enum Verb {
     Open,
     /// A saved pairing, to be removed.
     Remove,
+    /// Erase everything of who asks: opens a form, or is the form that was sent.
+    Forget,
+    /// Stop working on an answer.
+    Cancel,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -54,7 +58,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 19] = [
+    const ALL: [(Self, &'static str); 21] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -66,6 +70,8 @@ impl Verb {
         (Self::Saved, "saved"),
         (Self::Open, "open"),
         (Self::Remove, "remove"),
+        (Self::Forget, "forget"),
+        (Self::Cancel, "cancel"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),

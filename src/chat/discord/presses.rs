@@ -19,7 +19,7 @@ use super::embeds::escape;
 use super::kept::pairings::{self, Saving};
 use super::kept::turns::Answer;
 use super::press::{Press, Verb};
-use super::questions::{self, Asked, admitted, gone_on_from, note, read_back, tell, work_out};
+use super::questions::{self, Asked, Who, admitted, gone_on_from, note, read_back, tell, work_out};
 use super::rest::{Outgoing, To};
 use super::turns::{Thread, Turn};
 use super::{sentences, settings_panel};
@@ -59,6 +59,16 @@ pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, sha
         Verb::Saved => saved_page(desk, &asked, components::page(press), true).await,
         Verb::Open => open(desk, &asked, chosen.first()).await,
         Verb::Remove => remove(desk, &asked, chosen.first()).await,
+        Verb::Forget => {
+            let form = components::forget_form(sentences::ERASE);
+            if let Err(failure) = desk.rest.form(asked.interaction, &asked.token, &form).await {
+                warn!(%failure, "a form could not be opened");
+            }
+        }
+        Verb::Cancel => {
+            desk.cancel(press.source, asked.asker.get());
+            let _ = desk.rest.defer(asked.interaction, &asked.token, true, true).await;
+        }
         _ => under_an_answer(desk, &asked, press, &chosen, interaction).await,
     }
 }
@@ -147,12 +157,9 @@ async fn go_on(
     let Step { press, answer, old, page } = step;
     let manner = desk.kept.manner(asked.server()).await;
     let again = matches!(press.verb, Verb::Page | Verb::Share);
-    let species = questions::species(desk, &manner);
-    let mut turn = if again {
-        again_said(desk, species, &thread, &said).await
-    } else {
-        work_out(desk, species, thread, said).await
-    };
+    let who = Who { asker: asked.asker.get(), server: asked.server(), species: questions::species(desk, &manner) };
+    let mut turn =
+        if again { again_said(desk, who, &thread, &said).await } else { work_out(desk, who, thread, said).await };
     if turn.reply.is_none() {
         turn.reply = Some(sentences::too_old());
     }
@@ -175,16 +182,11 @@ async fn go_on(
 }
 
 /// A kept request, worked out once more: each of its lines is a turn.
-async fn again_said(
-    desk: &Arc<Desk>,
-    species: Option<crate::species::SpeciesId>,
-    thread: &Thread,
-    request: &str,
-) -> Turn {
+async fn again_said(desk: &Arc<Desk>, who: Who, thread: &Thread, request: &str) -> Turn {
     let mut turn = Turn { thread: Thread { first: thread.first.clone(), ..Thread::default() }, ..Turn::default() };
     for line in request.lines() {
         let before = Thread { choices: Vec::new(), ..turn.thread.clone() };
-        turn = work_out(desk, species, before, line.to_owned()).await;
+        turn = work_out(desk, who, before, line.to_owned()).await;
     }
     turn
 }
@@ -205,15 +207,22 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     if !admitted(desk, &asked).await {
         return;
     }
-    let Some(press) = interaction.data.custom_id.parse::<Press>().ok().filter(|p| p.verb == Verb::Eggs) else {
-        tell(desk, &asked, &sentences::unknown_button()).await;
-        return;
-    };
-    let eggs = interaction.data.components.iter().flat_map(|row| &row.components).find_map(|part| match part {
+    let typed = interaction.data.components.iter().flat_map(|row| &row.components).find_map(|part| match part {
         ActionRowComponent::InputText(input) => input.value.as_deref(),
         _ => None,
     });
-    let eggs = eggs.and_then(|text| text.trim().trim_end_matches("eggs").trim().parse::<u32>().ok());
+    let press = match interaction.data.custom_id.parse::<Press>() {
+        Ok(press) if press.verb == Verb::Eggs => press,
+        Ok(press) if press.verb == Verb::Forget => {
+            forget(desk, &asked, typed.unwrap_or_default()).await;
+            return;
+        }
+        _ => {
+            tell(desk, &asked, &sentences::unknown_button()).await;
+            return;
+        }
+    };
+    let eggs = typed.and_then(|text| text.trim().trim_end_matches("eggs").trim().parse::<u32>().ok());
     let Some(eggs) = eggs.filter(|n| (1..=crate::reading::limits::EGGS).contains(n)) else {
         tell(desk, &asked, &sentences::not_eggs()).await;
         return;
@@ -231,6 +240,30 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     let step = Step { press, answer: &answer, old: old || message == 0, page: 0 };
     let said = format!("and with {eggs} eggs?");
     go_on(desk, &asked, step, answer.thread.clone(), said, begun, message).await;
+}
+
+/// What is kept of who asks, with the button to erase it.
+pub async fn offer_to_forget(desk: &Desk, asked: &Asked) {
+    let Ok((pairings, answers)) = desk.kept.how_much(asked.asker.get()).await else {
+        tell(desk, asked, &sentences::away()).await;
+        return;
+    };
+    let mut message = deliver::bare(&sentences::kept_of_you(pairings, answers), true);
+    message.components = vec![components::buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")])];
+    if let Err(failure) = desk.rest.send(&asked.answer(), &message).await {
+        warn!(%failure, "an interaction could not be answered");
+    }
+}
+
+async fn forget(desk: &Desk, asked: &Asked, word: &str) {
+    let reply = if word.trim().trim_matches('"').to_lowercase() != sentences::ERASE {
+        sentences::not_erased()
+    } else if desk.kept.forget(asked.asker.get()).await.is_ok() {
+        sentences::erased()
+    } else {
+        sentences::away()
+    };
+    tell(desk, asked, &reply).await;
 }
 
 async fn save(desk: &Desk, asked: &Asked, request: &str) {
@@ -299,7 +332,10 @@ async fn open(desk: &Arc<Desk>, asked: &Asked, id: Option<&String>) {
         tell(desk, asked, &sentences::too_old()).await;
         return;
     };
-    let turn = again_said(desk, None, &Thread::default(), &pairing.request).await;
+    let turn = {
+        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None };
+        again_said(desk, who, &Thread::default(), &pairing.request).await
+    };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::too_old)), ..turn };
     let source = asked.interaction.get();
     let sent = deliver::send(desk, &asked.answer(), &turn, source, Look { private: true, ..Look::default() }).await;

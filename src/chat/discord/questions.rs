@@ -16,6 +16,7 @@ use super::desk::Desk;
 use super::embeds;
 use super::kept::servers::{Manner, Mentions};
 use super::kept::turns::{Answer, Before, Claim, Source};
+use super::patience::{self, Place};
 use super::places::permission;
 use super::rate::Verdict;
 use super::rest::{Failure, To, code};
@@ -23,8 +24,6 @@ use super::sentences;
 use super::turns::{self, Thread, Turn};
 use crate::species::SpeciesId;
 
-/// An interaction is told that an answer is coming when it is not there by then; the platform gives 3 s, a member less.
-pub const SAY_WAIT: Duration = Duration::from_millis(900);
 /// A talk that nobody went on with for so long is over; the next question stands by itself.
 const TALK: Duration = Duration::from_mins(15);
 /// The sign under a mention that is answered by direct message.
@@ -64,20 +63,25 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     let Claim::Mine(thread) = desk.kept.claim(source, &answer, before, shard).await else { return false };
     // A record that is not written yet, or no longer there: the answer says by itself what it was about.
     let thread = thread.or_else(|| Some(read_back(replied?))).unwrap_or_default();
-    let turn = if said.is_empty() {
-        Turn { reply: Some(sentences::no_words()), ..Turn::default() }
-    } else {
-        work_out(desk, species(desk, &manner), thread, said).await
+    let species = species(desk, &manner);
+    let personal = turns::is_private(desk.books, species, &said);
+    let by_letter_only = server != 0 && (manner.quiet || manner.mentions == Mentions::React || personal);
+    let place =
+        if by_letter_only { Place::Letter(message.channel_id) } else { Place::Message(message.channel_id, message.id) };
+    let work = async {
+        if said.is_empty() {
+            return Turn { reply: Some(sentences::no_words()), ..Turn::default() };
+        }
+        work_out(desk, Who { asker, server, species }, thread, said).await
     };
+    let Some((turn, to)) = patience::wait(desk, source, asker, place, work).await else { return false };
     let Some(turn) = spoken_to(how, turn) else {
         desk.kept.keep(source, &answer).await;
         return false;
     };
-    let quietly = server != 0 && (manner.quiet || manner.mentions == Mentions::React || turn.private);
-    let sent = if quietly {
+    let sent = if by_letter_only {
         by_letter(desk, message, &turn).await
     } else {
-        let to = To::Channel { channel: message.channel_id, reply_to: Some(message.id), nonce: source.to_string() };
         let plain = desk.places.may(server, message.channel_id.get()).is_some_and(|may| may & permission::EMBED == 0);
         deliver::send(desk, &to, &turn, source, Look { plain, ..Look::default() }).await
     };
@@ -161,7 +165,8 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, channel: ChannelId, co
         Turn::default()
     } else {
         // What was said before the question is not kept; an edit of it stands by itself.
-        work_out(desk, species, Thread::default(), words.text).await
+        let who = Who { asker: answer.asker, server: answer.guild, species };
+        work_out(desk, who, Thread::default(), words.text).await
     };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::question_gone)), ..turn };
     if turn.private && !answer.private {
@@ -265,41 +270,61 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, private: boo
         return;
     }
     let manner = desk.kept.manner(asked.server()).await;
-    let private = private || manner.quiet && asked.guild.is_some();
     let species = species(desk, &manner);
-    let work = work_out(desk, species, Thread::default(), said);
-    tokio::pin!(work);
-    let (mut turn, to) = if let Ok(turn) = tokio::time::timeout(SAY_WAIT, &mut work).await {
-        (turn, asked.answer())
-    } else {
-        if let Err(failure) = desk.rest.defer(asked.interaction, &asked.token, false, private).await {
-            warn!(%failure, "an interaction could not be told to wait");
-        }
-        let Some(application) = desk.application.get().copied() else { return };
-        (work.await, To::Original { application, token: asked.token.clone() })
-    };
+    let personal = turns::is_private(desk.books, species, &said);
+    let private = private || personal || manner.quiet && asked.guild.is_some();
+    let source = asked.interaction.get();
+    let asker = asked.asker.get();
+    let work = work_out(desk, Who { asker, server: asked.server(), species }, Thread::default(), said);
+    let waited = patience::wait(desk, source, asker, Place::Interaction(asked, private), work).await;
+    let Some((mut turn, to)) = waited else { return };
     if menu && turn.reply.as_ref().is_none_or(|r| r.understood.is_empty() && turn.thread.choices.is_empty()) {
         turn = Turn { reply: Some(sentences::no_pairing()), ..Turn::default() };
     }
-    let private = private || turn.private;
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };
-    let source = asked.interaction.get();
     let sent = deliver::send(desk, &to, &turn, source, Look { private, ..Look::default() }).await;
     note(desk, "command", begun, &sent);
     let message = sent.unwrap_or(0);
     desk.kept.keep(source, &Answer { message, thread: turn.thread, ..asked.record(private) }).await;
 }
 
-/// Works an answer out, away from the threads that keep the lines to the platform alive.
-pub(super) async fn work_out(desk: &Arc<Desk>, species: Option<SpeciesId>, thread: Thread, said: String) -> Turn {
+/// For whom an answer is worked out, and where.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Who {
+    pub(super) asker: u64,
+    /// 0 in direct messages.
+    pub(super) server: u64,
+    /// The usual species of the place.
+    pub(super) species: Option<SpeciesId>,
+}
+
+/// Works an answer out, away from the threads that keep the lines to the platform alive. Long work has its own limit.
+pub(super) async fn work_out(desk: &Arc<Desk>, who: Who, thread: Thread, said: String) -> Turn {
     let books = desk.books;
     let before = thread.clone();
-    let worked = tokio::task::spawn_blocking(move || turns::turn(books, species, &thread, &said)).await;
-    worked.unwrap_or_else(|error| {
+    let desk_there = Arc::clone(desk);
+    let worked = tokio::task::spawn_blocking(move || {
+        let _long = if turns::is_long(books, who.species, &said) {
+            match desk_there.begin_long(who.asker, who.server) {
+                Some(long) => Some(long),
+                None => return Turn { reply: Some(sentences::busy()), thread, ..Turn::default() },
+            }
+        } else {
+            None
+        };
+        turns::turn(books, who.species, &thread, &said)
+    })
+    .await;
+    let turn = worked.unwrap_or_else(|error| {
         // The message of a panic can hold what was typed; that there was one is enough to look for it.
         tracing::error!(panicked = error.is_panic(), "a question made the program stumble");
         Turn { reply: Some(sentences::our_fault()), thread: before, ..Turn::default() }
-    })
+    });
+    if let Some(reply) = &turn.reply {
+        desk.numbers.answers.inc();
+        desk.numbers.unread.inc_by(u64::from(!reply.unread.is_empty()));
+    }
+    turn
 }
 
 /// One line a question: what kind, how long, and what became of it. Never what was said.

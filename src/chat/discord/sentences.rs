@@ -167,9 +167,63 @@ pub fn help() -> Reply {
             "Edit your question and the answer changes. A question back: choose, or reply with the name.".to_owned(),
             "A pairing in somebody's message: its menu, Apps, \"Odds of this message\".".to_owned(),
             "One gene: /gene. Anything else in words: /ask.".to_owned(),
-            "Pairings you saved: /pairings, to you alone.".to_owned(),
+            "Pairings you saved: /pairings, to you alone. Erase what I keep of you: /forget.".to_owned(),
             "This server (for those who manage it): /settings.".to_owned(),
         ],
         ..Reply::default()
     }
+}
+
+/// The word that confirms erasing everything.
+pub const ERASE: &str = "erase";
+
+/// What is kept of who asks, before it is erased.
+#[must_use]
+pub fn kept_of_you(pairings: i64, answers: i64) -> Reply {
+    Reply {
+        answer: vec![
+            format!(
+                "I keep {pairings} saved pairings and {answers} answers of yours (each answer for its buttons only)."
+            ),
+            "/pairings shows what you saved; copy what you want to keep. Erasing cannot be undone.".to_owned(),
+            format!("Press the button, then type \"{ERASE}\"."),
+        ],
+        ..Reply::default()
+    }
+}
+
+/// The word was another.
+#[must_use]
+pub fn not_erased() -> Reply {
+    Reply::refusal(format!("That was not \"{ERASE}\": nothing was erased. (code 400)"))
+}
+
+/// Everything is gone.
+#[must_use]
+pub fn erased() -> Reply {
+    Reply::sentence("Everything of yours is erased. Ask again whenever you like.")
+}
+
+/// Still at work, after so long.
+#[must_use]
+pub fn working(so_far: Duration) -> Reply {
+    Reply::sentence(format!("Still working it out ({} s so far).", so_far.as_secs()))
+}
+
+/// It was given up because somebody pressed the button.
+#[must_use]
+pub fn cancelled() -> Reply {
+    Reply::sentence("Cancelled. Ask again whenever you like.")
+}
+
+/// It took longer than the platform waits.
+#[must_use]
+pub fn took_too_long() -> Reply {
+    Reply::refusal("That took too long, and I gave it up. Please ask for less at once. (code 504)")
+}
+
+/// Too many long questions at once.
+#[must_use]
+pub fn busy() -> Reply {
+    Reply::refusal("I am still working on a plan for you or this server. Please wait for it and ask again. (code 429)")
 }

@@ -76,13 +76,21 @@ pub fn turn(books: Books, species: Option<SpeciesId>, thread: &Thread, said: &st
 }
 
 /// Whether words are about a collection or what is kept: never for others to see.
-fn is_private(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
+#[must_use]
+pub fn is_private(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
     let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
     match reading.intent {
         Intent::Odds | Intent::Explain | Intent::Help | Intent::SmallTalk | Intent::Unknown | Intent::ProveOut => false,
         Intent::Plan | Intent::NextPairing | Intent::SaveAnimal | Intent::ListCollection | Intent::RecordWeight => true,
         Intent::RecordPairing | Intent::RecordClutch | Intent::SeasonCalendar | Intent::Export | Intent::Forget => true,
     }
+}
+
+/// Whether the answer can take seconds: plans and seasons are worked out by trying.
+#[must_use]
+pub fn is_long(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
+    let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
+    matches!(reading.intent, Intent::Plan | Intent::NextPairing)
 }
 
 /// Takes a talk to where a restated request leads.

@@ -168,3 +168,21 @@ async fn only_the_least_intents_are_asked_for() {
     let _bot = Bot::ready(&platform, &[]).await;
     assert_eq!(platform.with(|s| s.intents), 1 | 1 << 9 | 1 << 12, "servers, their messages, direct messages");
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_plan_is_for_who_asked_alone() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let plan = "what is the way to a clown pied? plan the project for me, starting from a pastel het clown and a pied";
+    let token = platform.command(MAREN, Some(SERVER), "ask", &json!([{"name": "question", "type": 3, "value": plan}]));
+    let answer = platform.answer_to_interaction(&token).await;
+    let asked = platform.says(MAREN, &mention(plan));
+    let letter = platform.until("a letter", crate::platform::WAIT, |s| {
+        s.messages.values().find(|m| is_id(&m["channel_id"], crate::platform::DIRECT)).cloned()
+    });
+    let letter = letter.await;
+    assert_eq!(platform.answers_to(asked), 0, "a plan is not shown in the channel");
+    assert!(!text(&letter).is_empty());
+    println!("{} {answer}", text(&letter));
+    platform.is_content();
+}

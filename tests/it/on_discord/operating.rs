@@ -142,7 +142,7 @@ async fn commands_are_registered_once_and_again_only_when_they_changed() {
     assert_eq!(registered[0].path, format!("/applications/{BOT}/commands"));
     let names: Vec<&str> =
         registered[0].body.as_array().expect("a list").iter().filter_map(|c| c["name"].as_str()).collect();
-    assert_eq!(names, ["odds", "ask", "gene", "pairings", "settings", "help", "Odds of this message"]);
+    assert_eq!(names, ["odds", "ask", "gene", "pairings", "forget", "settings", "help", "Odds of this message"]);
     let settings = registered[0].body.as_array().and_then(|l| l.iter().find(|c| c["name"] == "settings")).expect("it");
     assert_eq!(settings["default_member_permissions"], "32", "hidden from those who may not");
     platform.settled().await;
@@ -233,6 +233,11 @@ async fn health_and_numbers_are_served_where_the_operator_wants() {
         }
     };
     assert_eq!(get("/healthz").await.0, 200);
+    let listen = free.to_string();
+    let mut asked = Bot::run(&["health"], &platform, &[("HATCHWARD_HEALTH_LISTEN", &listen)]);
+    assert_eq!(asked.ended(Duration::from_secs(10)).await.code(), Some(0), "{}", asked.log());
+    let mut nobody = Bot::run(&["health"], &platform, &[("HATCHWARD_HEALTH_LISTEN", "127.0.0.1:9")]);
+    assert_eq!(nobody.ended(Duration::from_secs(10)).await.code(), Some(1));
     assert_eq!(get("/readyz").await, (200, "ready\n".to_owned()));
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(asked).await;

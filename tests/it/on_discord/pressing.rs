@@ -216,3 +216,56 @@ async fn pairings_are_saved_listed_in_pages_opened_and_removed() {
     assert!(list(&platform.answer_to_interaction(&token).await["message"]).contains("saved no pairing"));
     platform.is_content();
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn everything_of_a_member_is_erased_from_every_table() {
+    let Some(server) = crate::store::server::shared() else { return };
+    let mut platform = Platform::start().await;
+    let database = server.fresh();
+    platform.database = Some(server.url("hatchward", &database));
+    let _bot = Bot::ready(&platform, &[]).await;
+    let panel = platform.command(MAREN, Some(SERVER), "settings", &json!([]));
+    let panel = platform.answer_to_interaction(&panel).await["message"].clone();
+    let token = platform.chooses(MAREN, &panel, &component(&panel, "mentions"), &["on"]);
+    platform.answer_to_interaction(&token).await;
+    let token = platform.chooses(MAREN, &panel, &component(&panel, "species"), &["boa"]);
+    platform.answer_to_interaction(&token).await;
+    let answer = answered(&platform, "ball python: het clown x clown").await;
+    pressed(&platform, MAREN, &answer, "Save").await;
+    let other = platform.says(TJARK, &mention("ball python: het pied x pied"));
+    let other = platform.answer_to(other).await;
+    platform.settled().await;
+    let token = platform.command(MAREN, None, "forget", &json!([]));
+    let offer = platform.answer_to_interaction(&token).await["message"].clone();
+    assert!(text(&offer).contains("1 saved pairings"), "{offer}");
+    let form = pressed(&platform, MAREN, &offer, "Erase everything").await;
+    let id = form["message"]["custom_id"].as_str().expect("an id").to_owned();
+    let token = platform.submits(MAREN, &id, &[("word", "erse")], None);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("nothing was erased"));
+    let token = platform.submits(MAREN, &id, &[("word", "Erase")], None);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("is erased"));
+    platform.settled().await;
+    // Every number and text of every table, as the catalogue of the database lists them. The claims of the last two forms
+    // are newer than the erasing, and hold nothing but ids for their answers.
+    let pool = sqlx::PgPool::connect(platform.database.as_deref().expect("a server")).await.expect("the database");
+    let columns: Vec<(String, String)> = sqlx::query_as(
+        "select table_name::text, column_name::text from information_schema.columns
+         where table_schema = 'public' and data_type in ('bigint', 'text', 'jsonb', 'numeric', 'ARRAY')",
+    )
+    .fetch_all(&pool)
+    .await
+    .expect("the columns");
+    assert!(columns.len() > 20, "{columns:?}");
+    for (table, column) in columns {
+        let found: i64 =
+            sqlx::query_scalar(&format!("select count(*) from {table} where \"{column}\"::text like '%{MAREN}%'"))
+                .fetch_one(&pool)
+                .await
+                .expect("a count");
+        assert_eq!(found, 0, "{table}.{column} still holds the member");
+    }
+    // Nothing of anybody else went along.
+    let token = platform.presses(TJARK, &other, &component(&other, "Swap"));
+    assert_eq!(platform.answer_to_interaction(&token).await["type"], 7);
+    platform.is_content();
+}

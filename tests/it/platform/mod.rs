@@ -99,6 +99,8 @@ pub(crate) struct State {
     pub(crate) planned: Vec<Planned>,
     /// Complaints about bodies: what a test must not leave behind.
     pub(crate) complaints: Vec<String>,
+    /// Bodies are taken as they come: for measuring.
+    pub(crate) lenient: bool,
     /// Intents of the last identify.
     pub(crate) intents: u64,
     /// Close codes for identifies to come.

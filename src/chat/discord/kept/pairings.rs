@@ -80,6 +80,21 @@ impl Kept {
         Ok(self.ask(query).await?.rows_affected() > 0)
     }
 
+    /// How much is kept of a member: saved pairings, answers.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn how_much(&self, member: u64) -> Result<(i64, i64), Away> {
+        let query = sqlx::query(
+            "select (select count(*) from discord_pairing where member_id = $1) as pairings,
+                    (select count(*) from discord_turn where asker_id = $1) as answers",
+        )
+        .bind(signed(member))
+        .fetch_one(self.pool());
+        let row = self.ask(query).await?;
+        Ok((row.try_get("pairings").unwrap_or(0), row.try_get("answers").unwrap_or(0)))
+    }
+
     /// Erases everything of a member that is kept here: saved pairings, answers, and their name beside changes of settings.
     ///
     /// # Errors
