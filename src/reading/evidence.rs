@@ -49,7 +49,7 @@ struct Reading<'a> {
 
 impl Reading<'_> {
     fn typed(&self, i: usize) -> String {
-        self.text.typed(self.items[i].words.clone()).to_lowercase()
+        self.text.folded(self.items[i].words.clone())
     }
 
     /// The item before, articles and the like aside.

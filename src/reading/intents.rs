@@ -56,7 +56,7 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
         || items.iter().any(|i| {
             i.role() == Some(Role::Question)
                 && !matches!(
-                    &*text.typed(i.words.clone()).to_lowercase(),
+                    &*text.folded(i.words.clone()),
                     "please" | "pls" | "plz" | "tell me" | "help me" | "show me"
                 )
         });

@@ -70,6 +70,12 @@ impl Text {
             _ => "",
         }
     }
+
+    /// The same in the form in which words are compared: capitals and accents say nothing.
+    #[must_use]
+    pub fn folded(&self, words: Range<usize>) -> String {
+        fold(self.typed(words))
+    }
 }
 
 /// Cuts a message into words.

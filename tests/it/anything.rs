@@ -135,9 +135,6 @@ proptest! {
     fn signs_that_look_alike_are_read_alike(at in any::<proptest::sample::Index>(), change in 0..CHANGES.len() - 1, places in any::<u64>()) {
         let text = at.get(corpus());
         let (name, changed) = CHANGES[change];
-        if KNOWN_WRONG.iter().any(|(_, known)| known == text) {
-            return Ok(());
-        }
         let changed = changed(text, places);
         prop_assert!(same(text, &changed), "{name} should not change how this is read:\n{text:?}\n{changed:?}\n{:?}\n{:?}", core(text), core(&changed));
     }
@@ -151,14 +148,7 @@ const CHANGES: [(&str, Change); 8] = [
     ("full width", |text, _| text.chars().map(full_width).collect()),
     ("capitals", |text, _| text.chars().map(|c| c.to_ascii_uppercase()).collect()),
     ("small letters", |text, _| text.chars().map(|c| c.to_ascii_lowercase()).collect()),
-    ("accents", |text, places| {
-        let word = |word: &str| match word.chars().filter(|c| c.is_alphabetic()).count() {
-            // Small words are known to be read wrong with accents.
-            0..5 => word.to_owned(),
-            _ => sprinkle(word, places, '\u{301}', |c| "aeiouAEIOU".contains(c)),
-        };
-        text.split_inclusive(' ').map(word).collect()
-    }),
+    ("accents", |text, places| sprinkle(text, places, '\u{301}', |c| "aeiouAEIOU".contains(c))),
     ("zero-width signs", |text, places| sprinkle(text, places, '\u{200b}', char::is_alphanumeric)),
     ("soft hyphens", |text, places| sprinkle(text, places, '\u{ad}', char::is_alphabetic)),
     ("smart quotes", |text, places| {
@@ -213,29 +203,13 @@ fn same(text: &str, changed: &str) -> bool {
     core(text) == core(changed)
 }
 
-/// Messages that are read differently, by what was changed: a wrong that is known. The reader compares some small words
-/// ("in", "of", "is", "he", "double") as they were typed, so an accent, and in two places a capital, hides them; no gene
-/// name is among them. An entry goes when its message is read alike.
-const KNOWN_WRONG: [(&str, &str); 6] = [
-    ("accents on small words", "his dad was het clown so he's maybe... pinstripe male anyway, with my clown female"),
-    ("capitals", "het. pied x pied."),
-    ("accents on small words", "double super pastel enchi x normal"),
-    ("accents on small words", "Is a pied possible from pied x normal?"),
-    ("capitals", "enchi x pastel, 3 clutches of 6, odds of one pastel enchi at least"),
-    (
-        "accents on small words",
-        "pastel het clown male, pastel het clown female. Odds of at least one killer clown in 7?",
-    ),
-];
-
-/// Every change on every message of the corpus: no other is read differently.
+/// Every change on every message of the corpus: none is read differently.
 #[test]
 fn the_whole_corpus_is_read_alike_in_every_hand() {
     for text in corpus() {
         for (name, change) in CHANGES {
             let changed = change(text, 0x5555_5555_5555_5555);
-            let known = KNOWN_WRONG.iter().any(|(_, known)| known == text);
-            assert!(known || same(text, &changed), "{name} should not change how {text:?} is read: {changed:?}");
+            assert!(same(text, &changed), "{name} should not change how {text:?} is read: {changed:?}");
         }
     }
 }

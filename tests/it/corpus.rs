@@ -57,6 +57,7 @@ fn run(name: &str, file: &str, at_least: usize) {
     let reader = Reader::new(&catalogue).expect("the word files are valid");
     let (mut exact, mut all) = (0, 0);
     let mut missed: BTreeMap<String, usize> = BTreeMap::new();
+    let mut which = Vec::new();
     for line in file.lines().filter(|l| !l.trim().is_empty()) {
         let case: Value = serde_json::from_str(line).expect("a corpus line is JSON");
         let asked = json!({"id": case["id"], "text": case["text"], "species": case["species"]});
@@ -65,11 +66,14 @@ fn run(name: &str, file: &str, at_least: usize) {
         let fields = differing(&case["expect"], &got);
         all += 1;
         exact += usize::from(fields.is_empty());
+        if !fields.is_empty() {
+            which.extend(case["id"].as_str().map(str::to_owned));
+        }
         for field in fields {
             *missed.entry(field).or_default() += 1;
         }
     }
-    println!("corpus {name}: {exact} of {all} read as labelled; fields that differ: {missed:?}");
+    println!("corpus {name}: {exact} of {all} read as labelled; fields that differ: {missed:?} in {}", which.join(" "));
     assert!(exact >= at_least, "{name}: {exact} of {all} read as labelled, {at_least} were before");
 }
 

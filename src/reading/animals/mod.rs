@@ -95,6 +95,10 @@ impl<'a> Parser<'a> {
         self.text.typed(item.words.clone()).to_owned()
     }
 
+    fn folded(&self, item: &Item) -> String {
+        self.text.folded(item.words.clone())
+    }
+
     /// Reads the item at `i`; the number of items it took.
     #[allow(clippy::too_many_lines)] // one arm an item kind: the table is easier to check whole
     fn step(&mut self, items: &[Item], i: usize) -> usize {
@@ -215,7 +219,7 @@ impl<'a> Parser<'a> {
                 return 2;
             }
             // In some catalogues "gs" names a gene; after a number it is grams.
-            None if n >= 20 && next.is_some_and(|x| self.text.typed(x.words.clone()).eq_ignore_ascii_case("gs")) => {
+            None if n >= 20 && next.is_some_and(|x| self.text.folded(x.words.clone()) == "gs") => {
                 self.draft.animal.weight_g = Some(n);
                 return 2;
             }
@@ -232,7 +236,7 @@ impl<'a> Parser<'a> {
                 return 2;
             }
             Some(Role::Age) if n < 50 => {
-                let months = self.typed(&items[i + 1]).to_lowercase().contains("mo");
+                let months = self.folded(&items[i + 1]).contains("mo");
                 self.draft.animal.age_months = Some(if months { n } else { n * 12 });
                 return 2;
             }
@@ -297,7 +301,7 @@ impl<'a> Parser<'a> {
             }
             Role::Child => {
                 self.draft.child = true;
-                let male = self.typed(item).to_lowercase().starts_with("son");
+                let male = self.folded(item).starts_with("son");
                 self.draft.animal.sex = if male { SexSaid::Male } else { SexSaid::Female };
             }
             Role::Pair | Role::Trio => self.draft.pair = true,
@@ -385,7 +389,7 @@ impl<'a> Parser<'a> {
                     self.ask(about, Unclear::Twice, Vec::new());
                 }
                 // "double super pastel enchi": which of them has two copies?
-                if i.checked_sub(1).is_some_and(|k| self.typed(&items[k]).eq_ignore_ascii_case("double")) {
+                if i.checked_sub(1).is_some_and(|k| self.folded(&items[k]) == "double") {
                     self.ask(format!("double {}", self.typed(item)), Unclear::Twice, Vec::new());
                 }
                 self.next = Some((if role == Role::Super { Next::Super } else { Next::Homo }, self.typed(item)));
@@ -400,7 +404,7 @@ impl<'a> Parser<'a> {
             Role::NoHets => {
                 self.het = None;
                 // "no het pied": the gene behind it is not there.
-                self.negated = self.typed(item).to_lowercase().ends_with("het");
+                self.negated = self.folded(item).ends_with("het");
             }
             Role::Not => self.negated = true,
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),

@@ -46,7 +46,7 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                 match noun.and_then(role) {
                     Some(Role::Eggs) if !between_named => {
                         let noun = noun.unwrap_or(i + 1);
-                        let typed = text.typed(items[noun].words.clone()).to_lowercase();
+                        let typed = text.folded(items[noun].words.clone());
                         if matches!(&*typed, "baby" | "hatchling" | "neonate" | "neo") && n > 1 {
                             i = noun + 1;
                             continue;
@@ -60,7 +60,7 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                         took = noun - i + 1;
                         // "2 clutches of 6"
                         if let (Some("of"), Some(What::Number(eggs))) = (
-                            items.get(noun + 1).map(|x| text.typed(x.words.clone())),
+                            items.get(noun + 1).map(|x| text.folded(x.words.clone())).as_deref(),
                             items.get(noun + 2).map(|x| &x.what),
                         ) {
                             asked.eggs = Some(*eggs);
@@ -70,7 +70,7 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                     // "at least one in 7?"
                     _ if (asked.odds || asked.at_least_one || asked.question)
                         && (2..=60).contains(&n)
-                        && keep.last().is_some_and(|x| text.typed(x.words.clone()).eq_ignore_ascii_case("in"))
+                        && keep.last().is_some_and(|x| text.folded(x.words.clone()) == "in")
                         && items.get(i + 1).is_none_or(|x| matches!(x.what, What::Sign(_))) =>
                     {
                         asked.eggs = Some(n);
@@ -151,7 +151,7 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                 Role::Odds | Role::Outcomes => asked.odds = true,
                 Role::Target => {
                     asked.question = true;
-                    let typed = text.typed(item.words.clone()).to_lowercase();
+                    let typed = text.folded(item.words.clone());
                     if ["odds", "chance", "prob", "likel", "wahrsch"].iter().any(|w| typed.contains(w)) {
                         asked.odds = true;
                     }
@@ -178,7 +178,7 @@ fn counted_before(text: &Text, keep: &[Item]) -> bool {
         x.is_sign(':')
             || x.is_sign('=')
             || matches!(
-                &*text.typed(x.words.clone()).to_lowercase(),
+                &*text.folded(x.words.clone()),
                 "should" | "be" | "is" | "around" | "about" | "maybe" | "say" | "of" | "with" | "roughly" | "approx"
             )
     };

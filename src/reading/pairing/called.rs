@@ -49,7 +49,7 @@ fn proper(text: &Text, item: &Item) -> bool {
 fn is_named(text: &Text, items: &[Item], i: usize) -> bool {
     let item = &items[i];
     let typed = text.typed(item.words.clone());
-    let word = |k: usize| items.get(k).map(|x| text.typed(x.words.clone()).to_lowercase()).unwrap_or_default();
+    let word = |k: usize| items.get(k).map(|x| text.folded(x.words.clone())).unwrap_or_default();
     let before = i.checked_sub(1).map(word).unwrap_or_default();
     if !one_word(item) {
         return false;

@@ -57,7 +57,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
         // "you need a paint job": wishing alone makes no gene of a plain word, asking for its odds or a gene beside it does.
         What::Word(Role::Target) => {
             named || {
-                let typed = text.typed(x.words.clone()).to_lowercase();
+                let typed = text.folded(x.words.clone());
                 !matches!(
                     &*typed,
                     "need"
@@ -196,7 +196,7 @@ fn labelled(text: &Text, items: &[Item], i: usize) -> Option<Role> {
     if !bracketed && !label {
         return None;
     }
-    match &*text.typed(items[i].words.clone()).to_lowercase() {
+    match &*text.folded(items[i].words.clone()) {
         "her" | "hers" | "sie" | "ella" => Some(Role::Female),
         "him" | "his" | "er" | "ihn" => Some(Role::Male),
         _ => None,
@@ -208,9 +208,6 @@ fn tells_sex(text: &Text, items: &[Item], i: usize) -> bool {
     i.checked_sub(1).map(|k| &items[k]).is_some_and(|before| {
         matches!(before.what, What::Name(_))
             || before.role() == Some(Role::Normal)
-            || matches!(
-                &*text.typed(before.words.clone()).to_lowercase(),
-                "my" | "his" | "her" | "our" | "their" | "your"
-            )
+            || matches!(&*text.folded(before.words.clone()), "my" | "his" | "her" | "our" | "their" | "your")
     })
 }

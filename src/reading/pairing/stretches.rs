@@ -121,10 +121,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
                     // "dam weighs 1610 and is a pinstripe": the sentence goes on about her.
                     let goes_on = items.get(i + 1).is_some_and(|x| {
-                        matches!(
-                            &*text.typed(x.words.clone()).to_lowercase(),
-                            "is" | "has" | "was" | "carries" | "also" | "shows"
-                        )
+                        matches!(&*text.folded(x.words.clone()), "is" | "has" | "was" | "carries" | "also" | "shows")
                     });
                     let governs_list = *role == Role::And && (goes_on || !next_opens_animal(items, i + 1));
                     if governs_list || !here_has(&out) {
@@ -137,7 +134,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 Role::For
                     if !strong
                         && out.last().is_some_and(|s| s.items.iter().any(is_gene_like))
-                        && items.get(i + 1).is_some_and(|x| text.typed(x.words.clone()).eq_ignore_ascii_case("my"))
+                        && items.get(i + 1).is_some_and(|x| text.folded(x.words.clone()) == "my")
                         && items.get(i + 2).is_some_and(|x| x.what == What::Called || is_material(x)) =>
                 {
                     open(&mut out, Opens::Small(Role::With));
@@ -170,9 +167,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 }
                 Role::Can => open(&mut out, Opens::Target),
                 // "from a het clown x clown pairing": the pairing that an animal came from.
-                Role::Breed
-                    if text.typed(item.words.clone()).eq_ignore_ascii_case("pairing") && ends_forebear_pair(&out) =>
-                {
+                Role::Breed if text.folded(item.words.clone()) == "pairing" && ends_forebear_pair(&out) => {
                     if let Some(last) = out.last_mut() {
                         last.ends_clutch = true;
                     }
@@ -186,7 +181,7 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 Role::Mother | Role::Father | Role::Parents | Role::OneParent | Role::Grandparent => {
                     open(&mut out, Opens::Relative(*role));
                     // "his sire", "her mom": the owner's sex goes with the forebear.
-                    let owner = |k: usize| match &*text.typed(items[k].words.clone()).to_lowercase() {
+                    let owner = |k: usize| match &*text.folded(items[k].words.clone()) {
                         w if w == "his" || w.starts_with("his ") => Some(Role::Male),
                         w if w == "her" || w.starts_with("her ") => Some(Role::Female),
                         _ => None,
@@ -330,10 +325,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
             What::Sign('.') => {
                 // "blk. pastel", "poss. het": a full stop ends something only where a sentence begins.
                 let cut_short = i.checked_sub(1).is_some_and(|k| {
-                    let typed = text.typed(items[k].words.clone()).to_lowercase();
+                    let typed = text.folded(items[k].words.clone());
                     matches!(
                         &*typed,
-                        "weibl" | "männl" | "maennl" | "mögl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f"
+                        "weibl" | "mannl" | "maennl" | "mogl" | "moegl" | "poss" | "pos" | "fem" | "m" | "f"
                     )
                 });
                 let short = i.checked_sub(1).is_some_and(|k| {
@@ -341,9 +336,14 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                         && !matches!(items[k].what, What::Name(_) | What::Sign(_) | What::Number(_))
                         || matches!(items[k].role(), Some(Role::Het | Role::Possible))
                 });
+                // In "HET. PIED X PIED." a capital begins nothing.
+                let shouted = i.checked_sub(1).is_some_and(|k| {
+                    let typed = text.typed(items[k].words.clone());
+                    items[k].role() == Some(Role::Het) && typed.chars().all(char::is_uppercase)
+                });
                 let ends = !short
                     || items.get(i + 1).is_none_or(|next| {
-                        next.capital
+                        next.capital && !shouted
                             || next.role().is_some_and(|r| {
                                 matches!(r, Role::Question | Role::Outcomes | Role::Odds | Role::Target)
                             })
@@ -470,7 +470,7 @@ fn opens_second(out: &[Stretch], item: &Item, items: &[Item], i: usize) -> bool 
 fn lettered(text: &Text, items: &[Item], i: usize) -> Option<bool> {
     let letter = i.checked_sub(1)?;
     let heads = letter == 0 || items[letter - 1].is_sign('\n');
-    match &*text.typed(items[letter].words.clone()).to_lowercase() {
+    match &*text.folded(items[letter].words.clone()) {
         "a" | "1" if heads => Some(true),
         "b" | "2" if heads => Some(false),
         _ => None,
@@ -479,7 +479,7 @@ fn lettered(text: &Text, items: &[Item], i: usize) -> Option<bool> {
 
 /// "is a galaxy on the cards", "… possible": such words stand behind the wish, "can I", "will it" before it.
 fn stands_behind(text: &Text, item: &Item) -> bool {
-    let typed = text.typed(item.words.clone()).to_lowercase();
+    let typed = text.folded(item.words.clone());
     ["possible", "on the", "in the", "in there", "doable", "a possib", "feasible", "even possible"]
         .iter()
         .any(|w| typed.starts_with(w))
@@ -487,10 +487,7 @@ fn stands_behind(text: &Text, item: &Item) -> bool {
 
 /// "she", "he's": a word that only points at an animal.
 pub(super) fn is_pronoun(text: &Text, item: &Item) -> bool {
-    matches!(
-        &*text.typed(item.words.clone()).to_lowercase().replace(['\'', '\u{2019}'], ""),
-        "she" | "he" | "shes" | "hes" | "him"
-    )
+    matches!(&*text.folded(item.words.clone()), "she" | "he" | "shes" | "hes" | "him")
 }
 
 /// Whether the last stretch tells of a forebear, or is the second parent of an animal that is yet to come.
