@@ -96,7 +96,7 @@ async fn ask(platform: &Platform, (count, pace): (u64, u64)) -> HashMap<u64, Ins
 
 /// Waits for the answers; gives the times and when the last came.
 async fn answers(platform: &Platform, asked: &HashMap<u64, Instant>) -> (Vec<f64>, Instant) {
-    let end = Instant::now() + Duration::from_secs(60);
+    let end = Instant::now() + Duration::from_mins(1);
     loop {
         let (times, last) = platform.with(|s| {
             let mut first: HashMap<u64, Instant> = HashMap::new();
@@ -119,7 +119,7 @@ async fn answers(platform: &Platform, asked: &HashMap<u64, Instant>) -> (Vec<f64
 
 fn share(times: &[f64], part: f64) -> f64 {
     let at = ((times.len().max(1) - 1) as f64 * part).round();
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // within the list
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // within the list
     times.get(at as usize).copied().unwrap_or(f64::NAN)
 }
 

@@ -271,35 +271,41 @@ fn trace(verbose: bool) {
     tracing_subscriber::registry().with(filter).with(lines).init();
 }
 
-fn run(args: Args) -> Result<ExitCode> {
-    match args.command {
+/// What needs neither catalogues nor words; nothing where the command needs them.
+fn alone(args: &Args) -> Result<Option<ExitCode>> {
+    let code = match &args.command {
         Some(Command::Completions { shell }) => {
             let mut script = Vec::new();
-            clap_complete::generate(shell, &mut Args::command(), "hatchward", &mut script);
-            return said(&String::from_utf8_lossy(&script));
+            clap_complete::generate(*shell, &mut Args::command(), "hatchward", &mut script);
+            said(&String::from_utf8_lossy(&script))?
         }
         Some(Command::Man) => {
             let mut page = Vec::new();
             clap_mangen::Man::new(Args::command()).render(&mut page).context("writing the manual page")?;
-            return said(&String::from_utf8_lossy(&page));
+            said(&String::from_utf8_lossy(&page))?
         }
         Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
-            return report(&read_folder(&folder)?);
+            report(&read_folder(folder)?)?
         }
         #[cfg(feature = "discord")]
-        Some(Command::Config { what: ConfigCommand::Check { config } }) => {
-            return Ok(operator::check(config.as_deref()));
-        }
+        Some(Command::Config { what: ConfigCommand::Check { config } }) => operator::check(config.as_deref()),
         #[cfg(feature = "discord")]
-        Some(Command::Health { config }) => return Ok(operator::health(config.as_deref())),
+        Some(Command::Health { config }) => operator::health(config.as_deref()),
         #[cfg(feature = "discord")]
-        Some(Command::Doctor { config }) => return operator::doctor(config.as_deref()),
-        Some(Command::Paths) => return paths(args.species_folder.as_deref()),
+        Some(Command::Doctor { config }) => operator::doctor(config.as_deref())?,
+        Some(Command::Paths) => paths(args.species_folder.as_deref())?,
         Some(Command::Engine { .. }) => {
             lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
-            return Ok(ExitCode::SUCCESS);
+            ExitCode::SUCCESS
         }
-        _ => {}
+        _ => return Ok(None),
+    };
+    Ok(Some(code))
+}
+
+fn run(args: Args) -> Result<ExitCode> {
+    if let Some(code) = alone(&args)? {
+        return Ok(code);
     }
     let begun = std::time::Instant::now();
     let catalogue = match &args.species_folder {

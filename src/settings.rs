@@ -259,7 +259,7 @@ fn base_address(text: &str) -> Result<String, String> {
 
 /// Every key, in the order of the documented file.
 #[must_use]
-#[allow(clippy::too_many_lines)] // one table of one line a key: it is read like the settings file
+#[expect(clippy::too_many_lines)] // one table of one line a key: it is read like the settings file
 pub fn keys() -> Vec<Key> {
     vec![
         Key {

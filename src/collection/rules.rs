@@ -222,7 +222,7 @@ pub fn weight(animal: &Animal, species: &Species, weight: &Weight, today: Date) 
     Ok(())
 }
 
-#[allow(clippy::cast_possible_truncation)] // care numbers are grams and days, far below the bounds
+#[expect(clippy::cast_possible_truncation)] // care numbers are grams and days, far below the bounds
 fn rounded(value: f64) -> i32 {
     value.round() as i32
 }

@@ -76,7 +76,7 @@ impl Shelf {
 
 /// Something that was asked or shown, and waits for an answer.
 #[derive(Debug)]
-#[allow(clippy::large_enum_variant)] // one a talk; a box would only be in the way
+#[expect(clippy::large_enum_variant)] // one a talk; a box would only be in the way
 enum Pending {
     /// An answer settles a record.
     Ask { record: Record, fixed: Fixed, ask: Ask, said: String },
@@ -249,8 +249,7 @@ impl<'a> Desk<'a> {
         }
     }
 
-    #[allow(clippy::too_many_arguments)] // everything a turn has in hand
-    #[allow(clippy::assigning_clones)] // the old value is of no use
+    #[expect(clippy::too_many_arguments)] // everything a turn has in hand
     async fn act(
         &mut self,
         shelf: &Shelf,
@@ -308,8 +307,8 @@ impl<'a> Desk<'a> {
                     Some(mut odds) => {
                         odds.notes.extend(reply.notes);
                         if !reply.understood.is_empty() {
-                            odds.understood =
-                                format!("{}\n{}", reply.understood, odds.understood).trim_end().to_owned();
+                            let both = format!("{}\n{}", reply.understood, odds.understood);
+                            both.trim_end().clone_into(&mut odds.understood);
                         }
                         odds
                     }

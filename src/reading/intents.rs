@@ -11,7 +11,7 @@ use super::vocabulary::Role;
 use super::words::{self, Text};
 
 /// Decides the intent. The second value says what a question outside the job is about.
-#[allow(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
+#[expect(clippy::too_many_lines)] // the order of the kinds is the rule: it is read from top to bottom
 pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) -> (Intent, Option<Outside>) {
     let line = Line::new(text, items);
     let letters = items.iter().any(|i| !matches!(i.what, What::Sign(_)));

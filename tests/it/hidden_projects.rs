@@ -43,48 +43,70 @@ fn pair(n: u8) -> Genotype {
     Genotype::pair(AlleleId(u8::from(n == 2)), AlleleId(u8::from(n > 0)))
 }
 
+fn is_goal(copies: &[u8]) -> bool {
+    copies.iter().all(|n| *n == 2)
+}
+
+fn look(genetics: &Genetics, copies: &[u8]) -> Vec<(LocusId, Look)> {
+    let at = |(i, n): (u16, &u8)| (LocusId(i), genetics.loci()[usize::from(i)].look_of(pair(*n)));
+    (0..).zip(copies).map(at).collect()
+}
+
+fn young(sire: &[u8], dam: &[u8]) -> Vec<(Copies, f64)> {
+    let mut found = vec![(Vec::new(), 1.0)];
+    for (a, b) in sire.iter().zip(dam) {
+        let half = |n: u8| [1.0 - f64::from(n) / 2.0, f64::from(n) / 2.0];
+        let (a, b) = (half(*a), half(*b));
+        let here = [a[0] * b[0], a[0] * b[1] + a[1] * b[0], a[1] * b[1]];
+        let mut next: Vec<(Copies, f64)> = Vec::new();
+        for (copies, share) in &found {
+            for n in 0..3u8 {
+                if here[usize::from(n)] > 0.0 {
+                    next.push(([copies.as_slice(), &[n]].concat(), share * here[usize::from(n)]));
+                }
+            }
+        }
+        found = next;
+    }
+    found
+}
+
+fn held(herd: &Herd, places: &[usize]) -> Herd {
+    let mut after = herd.clone();
+    after.bodies = places.iter().map(|i| herd.bodies[*i]).collect();
+    after.belief = BTreeMap::new();
+    for (case, weight) in &herd.belief {
+        *after.belief.entry(places.iter().map(|i| case[*i].clone()).collect()).or_default() += weight;
+    }
+    // The others are gone: as animals of the records, or as young that were only seen. Both ways say the same.
+    for (i, (male, _, member)) in herd.bodies.iter().enumerate() {
+        if places.contains(&i) {
+            continue;
+        }
+        let is_last = *member + 1 == after.members.len();
+        let gone = after.members[*member].clone();
+        if let (true, Some(sire), Some(dam)) = (is_last, gone.sire, gone.dam) {
+            after.members.pop();
+            let sex = Some(if *male { Sex::Male } else { Sex::Female });
+            let young = vec![SeenYoung { look: gone.look, sex, count: 1 }];
+            after.clutches.push(SeenClutch { sire, dam, young });
+        } else {
+            after.members[*member].gone = true;
+        }
+    }
+    after
+}
+
 impl World {
     fn genetics(&self) -> Genetics {
         Genetics::new(self.modes.iter().map(|mode| Locus::trade(&[*mode])).collect(), Some(SexSystem::Xy)).unwrap()
-    }
-
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn is_goal(&self, copies: &[u8]) -> bool {
-        copies.iter().all(|n| *n == 2)
-    }
-
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn look(&self, genetics: &Genetics, copies: &[u8]) -> Vec<(LocusId, Look)> {
-        let at = |(i, n): (u16, &u8)| (LocusId(i), genetics.loci()[usize::from(i)].look_of(pair(*n)));
-        (0..).zip(copies).map(at).collect()
     }
 
     fn wait(&self, male: bool) -> u32 {
         (if male { self.maturity.male } else { self.maturity.female }).saturating_sub(1)
     }
 
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn young(&self, sire: &[u8], dam: &[u8]) -> Vec<(Copies, f64)> {
-        let mut found = vec![(Vec::new(), 1.0)];
-        for (a, b) in sire.iter().zip(dam) {
-            let half = |n: u8| [1.0 - f64::from(n) / 2.0, f64::from(n) / 2.0];
-            let (a, b) = (half(*a), half(*b));
-            let here = [a[0] * b[0], a[0] * b[1] + a[1] * b[0], a[1] * b[1]];
-            let mut next: Vec<(Copies, f64)> = Vec::new();
-            for (copies, share) in &found {
-                for n in 0..3u8 {
-                    if here[usize::from(n)] > 0.0 {
-                        next.push(([copies.as_slice(), &[n]].concat(), share * here[usize::from(n)]));
-                    }
-                }
-            }
-            found = next;
-        }
-        found
-    }
-
     /// The chance to be done this season, and every herd at hand after it.
-    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn season(&self, herd: &Herd, pairs: &[(usize, usize)]) -> (f64, Vec<(f64, Herd)>) {
         type Shown = Vec<Vec<(bool, Vec<(LocusId, Look)>)>>;
         let genetics = self.genetics();
@@ -93,18 +115,20 @@ impl World {
         for (case, weight) in &herd.belief {
             let mut open: Vec<(Shown, Vec<Copies>, f64)> = vec![(Vec::new(), case.clone(), *weight)];
             for (sire, dam) in pairs {
-                let young = self.young(&case[*sire], &case[*dam]);
-                open.iter_mut().for_each(|(shown, ..)| shown.push(Vec::new()));
+                let young = young(&case[*sire], &case[*dam]);
+                for (shown, ..) in &mut open {
+                    shown.push(Vec::new());
+                }
                 for _ in 0..self.eggs {
                     let mut next = Vec::new();
                     for (shown, all, weight) in &open {
                         if hatch < 1.0 {
                             next.push((shown.clone(), all.clone(), weight * (1.0 - hatch)));
                         }
-                        for (copies, share) in young.iter().filter(|(copies, _)| !self.is_goal(copies)) {
+                        for (copies, share) in young.iter().filter(|(copies, _)| !is_goal(copies)) {
                             for male in [false, true] {
                                 let (mut shown, mut all) = (shown.clone(), all.clone());
-                                shown.last_mut().unwrap().push((male, self.look(&genetics, copies)));
+                                shown.last_mut().unwrap().push((male, look(&genetics, copies)));
                                 all.push(copies.clone());
                                 next.push((shown, all, weight * hatch * share / 2.0));
                             }
@@ -124,7 +148,9 @@ impl World {
             not_yet += chance;
             let mut after = herd.clone();
             after.left -= 1;
-            after.bodies.iter_mut().for_each(|body| body.1 = body.1.saturating_sub(1));
+            for body in &mut after.bodies {
+                body.1 = body.1.saturating_sub(1);
+            }
             after.belief = belief.into_iter().map(|(case, weight)| (case, weight / chance)).collect();
             for ((sire, dam), young) in pairs.iter().zip(&shown) {
                 for (male, look) in young {
@@ -142,33 +168,6 @@ impl World {
             herds.push((chance, after));
         }
         (1.0 - not_yet, herds)
-    }
-
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn held(&self, herd: &Herd, places: &[usize]) -> Herd {
-        let mut after = herd.clone();
-        after.bodies = places.iter().map(|i| herd.bodies[*i]).collect();
-        after.belief = BTreeMap::new();
-        for (case, weight) in &herd.belief {
-            *after.belief.entry(places.iter().map(|i| case[*i].clone()).collect()).or_default() += weight;
-        }
-        // The others are gone: as animals of the records, or as young that were only seen. Both ways say the same.
-        for (i, (male, _, member)) in herd.bodies.iter().enumerate() {
-            if places.contains(&i) {
-                continue;
-            }
-            let is_last = *member + 1 == after.members.len();
-            let gone = after.members[*member].clone();
-            if let (true, Some(sire), Some(dam)) = (is_last, gone.sire, gone.dam) {
-                after.members.pop();
-                let sex = Some(if *male { Sex::Male } else { Sex::Female });
-                let young = vec![SeenYoung { look: gone.look, sex, count: 1 }];
-                after.clutches.push(SeenClutch { sire, dam, young });
-            } else {
-                after.members[*member].gone = true;
-            }
-        }
-        after
     }
 
     fn ways(&self, herd: &Herd) -> Vec<Vec<(usize, usize)>> {
@@ -211,9 +210,8 @@ impl World {
             let mut value = done;
             if herd.left > 1 {
                 for (chance, after) in herds {
-                    let of = |places: &Vec<usize>, memo: &mut HashMap<String, f64>| {
-                        self.best(&self.held(&after, places), memo)
-                    };
+                    let of =
+                        |places: &Vec<usize>, memo: &mut HashMap<String, f64>| self.best(&held(&after, places), memo);
                     let most =
                         self.holdings(after.bodies.len()).iter().map(|places| of(places, memo)).fold(0.0, f64::max);
                     value += chance * most;
@@ -272,7 +270,7 @@ impl World {
                     assert!(kept.len() <= self.space);
                     let kept: Vec<usize> =
                         kept.iter().map(|m| after.bodies.iter().position(|body| body.2 == *m).unwrap()).collect();
-                    after = self.held(&after, &kept);
+                    after = held(&after, &kept);
                 }
                 value += chance * self.of_policy(&after, memo);
             }

@@ -125,7 +125,6 @@ impl World {
     }
 
     /// The forecast of a pairing, with `then` for what follows.
-    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn after(
         &self,
         now: &Now,
@@ -146,7 +145,9 @@ impl World {
                 }
             }
         }
-        value.iter_mut().for_each(|sum| *sum += 1.0 - not_yet);
+        for sum in &mut value {
+            *sum += 1.0 - not_yet;
+        }
         value
     }
 

@@ -1,5 +1,7 @@
 //! Inbreeding and relationship from books and lecture notes.
 
+use std::fmt::Write as _;
+
 use hatchward::engine::odds::{Odds, none, odds, parse, sure};
 use hatchward::engine::pedigree::descent::{AnimalId, Descent, Parents};
 use hatchward::engine::pedigree::kinship::relate;
@@ -38,14 +40,13 @@ fn an_inbred_common_ancestor() {
 /// Falconer and Mackay 1996, the table of regular systems (from memory; the recurrences are computed, that of half
 /// siblings also stands in encyclopedias after Crow and Kimura; .25, .375, .50 of full siblings in a livestock table).
 #[test]
-#[allow(clippy::format_push_string)] // one line of text, made once
 fn regular_systems() {
     let mut full = String::from("s0, d0 = a x b;");
     let mut back = String::from("d0 = a x b;");
     for g in 1..=10 {
         let p = g - 1;
-        full += &format!("s{g}, d{g} = s{p} x d{p};");
-        back += &format!("d{g} = a x d{p};");
+        let _ = write!(full, "s{g}, d{g} = s{p} x d{p};");
+        let _ = write!(back, "d{g} = a x d{p};");
     }
     let full = Kin::new(&full);
     let back = Kin::new(&back);
@@ -67,15 +68,16 @@ fn regular_systems() {
 
 /// A male with half sisters of his, generation after generation: (1 + 6 F' + F'') / 8 (as above).
 #[test]
-#[allow(clippy::format_push_string)] // one line of text, made once
-#[allow(clippy::format_collect)] // a handful of bytes
 fn half_siblings_in_a_row() {
     // Every dam has one young a generation; the first is a male, and all others are his mates.
-    let mut text: String = (0..12).map(|i| format!("y0_{i} = a x b{i};")).collect();
+    let mut text = String::new();
+    for i in 0..12 {
+        let _ = write!(text, "y0_{i} = a x b{i};");
+    }
     for g in 1..=10 {
         let p = g - 1;
         for i in 0..12 - g {
-            text += &format!("y{g}_{i} = y{p}_0 x y{p}_{};", i + 1);
+            let _ = write!(text, "y{g}_{i} = y{p}_0 x y{p}_{};", i + 1);
         }
     }
     let kin = Kin::new(&text);
@@ -262,12 +264,11 @@ proptest! {
 
 /// Numbers of any length: full siblings for 200 generations, against the recurrence.
 #[test]
-#[allow(clippy::format_push_string)] // one line of text, made once
 fn very_deep_pedigrees_are_exact() {
     let mut text = String::from("s0, d0 = a x b;");
     let (mut f2, mut f1) = (none(), none());
     for g in 1..=200 {
-        text += &format!("s{g}, d{g} = s{} x d{};", g - 1, g - 1);
+        let _ = write!(text, "s{g}, d{g} = s{} x d{};", g - 1, g - 1);
         (f2, f1) = (f1.clone(), (sure() + odds(2, 1) * f1 + f2) / odds(4, 1));
     }
     let kin = Kin::new(&text);

@@ -169,7 +169,7 @@ fn asked_by(interaction: &serenity::CommandInteraction, shard: u32) -> Asked {
 }
 
 /// Completes the gene that is being typed at the end of a pairing. What stands before it is kept.
-#[allow(clippy::unused_async)] // poise awaits it
+#[expect(clippy::unused_async)] // poise awaits it
 async fn complete_pairing(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
     serenity::CreateAutocompleteResponse::new().set_choices(
         pairings_from(ctx.data(), partial)
@@ -211,7 +211,7 @@ fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
 }
 
 /// Completes the name of a gene.
-#[allow(clippy::unused_async)] // poise awaits it
+#[expect(clippy::unused_async)] // poise awaits it
 async fn complete_gene(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
     let choices = genes_from(ctx.data(), partial).into_iter().take(limits::OPTIONS).map(|(name, species)| {
         let text = limits::clip(&format!("{name} · {species}"), limits::OPTION_TEXT);

@@ -21,8 +21,7 @@ fn button(press: Press, label: &str, style: u64, on: bool) -> Value {
     })
 }
 
-#[allow(clippy::needless_pass_by_value)] // the caller is done with it
-fn row(parts: Vec<Value>) -> Value {
+fn row(parts: &[Value]) -> Value {
     json!({"type": 1, "components": parts})
 }
 
@@ -36,7 +35,7 @@ pub fn select(press: Press, placeholder: &str, options: &[(String, String)], cho
             json!({"label": limits::clip(label, limits::OPTION_TEXT), "value": value, "default": chosen == Some(value)})
         })
         .collect();
-    row(vec![json!({
+    row(&[json!({
         "type": 3, "custom_id": press.to_string(), "options": options,
         "placeholder": limits::clip(placeholder, limits::PLACEHOLDER), "min_values": 1, "max_values": 1,
     })])
@@ -47,7 +46,7 @@ pub fn select(press: Press, placeholder: &str, options: &[(String, String)], cho
 pub fn channels(press: Press, placeholder: &str, chosen: &[u64]) -> Value {
     let chosen: Vec<Value> =
         chosen.iter().take(limits::OPTIONS).map(|id| json!({"id": id.to_string(), "type": "channel"})).collect();
-    row(vec![json!({
+    row(&[json!({
         "type": 8, "custom_id": press.to_string(), "placeholder": limits::clip(placeholder, limits::PLACEHOLDER),
         "channel_types": [0, 5], "min_values": 0, "max_values": limits::OPTIONS, "default_values": chosen,
     })])
@@ -60,7 +59,7 @@ pub fn buttons(parts: &[(Press, &str)]) -> Value {
         let look = if matches!(press.verb, Verb::Reset | Verb::Forget) { style::DANGER } else { style::PLAIN };
         button(*press, label, look, true)
     });
-    row(drawn.collect())
+    row(&drawn.collect::<Vec<_>>())
 }
 
 /// First, previous, next, last, for page `n` of `of`; `verb` turns them, of the answer `source`.
@@ -78,7 +77,7 @@ pub fn pages(verb: Verb, source: Source, n: usize, of: usize) -> Value {
         (at(n + 1, 2), "Next", n + 1 < of),
         (at(of - 1, 3), "Last", n + 1 < of),
     ];
-    row(turned.map(|(press, label, on)| button(press, label, style::PLAIN, on)).to_vec())
+    row(&turned.map(|(press, label, on)| button(press, label, style::PLAIN, on)))
 }
 
 /// The page that a press of [`pages`] leads to.
@@ -97,7 +96,7 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
         rows.push(select(Press::under(Verb::Pick, source), "Which one is it?", &options, None));
     }
     if turn.odds {
-        rows.push(row(vec![
+        rows.push(row(&[
             button(Press::under(Verb::Eggs, source), "Clutch size", style::FIRST, true),
             button(Press::under(Verb::Swap, source), "Swap the sexes", style::PLAIN, true),
             button(Press::under(Verb::All, source), "All kinds", style::PLAIN, true),
@@ -105,7 +104,7 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
             button(Press::under(Verb::Save, source), "Save this pairing", style::PLAIN, true),
         ]));
         if private {
-            rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+            rows.push(row(&[button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
         }
     }
     if of > 1 && !turn.thread.last.is_empty() {

@@ -101,7 +101,7 @@ impl EventHandler for Front {
         questions::deleted(&self.desk, message, channel).await;
     }
 
-    #[allow(clippy::large_futures)] // one a turn, never in a hot loop
+    #[expect(clippy::large_futures)] // one a turn, never in a hot loop
     async fn interaction_create(&self, ctx: Context, interaction: Interaction) {
         self.desk.hears(ctx.shard_id.0);
         let (Some(shards), Some(me)) = (self.shards.get(), self.desk.me.get()) else { return };

@@ -3,6 +3,7 @@
 //! Who asked changes the answer where it stands; anybody else gets a private answer of their own, so that nobody spoils
 //! another's. A second press does nothing twice. What is too old is read back from the answer's own text.
 
+use std::fmt::Write as _;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -277,7 +278,6 @@ async fn save(desk: &Desk, asked: &Asked, request: &str) {
 }
 
 /// The saved pairings of who asked, one page of them. `update` changes the list that is there.
-#[allow(clippy::format_push_string)] // one line of text, made once
 pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
     let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {
@@ -307,7 +307,7 @@ pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
     ];
     let mut text = lines.join("\n");
     if of > 1 {
-        text.push_str(&format!("\n-# page {} of {of}", page + 1));
+        let _ = write!(text, "\n-# page {} of {of}", page + 1);
         under.push(components::pages(Verb::Saved, 0, page, of));
     }
     let text = super::limits::clip(&text, super::limits::EMBED_DESCRIPTION);

@@ -541,7 +541,7 @@ impl Rest {
         if pace.buckets.len() > 4096 {
             pace.buckets.retain(|_, b| b.until > now);
         }
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small count, clamped to zero
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small count, clamped to zero
         let left = left.max(0.0) as u64;
         let until = now + Duration::from_secs_f64(after.clamp(0.0, 3600.0));
         let state = pace.buckets.entry(bucket).or_insert(Bucket { left, until });

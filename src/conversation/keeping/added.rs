@@ -320,7 +320,6 @@ pub(super) fn parent(desk: &Desk<'_>, herd: &Herd, said: &ParentSaid) -> Result<
 }
 
 /// One line that shows an animal in full.
-#[allow(clippy::format_push_string)] // one line of text, made once
 fn line(desk: &Desk<'_>, herd: &Herd, ready: &Ready) -> String {
     let mut line = say::in_full(desk.catalogue, herd, &ready.animal);
     if let Some(weight) = &ready.weight {

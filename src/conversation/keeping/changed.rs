@@ -325,7 +325,6 @@ fn drop_all(herd: &Herd, gone: &[AnimalId], change: &mut Change) -> usize {
 }
 
 /// One animal is changed at once; several are shown first.
-#[allow(clippy::unnecessary_wraps)] // its neighbours of one signature fail
 fn confirmed(
     desk: &Desk<'_>,
     animals: &[&Animal],

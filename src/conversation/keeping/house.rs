@@ -7,12 +7,11 @@ use crate::reading::records::look::Filter;
 /// The word that erases everything.
 pub(super) const ERASE: &str = "erase everything";
 
-#[allow(clippy::unnecessary_wraps)] // its neighbours of one signature fail
-pub(super) fn forget(desk: &Desk<'_>) -> Result<Done, Stop> {
+pub(super) fn forget(desk: &Desk<'_>) -> Done {
     if desk.herd.is_empty() {
-        return Ok(Done::say(say::nothing_kept()));
+        return Done::say(say::nothing_kept());
     }
-    Ok(Done::Forget { word: ERASE.to_owned(), shown: Box::new(say::forget_first(desk.herd, ERASE)) })
+    Done::Forget { word: ERASE.to_owned(), shown: Box::new(say::forget_first(desk.herd, ERASE)) }
 }
 
 pub(super) fn export(desk: &Desk<'_>, _json: bool, _filter: &Filter) -> Result<Done, Stop> {

@@ -164,7 +164,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::GoalGone { number } => asked::goal_gone(desk, *number),
         Record::Undo => Ok(Done::Undo),
         Record::Changes { days } => Ok(Done::Changes { days: *days }),
-        Record::Forget => house::forget(desk),
+        Record::Forget => Ok(house::forget(desk)),
         Record::Export { json, filter } => house::export(desk, *json, filter),
         Record::Import { text } => house::import(desk, text),
         Record::WhatIf { who, genes, then } => asked::what_if(desk, who, genes, then.as_deref()),

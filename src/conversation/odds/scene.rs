@@ -104,7 +104,7 @@ impl Laying {
         let care = species.care();
         let eggs = care.clutch_size.as_ref()?;
         // Care numbers are small and positive (checked with the catalogue).
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let eggs = [eggs.low, eggs.default, eggs.high].map(|n| n.round() as u64);
         let shares = [&care.fertile_share, &care.hatch_share].into_iter().flatten();
         let share = shares.filter_map(|range| parse(&range.default.to_string())).fold(sure(), |a, b| a * b);

@@ -60,7 +60,6 @@ impl<const N: usize> Walk<N> {
     }
 
     /// Calls `visit` with the position in the scope and in each table.
-    #[allow(clippy::needless_range_loop)] // the position is used in two lists
     fn each(&self, mut visit: impl FnMut(usize, [usize; N])) {
         let total = self.len();
         let Some((&inner, outer)) = self.sizes.split_last() else {
@@ -82,14 +81,14 @@ impl<const N: usize> Walk<N> {
             }
             for place in (0..outer.len()).rev() {
                 counter[place] += 1;
-                for n in 0..N {
-                    base[n] += self.steps[place][n];
+                for (base, step) in base.iter_mut().zip(self.steps[place]) {
+                    *base += step;
                 }
                 if counter[place] < outer[place] {
                     break;
                 }
-                for n in 0..N {
-                    base[n] -= self.steps[place][n] * outer[place];
+                for (base, step) in base.iter_mut().zip(self.steps[place]) {
+                    *base -= step * outer[place];
                 }
                 counter[place] = 0;
             }

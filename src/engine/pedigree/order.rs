@@ -48,8 +48,8 @@ impl Plan {
         best
     }
 
-    #[allow(clippy::cast_sign_loss)] // sizes are positive
-    #[allow(clippy::cast_possible_truncation)] // sizes are small
+    #[expect(clippy::cast_sign_loss)] // sizes are positive
+    #[expect(clippy::cast_possible_truncation)] // sizes are small
     fn greedy(sizes: &[usize], scopes: &[&[Var]], taste: Taste) -> Plan {
         let mut near: Vec<Vec<Var>> = vec![Vec::new(); sizes.len()];
         for scope in scopes {
@@ -174,7 +174,7 @@ fn parts(near: &[Vec<Var>]) -> Vec<Var> {
 }
 
 /// What is in either of two sorted lists, sorted.
-#[allow(clippy::many_single_char_names)] // merging two sorted lists: the letters are theirs
+#[expect(clippy::many_single_char_names)] // merging two sorted lists: the letters are theirs
 fn join(a: &[Var], b: &[Var]) -> Vec<Var> {
     let mut joined = Vec::with_capacity(a.len() + b.len());
     let (mut i, mut j) = (0, 0);

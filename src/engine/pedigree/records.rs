@@ -163,7 +163,7 @@ pub(super) struct Family<'a> {
 
 /// Checked records.
 #[derive(Debug, Clone)]
-#[allow(clippy::struct_field_names)] // the field is called what the page of the format calls it
+#[expect(clippy::struct_field_names)] // the field is called what the page of the format calls it
 pub(super) struct Families<'a> {
     pub(super) records: &'a Records,
     pub(super) genetics: &'a Genetics,

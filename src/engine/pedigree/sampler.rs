@@ -246,7 +246,7 @@ mod tests {
     use crate::engine::pedigree::elimination::{arrange, shares};
 
     /// A grid of coins with unlike neighbours preferred, and one corner known: loops everywhere.
-    #[allow(clippy::type_complexity)] // used once, and told in the line above
+    #[expect(clippy::type_complexity)] // used once, and told in the line above
     fn grid(n: usize) -> (Vec<usize>, Vec<(Vec<Var>, Vec<Wide>)>) {
         let number = |n: i64| Wide::scaled(&[crate::engine::odds::odds(n, 10)])[0];
         let mut tables = vec![(vec![0], vec![number(9), number(1)])];

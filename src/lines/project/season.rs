@@ -20,7 +20,7 @@ const MOST_MS: u64 = 600_000;
 const SPARE: f64 = 0.9;
 
 #[derive(Serialize)]
-#[allow(clippy::struct_field_names)] // the field is called what the page of the format calls it
+#[expect(clippy::struct_field_names)] // the field is called what the page of the format calls it
 struct Season<'a> {
     id: &'a Value,
     buy: Vec<&'a str>,

@@ -21,7 +21,7 @@ pub(super) struct Asked {
     pub(super) question: bool,
 }
 
-#[allow(clippy::too_many_lines)] // one arm an item kind: the table is easier to check whole
+#[expect(clippy::too_many_lines)] // one arm an item kind: the table is easier to check whole
 pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
     let mut asked = Asked::default();
     let mut keep: Vec<Item> = Vec::with_capacity(items.len());

@@ -7,7 +7,7 @@ use crate::reading::words::Text;
 
 /// Names that are also plain words count as genes only beside a gene, a het word, a sex mark or a pairing word;
 /// the others become plain words.
-#[allow(clippy::too_many_lines)] // the lists of neighbours belong side by side
+#[expect(clippy::too_many_lines)] // the lists of neighbours belong side by side
 pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
     let labels: Vec<Item> = (0..items.len())
         .map(|i| match labelled(text, items, i) {

@@ -85,7 +85,7 @@ fn is_twice(items: &[Item], i: usize) -> bool {
     items[i].glued && i > 0 && matches!(items[i - 1].what, What::Number(_))
 }
 
-#[allow(clippy::too_many_lines)] // one arm a word: the grammar is easier to check whole
+#[expect(clippy::too_many_lines)] // one arm a word: the grammar is easier to check whole
 pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretch> {
     let mut out = vec![Stretch { opens: Opens::Plain, items: Vec::new(), ends_possible: false, ends_clutch: false }];
     let open = |out: &mut Vec<Stretch>, opens: Opens| {

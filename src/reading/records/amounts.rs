@@ -47,7 +47,7 @@ pub(super) fn grams(number: &str, unit: &str, ounces: Option<&str>) -> Option<i6
     };
     let ounces: f64 = ounces.and_then(|o| o.parse().ok()).unwrap_or(0.0);
     let grams = value * factor + ounces * 28.349_523_125;
-    #[allow(clippy::cast_possible_truncation)] // bounded in the line before it is used
+    #[expect(clippy::cast_possible_truncation)] // bounded in the line before it is used
     (grams.abs() < 1e9).then(|| grams.round() as i64)
 }
 
@@ -99,7 +99,7 @@ pub(crate) fn currency(word: &str) -> Option<&'static str> {
 /// Hundredths of a price as typed.
 pub(crate) fn cents(number: &str) -> Option<i64> {
     let value = decimal(number, true)?;
-    #[allow(clippy::cast_possible_truncation)] // bounded in the same line
+    #[expect(clippy::cast_possible_truncation)] // bounded in the same line
     (0.0..=1e10).contains(&value).then(|| (value * 100.0).round() as i64)
 }
 

@@ -53,7 +53,6 @@ pub struct ClutchSaid {
 }
 
 /// Reads a laying or a birth.
-#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 pub(super) fn laid(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;
     let text = msg.text();
@@ -147,7 +146,6 @@ pub(super) fn plain(msg: &Msg<'_>) -> Option<Record> {
     Some(Record::Laid { parents, said, on: msg.when() })
 }
 
-#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
     if let Ok(n) = word.parse::<i64>() {
         return Some(n);
@@ -175,7 +173,7 @@ fn warmth(text: &str) -> Option<i64> {
     let value: f64 = hit.get(1).or_else(|| hit.get(3))?.as_str().replace(',', ".").parse().ok()?;
     let fahrenheit = hit.get(2).or_else(|| hit.get(4)).is_some_and(|u| u.as_str() == "f") || value > 60.0;
     let celsius = if fahrenheit { (value - 32.0) / 1.8 } else { value };
-    #[allow(clippy::cast_possible_truncation)] // two digits
+    #[expect(clippy::cast_possible_truncation)] // two digits
     Some((celsius * 10.0).round() as i64)
 }
 

@@ -47,7 +47,7 @@ pub enum Correction {
 
 /// Animals that a change is about: named ones, or all that fit.
 #[derive(Debug, Clone, PartialEq)]
-#[allow(clippy::large_enum_variant)] // one a message; a box would only be in the way
+#[expect(clippy::large_enum_variant)] // one a message; a box would only be in the way
 pub enum Those {
     /// Named.
     Named(Vec<Called>),
@@ -56,7 +56,6 @@ pub enum Those {
 }
 
 /// "rename #7 to Pepper", "call him Biscuit".
-#[allow(clippy::items_after_statements)] // the table stands beside the words that use it
 pub(super) fn rename(msg: &Msg<'_>) -> Option<Record> {
     if !msg.phrases.rename.is_match(msg.text()) || msg.phrases.add.is_match(msg.text()) {
         return None;
@@ -295,7 +294,6 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
     (!what.is_empty()).then_some(Record::Correct { who, what, unread })
 }
 
-#[allow(clippy::never_loop)] // the first that fits decides
 fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
     let mut what = Vec::new();
     let group = |flat: &Flat, p: Option<&'static regex::Regex>| {

@@ -151,7 +151,6 @@ pub(super) fn list(msg: &Msg<'_>) -> Option<Record> {
 }
 
 /// Which animals a message means.
-#[allow(clippy::assigning_clones)] // the old value is of no use
 pub(super) fn filter(msg: &Msg<'_>, gone: &[&Regex]) -> Filter {
     let mut flat = msg.flat.clone();
     let mut out = Filter::default();

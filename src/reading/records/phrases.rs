@@ -9,7 +9,6 @@ use serde::Deserialize;
 /// The lists as they are written.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-#[allow(clippy::missing_docs_in_private_items)]
 struct File {
     add: Vec<String>,
     weigh: Vec<String>,

@@ -175,7 +175,7 @@ fn number_in(msg: &Msg<'_>, part: &str, offset: usize) -> Option<(i64, String, b
     let value = amounts::decimal(&said, true)?;
     // "1.4" alone: no animal that is weighed here has so few grams.
     let unclear = said.contains(['.', ',']) && value < 30.0;
-    #[allow(clippy::cast_possible_truncation)] // bounded in the same line
+    #[expect(clippy::cast_possible_truncation)] // bounded in the same line
     (value.abs() < 1e9)
         .then(|| (if unclear { (value * 1000.0).round() as i64 } else { value.round() as i64 }, said, unclear))
 }

@@ -129,7 +129,9 @@ impl Platform {
                     json!({"id": id.to_string(), "name": "Scales", "icon": null,
                     "owner": false, "permissions": permissions.to_string(), "features": []})
                 };
-                (200, json!([server(1, 2_252_074_691_709_952), server(2, 2_252_074_691_709_952 & !(1 << 14))]))
+                // All that the bot asks for; the second server keeps the links of embeds from it.
+                let all: u64 = 0x0008_0040_0001_cc00;
+                (200, json!([server(1, all), server(2, all & !(1 << 14))]))
             }
             ("POST", ["users", "@me", "channels"]) => {
                 (200, json!({"id": DIRECT.to_string(), "type": 1, "recipients": [user(super::MAREN)]}))

@@ -144,7 +144,6 @@ pub(in crate::conversation) fn proven_past(new: &Animal) -> String {
     format!("marked {} as proven", with_code(new))
 }
 
-#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 pub(in crate::conversation) fn corrected(
     catalogue: &Catalogue,
     herd: &Herd,

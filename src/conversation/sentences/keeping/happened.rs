@@ -109,7 +109,7 @@ pub(in crate::conversation) fn signed(
     };
     if let (Some(range), When::Day(day)) = (days, on) {
         let add = |n: f64| {
-            #[allow(clippy::cast_possible_truncation)] // days of a season
+            #[expect(clippy::cast_possible_truncation)] // days of a season
             let span = jiff::Span::new().days(n.round() as i64);
             day.checked_add(span).map_or_else(|_| String::new(), |d| When::Day(d).words())
         };
@@ -173,7 +173,6 @@ pub(in crate::conversation) fn father_taken(name: &str, met: When, others: &[Str
     format!("I took {name} as the father: recorded together {}.{also}", met.words())
 }
 
-#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 pub(in crate::conversation) fn laid(
     species: &Species,
     herd: &Herd,
@@ -203,7 +202,7 @@ pub(in crate::conversation) fn laid(
         && clutch.eggs.is_none_or(|n| n > 0)
     {
         let add = |n: f64| {
-            #[allow(clippy::cast_possible_truncation)] // days of a season
+            #[expect(clippy::cast_possible_truncation)] // days of a season
             let span = jiff::Span::new().days(n.round() as i64);
             day.checked_add(span).map_or_else(|_| String::new(), |d| When::Day(d).words())
         };
@@ -217,7 +216,6 @@ pub(in crate::conversation) fn hatched_past(herd: &Herd, clutch: &Clutch) -> Str
     format!("recorded what hatched from {}", clutch_short(herd, clutch))
 }
 
-#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 pub(in crate::conversation) fn hatched(
     species: &Species,
     herd: &Herd,

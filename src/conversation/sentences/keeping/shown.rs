@@ -78,7 +78,6 @@ pub(in crate::conversation) fn look(catalogue: &Catalogue, animal: &Animal) -> S
 }
 
 /// "Pastel, het Clown", "normal-looking".
-#[allow(clippy::assigning_clones)] // the old value is of no use
 pub(in crate::conversation) fn look_of(species: &Species, beliefs: &[Belief]) -> String {
     let mut whole = Animal::new_like(beliefs);
     species.key().clone_into(&mut whole.species);

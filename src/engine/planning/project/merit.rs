@@ -109,7 +109,6 @@ fn order(genetics: &Genetics, locus: &KindLocus, goal: &Wanted) -> Vec<bool> {
     order
 }
 
-#[allow(clippy::needless_range_loop)] // the position is used in two lists
 fn crossings(locus: &KindLocus) -> Vec<u32> {
     let n = locus.genotypes.len();
     let mut found = vec![NEVER; n];
@@ -127,10 +126,10 @@ fn crossings(locus: &KindLocus) -> Vec<u32> {
     }
     loop {
         let before = found.clone();
-        for i in 0..n {
+        for (i, found) in found.iter_mut().enumerate() {
             let children = meetings(i).flat_map(|pair| sexes.iter().flat_map(move |sex| &give(pair, *sex).keepers));
             let nearest = children.map(|child| before[locus.number(child.code)]).min().unwrap_or(NEVER);
-            found[i] = found[i].min(nearest.saturating_add(1));
+            *found = (*found).min(nearest.saturating_add(1));
         }
         if found == before {
             return found;

@@ -70,7 +70,7 @@ fn cumulated(shares: impl Iterator<Item = f64>) -> Vec<u64> {
         .collect()
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // saturates, and a share is not below 0
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // saturates, and a share is not below 0
 fn limit(share: f64) -> u64 {
     (share * WHOLE) as u64
 }

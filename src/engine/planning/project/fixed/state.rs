@@ -109,12 +109,12 @@ impl<'a> Stage<'a> {
             if self.is_over(step, state) {
                 continue;
             }
-            for dam in 0..self.size(plan.dam, state) {
+            for dam in 0..Self::size(plan.dam, state) {
                 let Some(female) = self.ready(plan.dam, dam, Sex::Female, season, founders, state) else { continue };
                 if used.iter().any(|(group, i, _)| *group == plan.dam && *i == dam) {
                     continue;
                 }
-                for sire in 0..self.size(plan.sire, state) {
+                for sire in 0..Self::size(plan.sire, state) {
                     let Some(male) = self.ready(plan.sire, sire, Sex::Male, season, founders, state) else { continue };
                     let served = used.iter_mut().find(|(group, i, _)| *group == plan.sire && *i == sire);
                     match served {
@@ -131,8 +131,7 @@ impl<'a> Stage<'a> {
         }
     }
 
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn size(&self, group: Group, state: &State) -> usize {
+    fn size(group: Group, state: &State) -> usize {
         match group {
             Group::Animal(_) => 1,
             Group::Keepers(name) => state.groups[name].len(),

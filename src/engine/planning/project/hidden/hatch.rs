@@ -228,7 +228,7 @@ impl Hidden<'_, '_> {
     }
 
     /// Every outcome in which the goal does not come, with its weight if it was drawn.
-    #[allow(clippy::type_complexity)] // used once, and told in the line above
+    #[expect(clippy::type_complexity)] // used once, and told in the line above
     fn outcomes(&mut self, herd: &Herd, broods: &[Brood]) -> Result<Vec<(Vec<Counts>, Option<f64>)>, Cut> {
         let sizes = broods.iter().map(|brood| size(brood.hatchlings.len() - 1, brood.categories.len()));
         let in_all = sizes.fold(1usize, usize::saturating_mul);
@@ -304,7 +304,6 @@ impl Hidden<'_, '_> {
     }
 
     /// Everybody there after the season: the older animals, and the young that are worth a decision.
-    #[allow(clippy::needless_for_each)] // the visitor is a closure
     fn at_hand(&self, herd: &Herd, mut beliefs: Vec<Joint>, broods: &[Brood], counts: &[Counts]) -> Result<Herd, Cut> {
         let next = herd.left - 1;
         let rules = self.told.rules;
@@ -329,7 +328,9 @@ impl Hidden<'_, '_> {
                             here.extend(within);
                             // Its look was weighed already, with the whole clutch.
                             let sum: f64 = here.iter().map(|(_, share)| share).sum();
-                            here.iter_mut().for_each(|(_, share)| *share /= sum);
+                            for (_, share) in here {
+                                *share /= sum;
+                            }
                         };
                         joint.push(young).map_err(|_| Cut)?;
                     }

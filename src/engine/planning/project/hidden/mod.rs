@@ -144,7 +144,7 @@ impl<'a, 's> Hidden<'a, 's> {
         if herd.left == 0 {
             return Ok(Value::from([]));
         }
-        let herd = self.in_order(herd);
+        let herd = Self::in_order(herd);
         let key = key(&herd);
         if let Some(known) = self.values.get(&key) {
             return Ok(Rc::clone(known));
@@ -192,7 +192,7 @@ impl<'a, 's> Hidden<'a, 's> {
 
     /// All choices of animals to hold that are not plainly worse than another.
     fn choices(&mut self, herd: &Herd, shopping: bool) -> Result<Vec<Vec<usize>>, Cut> {
-        let supports = self.supports(herd);
+        let supports = Self::supports(herd);
         let n = herd.bodies.len();
         let useful = self.useful(herd, &supports);
         let mut in_order: Vec<usize> = (0..n).filter(|i| useful[*i]).collect();
@@ -233,8 +233,7 @@ impl<'a, 's> Hidden<'a, 's> {
         Ok(found)
     }
 
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn supports(&self, herd: &Herd) -> Vec<Vec<Mask>> {
+    fn supports(herd: &Herd) -> Vec<Vec<Mask>> {
         (0..herd.bodies.len()).map(|i| herd.beliefs.iter().map(|joint| joint.support(i)).collect()).collect()
     }
 
@@ -277,7 +276,7 @@ impl<'a, 's> Hidden<'a, 's> {
         if self.told.reach.care == Care::Full && self.told.is_shopping(herd.left, herd.sold) {
             return herd.clone();
         }
-        let supports = self.supports(herd);
+        let supports = Self::supports(herd);
         let useful = self.useful(herd, &supports);
         let mut kept: Vec<usize> = (0..herd.bodies.len()).filter(|i| useful[*i]).collect();
         let rules = self.told.rules;
@@ -301,8 +300,7 @@ impl<'a, 's> Hidden<'a, 's> {
     }
 
     /// The same herd in one order, so that equal herds are found again.
-    #[allow(clippy::unused_self)] // asked of the value whose rule it is
-    fn in_order(&self, herd: &Herd) -> Herd {
+    fn in_order(herd: &Herd) -> Herd {
         let rank = |i: usize| -> (bool, u32, Vec<(u8, u64)>) {
             let marginals = herd.beliefs.iter().flat_map(|joint| joint.marginal(i));
             let body = herd.bodies[i];
@@ -320,7 +318,7 @@ impl<'a, 's> Hidden<'a, 's> {
 
     /// Ways to pair the ready females.
     fn pairings(&mut self, herd: &Herd) -> Result<Vec<Vec<(usize, usize)>>, Cut> {
-        let supports = self.supports(herd);
+        let supports = Self::supports(herd);
         let ready = |male: bool| {
             (0..herd.bodies.len()).filter(move |&i| herd.bodies[i].male == male && herd.bodies[i].wait == 0)
         };
@@ -453,13 +451,13 @@ fn picked(herd: &Herd, places: &[usize]) -> Herd {
     }
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a chance is within 0 and 1
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a chance is within 0 and 1
 fn rounded(chance: f64) -> u64 {
     // Finer than any difference that evidence makes, coarser than rounding.
     (chance * 1e10).round() as u64
 }
 
-#[allow(clippy::cast_possible_truncation)] // sizes are small
+#[expect(clippy::cast_possible_truncation)] // sizes are small
 fn key(herd: &Herd) -> Vec<u64> {
     let mut key = vec![u64::from(herd.left), u64::from(herd.sold), herd.bodies.len() as u64];
     key.extend(herd.bodies.iter().map(|body| u64::from(body.wait) << 1 | u64::from(body.male)));
