@@ -23,6 +23,7 @@ const MAX_GAP: usize = 4;
 #[serde(rename_all = "snake_case")]
 pub(super) enum Kind {
     Addressed,
+    BothSexes,
     Dose,
     Explain,
     ExplainSurely,

@@ -170,6 +170,11 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     (Intent::SmallTalk, None)
 }
 
+/// Whether at least one young of each sex is wished for: "a pair of clowns".
+pub(super) fn wants_both_sexes(cues: &Cues, text: &Text, items: &[Item]) -> bool {
+    Line::new(text, items).has(cues, Kind::BothSexes)
+}
+
 fn outside(cues: &Cues, line: &Line<'_>) -> Option<Outside> {
     let kinds = [
         (Kind::Dose, Outside::Dose),

@@ -102,6 +102,13 @@ impl Reader {
         let pairing::Found { pairing, compare, questions, assumed, unread, named, .. } = found;
         reading.named = named;
         reading.pairing = pairing;
+        if let Some(target) =
+            reading.pairing.target.as_mut().filter(|_| intents::wants_both_sexes(&self.cues, &text, &items))
+        {
+            // "one male and one female clown": neither sex is the wish, both are.
+            target.sex = requests::SexSaid::Unknown;
+            reading.pairing.both_sexes = true;
+        }
         if intent == Intent::ProveOut || context.proving {
             reading.trial = evidence::trial(Some(species), &text, &items);
         }

@@ -78,6 +78,24 @@ fn a_wish_for_one_sex_is_half_the_wish() {
 }
 
 #[test]
+fn a_pair_is_one_of_each_sex() {
+    // Computed: 1 - 2 (3/4)^8 + (1/2)^8 for shares of 1/4 each.
+    let wishes = [
+        "chance of at least one male and one female clown from het clown x clown in 8 eggs",
+        "odds of a clown pair from het clown x clown in 8 eggs",
+        "odds on a pair of clowns from het clown x clown, 8 eggs",
+    ];
+    for wish in wishes {
+        hears(&[wish], &["Clown: 1/2 per egg (50 %)", "At least one male and one female in 8 eggs: 80.4 %"]);
+    }
+    // Computed: 1 - 2 (3/4)^n + (1/2)^n is 0.44 for four eggs and 0.56 for five, and so on.
+    hears(
+        &["how many eggs for a pair of clowns from het clown x clown"],
+        &["Eggs to see at least one of each sex: 5 for 50 %, 11 for 90 %, 13 for 95 %, 19 for 99 %."],
+    );
+}
+
+#[test]
 fn a_possible_super_is_mixed_over_one_and_two_copies() {
     // Computed: it hands pastel on with 2/3 · 1/2 + 1/3 = 2/3, so 2/3 · 1/2 of the young are supers.
     hears(&["poss super pastel x pastel", "33%"], &["66 % Pastel, 33 % Super Pastel", "1/3  33.3 %  Super Pastel"]);
@@ -141,6 +159,10 @@ fn small_talk_stays_unanswered() {
 fn a_female_too_light_or_young_is_said_first() {
     // Common practice, no source: females from 1300 g and two and a half years.
     hears(&["0.1 pastel 900g x 1.0 clown"], &["Caution: 900 g is light for a first clutch"]);
+    hears(
+        &["my girl is het pied and weighs 900g, can i put her with a pied male?"],
+        &["Caution: 900 g is light for a first clutch"],
+    );
     hears(&["0.1 pastel 14 months old x 1.0 clown"], &["Caution: 14 months is young for a first clutch"]);
 }
 

@@ -8,8 +8,8 @@ use super::living;
 use super::reasons::{impossible, lacking};
 use super::scene::{Case, Laying, Scene, levels};
 use super::wish::wanted;
-use crate::engine::inheritance::clutch::{Chances, per_egg};
-use crate::engine::odds::{Odds, sure};
+use crate::engine::inheritance::clutch::{Chances, ClutchSize, per_egg};
+use crate::engine::odds::{Odds, sure, to_f64};
 use crate::reading::requests::{Aspect, Target};
 use crate::reply::Reply;
 
@@ -81,10 +81,15 @@ fn aim(scene: &Scene<'_>, case: &Case, target: &Target, reply: &mut Reply) {
 
 /// How many eggs and clutches are needed for the certainty that was named, or for the usual ones.
 fn how_many(scene: &Scene<'_>, chances: &Chances, laying: &Laying, reply: &mut Reply) {
+    let levels = levels(scene.pairing.certainty.as_ref());
     if scene.pairing.both_sexes {
+        let eggs: Vec<(u64, Odds)> =
+            levels.iter().filter_map(|level| Some((eggs_for_each_sex(chances, level)?, level.clone()))).collect();
+        if !eggs.is_empty() {
+            reply.answer.push(say::eggs_needed_for_each(&eggs, scene.brood()));
+        }
         return;
     }
-    let levels = levels(scene.pairing.certainty.as_ref());
     let eggs: Vec<(u64, Odds)> = levels.iter().filter_map(|l| Some((chances.eggs_for(l)?, l.clone()))).collect();
     if eggs.is_empty() {
         let reach = chances.reach();
@@ -105,6 +110,27 @@ fn how_many(scene: &Scene<'_>, chances: &Chances, laying: &Laying, reply: &mut R
         reply.answer.push(say::clutches_needed(&clutches, &once, scene.brood()));
     }
 }
+
+/// The least number of eggs with at least this chance of one of each sex; nothing where no number up to [`MOST_EGGS`] has
+/// it.
+fn eggs_for_each_sex(chances: &Chances, level: &Odds) -> Option<u64> {
+    let level = to_f64(level);
+    let reached = |n: u64| {
+        let found = chances.in_clutch(&ClutchSize::young(n)).ok().and_then(|found| found.one_of_each);
+        found.is_some_and(|each| each.to_f64() >= level)
+    };
+    let most = (1..=MOST_EGGS.ilog2()).map(|power| 1 << power).find(|n| reached(*n))?;
+    // More eggs are never worse, so the least lies above the half.
+    let (mut low, mut high) = (most / 2, most);
+    while low + 1 < high {
+        let middle = u64::midpoint(low, high);
+        *(if reached(middle) { &mut high } else { &mut low }) = middle;
+    }
+    Some(high)
+}
+
+/// Eggs beyond which a pair of both sexes is not looked for.
+const MOST_EGGS: u64 = 1024;
 
 /// Why none of a possible kind came: how often that happens, and what it says of parents that only may carry it.
 fn bad_luck(scene: &Scene<'_>, chances: &Chances, laying: &Laying) -> Vec<String> {

@@ -249,6 +249,11 @@ pub(in crate::conversation) fn eggs_needed(levels: &[(u64, Odds)], brood: Brood)
     format!("{} to see at least one: {}.", capital(brood.many), needed(levels))
 }
 
+/// "Eggs to see one of each sex: 5 for 50 %."
+pub(in crate::conversation) fn eggs_needed_for_each(levels: &[(u64, Odds)], brood: Brood) -> String {
+    format!("{} to see at least one of each sex: {}.", capital(brood.many), needed(levels))
+}
+
 /// The same in clutches.
 pub(in crate::conversation) fn clutches_needed(levels: &[(u64, Odds)], laying: &Laying, brood: Brood) -> String {
     match laying {

@@ -121,7 +121,18 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                 Role::To | Role::With | Role::Over | Role::On | Role::Into | Role::And if !strong => {
                     // "dam weighs 1610 and is a pinstripe": the sentence goes on about her.
                     let goes_on = items.get(i + 1).is_some_and(|x| {
-                        matches!(&*text.folded(x.words.clone()), "is" | "has" | "was" | "carries" | "also" | "shows")
+                        matches!(
+                            &*text.folded(x.words.clone()),
+                            "is" | "has"
+                                | "was"
+                                | "carries"
+                                | "also"
+                                | "shows"
+                                | "weighs"
+                                | "weighing"
+                                | "wiegt"
+                                | "pesa"
+                        )
                     });
                     let governs_list = *role == Role::And && (goes_on || !next_opens_animal(items, i + 1));
                     if governs_list || !here_has(&out) {
