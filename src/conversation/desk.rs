@@ -23,7 +23,7 @@ use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
-use crate::reading::requests::{Intent, Reading};
+use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, SpeciesId};
 
@@ -143,6 +143,10 @@ impl<'a> Desk<'a> {
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
         {
             return Some(reply);
+        }
+        // Odds that lack nothing are no record, and need neither the patterns of records nor the collection.
+        if is_whole(&self.talk.peek(said)) && !self.names.stand_in(said) {
+            return self.talk.turn(said);
         }
         let record = self.read(said, today);
         if record.is_none() && !self.may_name_an_animal(said) {
@@ -367,6 +371,16 @@ fn is_no(typed: &str) -> bool {
         typed,
         "no" | "cancel" | "stop" | "nein" | "abbrechen" | "cancelar" | "never mind" | "nevermind" | "dont" | "don't"
     )
+}
+
+/// Whether a message is read as the odds of two animals that are told by their genes, with nothing open.
+fn is_whole(reading: &Reading) -> bool {
+    let told = |animal: &Spoken| animal.name.is_none() && !animal.genes.is_empty();
+    reading.intent == Intent::Odds
+        && reading.questions.is_empty()
+        && reading.unread.is_empty()
+        && reading.pairing.parents.len() == 2
+        && reading.pairing.parents.iter().all(told)
 }
 
 /// A word that begins with a capital inside the message, or a code.

@@ -153,7 +153,10 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     let odds_word = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square])
         || found.asked && says(&[Role::Target, Role::Can])
         || sexed && question && says(&[Role::Target, Role::Can]);
-    let explains = line.has(cues, Kind::Explain) && (line.has(cues, Kind::Glossary) || possible || gene_said);
+    // "black pastel cinnamon combo, is that safe": about animals of this kind, not about young.
+    let about_harm = found.pairing.aspect == Aspect::Safe && !pairing && gene_said;
+    let explains =
+        about_harm || line.has(cues, Kind::Explain) && (line.has(cues, Kind::Glossary) || possible || gene_said);
     let plainly_odds = says(&[Role::Odds, Role::Outcomes, Role::WhyNo, Role::Square]);
     if odds_word && about_one && !found.named.is_empty() && (sexed || plainly_odds || !explains) {
         return (Intent::Odds, None);

@@ -120,6 +120,7 @@ impl Reader {
             reading.questions = questions;
             reading.assumed = assumed;
             reading.unread = unread;
+            reading.unread.extend(second_round(&text));
             if settled.worked_out && !reading.named.is_empty() {
                 reading.assumed.push(Assumed::Species(id));
             }
@@ -200,6 +201,15 @@ impl Reader {
         }
         reading
     }
+}
+
+/// "… and then the babies back to a clown": a round that comes after the one whose odds are given.
+fn second_round(text: &words::Text) -> Option<String> {
+    const YOUNG: [&str; 8] = ["offspring", "babies", "hatchlings", "kids", "young", "siblings", "daughters", "sons"];
+    let then = text.words.iter().position(|word| word.form == "then")?;
+    let is_young = |word: &words::Word| YOUNG.contains(&&*word.form);
+    let follows = text.words.iter().skip(then + 1).take(4).any(is_young);
+    follows.then(|| text.typed(then..text.words.len()).chars().take(80).collect())
 }
 
 /// The goal of a plan that is named without a word for wishing: "3 year plan to superconda axanthic".

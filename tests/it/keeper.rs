@@ -432,3 +432,14 @@ async fn talk_that_is_no_record_keeps_nothing() {
     }
     assert!(maren.herd().await.is_empty());
 }
+
+#[tokio::test]
+async fn two_described_animals_are_odds_whatever_was_spoken_of_before() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.hears("tremper x het tremper leopard gecko", &["Leopard gecko"]).await;
+    maren.hears("clown male bred to a pied female", &["Ball python: ♂ Clown × ♀ Piebald"]).await;
+    maren.hears("add a female pastel clown named Opal", &["Saved Opal"]).await;
+    maren.hears("tremper x het tremper leopard gecko", &["Leopard gecko"]).await;
+    maren.hears("het clown male bred to a pied female", &["Ball python: ♂ het Clown × ♀ Piebald"]).await;
+}

@@ -114,6 +114,17 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                         took = 2;
                     }
                 }
+                // "per clutch of 5"
+                Role::PerClutch if matches!(items.get(i + 2).map(|x| &x.what), Some(What::Number(_))) => {
+                    took = 1;
+                    if let (Some("of"), Some(What::Number(eggs))) = (
+                        items.get(i + 1).map(|x| text.folded(x.words.clone())).as_deref(),
+                        items.get(i + 2).map(|x| &x.what),
+                    ) {
+                        asked.eggs = Some(*eggs);
+                        took = 3;
+                    }
+                }
                 Role::Certain | Role::PerEgg | Role::PerClutch | Role::Short | Role::BothWays => took = 1,
                 Role::OnlyGood => {
                     asked.shown.without_normals = true;

@@ -62,6 +62,14 @@ impl Names {
         Self { names }
     }
 
+    /// Whether one of them stands in a message.
+    #[must_use]
+    pub fn stand_in(&self, said: &str) -> bool {
+        let flat = Flat::new(said);
+        let words: Vec<&str> = word_places(flat.text()).into_iter().map(|place| &flat.text()[place]).collect();
+        self.names.iter().any(|name| words.windows(name.len()).any(|run| run == name))
+    }
+
     /// Whether there are none.
     #[must_use]
     pub fn is_empty(&self) -> bool {
