@@ -98,6 +98,7 @@ impl<'a> Talk<'a> {
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
         } else if let Some(last) = &self.last
+            && !explains_others(&reading, last)
             && !(complete && reading.questions.is_empty() && !follow_up::keeps(self, said))
             && let Some(changed) = follow_up::change(self, last, said, &reading)
         {
@@ -249,4 +250,10 @@ impl<'a> Talk<'a> {
             other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
     }
+}
+
+/// Whether an explanation is asked for, of genes that the last pairing does not have: no change of that pairing.
+fn explains_others(reading: &Reading, last: &Reading) -> bool {
+    let has = |gene| last.pairing.parents.iter().any(|parent| parent.genes.iter().any(|carried| carried.gene == gene));
+    reading.intent == Intent::Explain && reading.named.iter().any(|gene| !has(*gene))
 }
