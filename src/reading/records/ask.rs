@@ -2,6 +2,7 @@
 
 use super::Record;
 use super::amounts::pattern;
+use super::kinds::FormSaid;
 use super::message::Msg;
 use crate::reading::vocabulary::Role;
 
@@ -37,8 +38,15 @@ pub(super) fn house(msg: &Msg<'_>) -> Option<Record> {
         r"^\W*(?:please\s+)?(?:export|exporta|exportiere)\W*$|\b(?:my|me|all|everything|csv|json|data|collection|animals|records|them|list|clutches|everyone|girls|boys|females|males|hets|meine|alle|mis|daten|datos|sammlung)\b"
     );
     if p.export.is_match(text) && whose.is_some_and(|x| x.is_match(text)) {
-        let json = pattern!(r"\bjson\b").is_some_and(|x| x.is_match(text));
-        return Some(Record::Export { json, filter: super::look::filter(msg, &[&p.export]) });
+        let says = |word: Option<&regex::Regex>| word.is_some_and(|x| x.is_match(text));
+        let form = if says(pattern!(r"\bjson\b")) {
+            FormSaid::Json
+        } else if says(pattern!(r"\b(?:spread\s?sheet|sheet|excel|one table|single table|tabelle|hoja)\b")) {
+            FormSaid::Sheet
+        } else {
+            FormSaid::Tables
+        };
+        return Some(Record::Export { form, filter: super::look::filter(msg, &[&p.export]) });
     }
     None
 }
