@@ -32,7 +32,7 @@ pub(crate) fn import(mut keeper: Keeper<'_>, file: &Path) -> Result<ExitCode> {
         }
         let Some(line) = terminal::next_line()? else { break };
         let reply = keeper.turn(&line);
-        saved = reply.is_some() && !keeper.waits();
+        saved = keeper.has_saved();
         say(&(form.write(reply.as_ref()) + "\n"))?;
     }
     if keeper.waits() {

@@ -114,6 +114,12 @@ impl<'a> Keeper<'a> {
         self.desk.waits()
     }
 
+    /// Whether the last line saved something.
+    #[must_use]
+    pub fn has_saved(&self) -> bool {
+        self.desk.has_saved()
+    }
+
     /// Takes a file of this machine in: what it would change, to be confirmed in the turns that follow.
     pub fn import(&mut self, path: &Path) -> Reply {
         let shown = path.display().to_string();

@@ -109,6 +109,7 @@ pub struct Desk<'a> {
     pending: Option<Pending>,
     file: Option<File>,
     wanted: Option<String>,
+    saved: bool,
 }
 
 impl<'a> Desk<'a> {
@@ -131,6 +132,7 @@ impl<'a> Desk<'a> {
             pending: None,
             file: None,
             wanted: None,
+            saved: false,
         }
     }
 
@@ -150,6 +152,12 @@ impl<'a> Desk<'a> {
     /// [`Desk::receive`].
     pub fn take_wanted(&mut self) -> Option<String> {
         self.wanted.take()
+    }
+
+    /// Whether the last message saved something.
+    #[must_use]
+    pub fn has_saved(&self) -> bool {
+        self.saved
     }
 
     /// Whether a question or something shown waits for an answer.
@@ -175,6 +183,7 @@ impl<'a> Desk<'a> {
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         self.file = None;
         self.wanted = None;
+        self.saved = false;
         if let Some(pending) = self.pending.take()
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
         {
@@ -247,7 +256,14 @@ impl<'a> Desk<'a> {
                 if self.read(said, today).is_some_and(|r| !matches!(r, Record::Card(_))) {
                     return None;
                 }
-                let fixed = answered(self.reader, self.catalogue, &fixed, &ask, said)?;
+                let Some(answer) = answered(self.reader, self.catalogue, &fixed, &ask, said) else {
+                    // A file is not handed in again for a slip of the pen: its question stays open.
+                    if matches!(task, Task::Incoming(_)) {
+                        self.pending = Some(Pending::Ask { task, fixed, ask, said: before });
+                    }
+                    return None;
+                };
+                let fixed = answer;
                 let shelf = self.shelf.clone()?;
                 let (keeper, herd) = match load(&shelf, who).await {
                     Ok(loaded) => loaded,
@@ -378,6 +394,7 @@ impl<'a> Desk<'a> {
         };
         match saved.await {
             Ok(saved) => {
+                self.saved = true;
                 let about: Vec<AnimalId> = about.into_iter().map(|id| saved.animal(id)).collect();
                 self.speak_of(&about);
                 match saved.before {

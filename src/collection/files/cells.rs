@@ -41,9 +41,7 @@ pub(super) fn value(text: &str, holds: Holds) -> Result<Value, String> {
     match holds {
         Holds::Words => list(Ok(split(text).into_iter().map(Value::String).collect())),
         Holds::Genes => list(genes_of(text)),
-        Holds::Young => {
-            list(text.split('/').map(str::trim).filter(|part| !part.is_empty()).map(young_of).collect())
-        }
+        Holds::Young => list(text.split('/').map(str::trim).filter(|part| !part.is_empty()).map(young_of).collect()),
         _ if text.is_empty() => Ok(Value::Null),
         Holds::Text => Ok(Value::String(text.to_owned())),
         Holds::Number => {

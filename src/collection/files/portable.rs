@@ -14,19 +14,14 @@ pub fn portable(herd: &Herd) -> Herd {
     out.animals.sort_by_key(|a| a.number);
     let animals: HashMap<AnimalId, AnimalId> =
         out.animals.iter().map(|a| (a.id, AnimalId(i64::from(a.number.0)))).collect();
-    let clutches: HashMap<ClutchId, ClutchId> =
-        (1..).zip(&out.clutches).map(|(n, c)| (c.id, ClutchId(n))).collect();
+    let clutches: HashMap<ClutchId, ClutchId> = (1..).zip(&out.clutches).map(|(n, c)| (c.id, ClutchId(n))).collect();
     renumber(&mut out, &animals, &clutches);
     out
 }
 
 /// Gives all records other numbers: animals and clutches those of the maps (a reference that is not in them is dropped),
 /// everything else a count from 1. Versions start anew.
-pub(super) fn renumber(
-    herd: &mut Herd,
-    animals: &HashMap<AnimalId, AnimalId>,
-    clutches: &HashMap<ClutchId, ClutchId>,
-) {
+pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, clutches: &HashMap<ClutchId, ClutchId>) {
     let mut count = 0;
     let mut next = || {
         count += 1;

@@ -60,10 +60,7 @@ pub(super) fn genes(genes: &[Belief]) -> Checked {
 
 pub(super) fn animal(animal: &mut Animal) -> Checked {
     line(&mut animal.origin, "the origin", LINE_CHARS)?;
-    parents(
-        (animal.sire_id.is_some(), &mut animal.sire_out),
-        (animal.dam_id.is_some(), &mut animal.dam_out),
-    )?;
+    parents((animal.sire_id.is_some(), &mut animal.sire_out), (animal.dam_id.is_some(), &mut animal.dam_out))?;
     if animal.sire_id.is_some() && animal.sire_id == animal.dam_id {
         return Err("father and mother are one animal".to_owned());
     }
@@ -73,7 +70,8 @@ pub(super) fn animal(animal: &mut Animal) -> Checked {
         return Err(format!("the tag {long:?} has more than {TAG_CHARS} characters"));
     }
     within(animal.price_cents, "the price in hundredths", 0, 1_000_000_000_000)?;
-    if let Some(code) = animal.currency.as_ref().filter(|c| c.len() != 3 || !c.bytes().all(|b| b.is_ascii_uppercase())) {
+    if let Some(code) = animal.currency.as_ref().filter(|c| c.len() != 3 || !c.bytes().all(|b| b.is_ascii_uppercase()))
+    {
         return Err(format!("{code:?} is no currency like EUR"));
     }
     genes(&animal.genes)
@@ -103,10 +101,7 @@ pub(super) fn sign(sign: &Sign) -> Checked {
 }
 
 pub(super) fn meeting(meeting: &mut Meeting) -> Checked {
-    parents(
-        (meeting.sire_id.is_some(), &mut meeting.sire_out),
-        (meeting.dam_id.is_some(), &mut meeting.dam_out),
-    )?;
+    parents((meeting.sire_id.is_some(), &mut meeting.sire_out), (meeting.dam_id.is_some(), &mut meeting.dam_out))?;
     if meeting.sire_id.is_none() && meeting.dam_id.is_none() {
         return Err("neither animal is in the file".to_owned());
     }

@@ -108,9 +108,8 @@ pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8
 /// One table; `look` gives a column for people in front of the exact records.
 fn written<R: Serialize>(records: &[R], columns: Columns, look: Option<&dyn Fn(&R) -> String>) -> Vec<u8> {
     // The mark at the start tells spreadsheet programs that it is UTF-8.
-    let mut out = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer("\u{feff}".as_bytes().to_vec());
+    let mut out =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer("\u{feff}".as_bytes().to_vec());
     let shown = |heading: &str| look.is_some() && heading == RECORDS;
     let row = |cell: &dyn Fn(&str, &str, Holds) -> String, of: &dyn Fn() -> String| {
         let mut row = Vec::new();

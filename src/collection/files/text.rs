@@ -38,9 +38,9 @@ pub(super) fn decoded(bytes: &[u8]) -> (String, Option<&'static str>) {
         return (with(UTF_8), None);
     }
     // Between letters these are umlauts and accents in the old Macintosh's own set, and hardly ever anything elsewhere.
-    let mac = bytes.windows(3).any(|w| {
-        matches!(w[1], 0x80..=0x9f) && w[0].is_ascii_lowercase() && w[2].is_ascii_lowercase() && w[1] != 0x92
-    });
+    let mac = bytes
+        .windows(3)
+        .any(|w| matches!(w[1], 0x80..=0x9f) && w[0].is_ascii_lowercase() && w[2].is_ascii_lowercase() && w[1] != 0x92);
     if mac { (with(MACINTOSH), Some("Macintosh")) } else { (with(WINDOWS_1252), Some("Windows-1252")) }
 }
 
@@ -190,9 +190,13 @@ mod tests {
 
     #[test]
     fn delimiters_are_found() {
-        for text in
-            ["name,sex\nJuno,f\n", "name;sex\nJuno;f\n", "name\tsex\r\nJuno\tf", "sep=;\nname;sex\nJuno;f", "name|sex\nJuno|f"]
-        {
+        for text in [
+            "name,sex\nJuno,f\n",
+            "name;sex\nJuno;f\n",
+            "name\tsex\r\nJuno\tf",
+            "sep=;\nname;sex\nJuno;f",
+            "name|sex\nJuno|f",
+        ] {
             let rows: Vec<String> = table(text).expect("a table").rows.into_iter().map(|(_, r)| r.join("/")).collect();
             assert_eq!(rows, ["name/sex", "Juno/f"], "{text:?}");
         }
@@ -210,7 +214,10 @@ mod tests {
     fn a_broken_quote_costs_its_own_line_only() {
         let text = "name,sex,genes\nAsh,f,clown\n\"Birch,f,pied\nCedar,m,pastel\nElm,m,\"clown\"\nFir,f,\"pied\nHazel,m,spider\n";
         let read = table(text).expect("a table");
-        assert_eq!(cells(text), ["1: name|sex|genes", "2: Ash|f|clown", "4: Cedar|m|pastel", "5: Elm|m|clown", "7: Hazel|m|spider"]);
+        assert_eq!(
+            cells(text),
+            ["1: name|sex|genes", "2: Ash|f|clown", "4: Cedar|m|pastel", "5: Elm|m|clown", "7: Hazel|m|spider"]
+        );
         assert_eq!(read.bad.iter().map(|b| b.place.as_str()).collect::<Vec<_>>(), ["line 3", "line 6"]);
         assert_eq!(cells("name,rack\nAsh,5\" tub\nBirch,4\n"), ["1: name|rack", "2: Ash|5\" tub", "3: Birch|4"]);
     }

@@ -262,7 +262,9 @@ async fn numbers_go_on(db: &mut PgConnection) -> Result<(), BackupError> {
     .await?;
     for row in owned {
         let (sequence, table, column): (String, String, String) = (row.try_get(0)?, row.try_get(1)?, row.try_get(2)?);
-        let set = format!("select setval($1, greatest((select coalesce(max(\"{column}\"), 0) from \"{table}\") + 1, 1), false)");
+        let set = format!(
+            "select setval($1, greatest((select coalesce(max(\"{column}\"), 0) from \"{table}\") + 1, 1), false)"
+        );
         sqlx::query(&set).bind(sequence).execute(&mut *db).await?;
     }
     // One numbering for all records; removed ones stay in the list of changes.

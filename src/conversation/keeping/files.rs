@@ -83,7 +83,8 @@ pub(in crate::conversation) fn incoming(desk: &Desk<'_>, bytes: &[u8]) -> Result
             }
             let reply = Box::new(say::imported(&merged));
             let shown = Box::new(say::import_first(desk.catalogue, desk.herd, &merged, SAVE));
-            let change = merged.change.saying(say::imported_past(merged.new.len(), merged.changed.len(), merged.n_other));
+            let change =
+                merged.change.saying(say::imported_past(merged.new.len(), merged.changed.len(), merged.n_other));
             Ok(Done::Confirm { word: SAVE.to_owned(), shown, change, reply })
         }
         Incoming::Sheet(table) => of_sheet(desk, &table),

@@ -19,11 +19,11 @@ pub(super) use who::answered;
 
 use jiff::civil::Date;
 
+use super::File;
 use crate::collection::animal::{Animal, AnimalId, ClutchId};
 use crate::collection::change::Change;
 use crate::collection::files::sheet::{DayOrder, Unit};
 use crate::collection::herd::Herd;
-use super::File;
 use crate::reading::Reader;
 use crate::reading::dates::When;
 use crate::reading::records::Record;

@@ -62,7 +62,8 @@ impl Filter {
     /// Whether it leaves nobody out.
     #[must_use]
     pub fn is_open(&self) -> bool {
-        Self { count: false, unread: Vec::new(), gone_too: false, having: Having::As, ..self.clone() } == Self::default()
+        Self { count: false, unread: Vec::new(), gone_too: false, having: Having::As, ..self.clone() }
+            == Self::default()
     }
 }
 

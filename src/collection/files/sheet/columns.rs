@@ -207,9 +207,8 @@ pub(super) fn weight_unit(table: &Table, columns: &Columns, column: &Column) -> 
         return Ok(column.unit);
     }
     let cells = table.rows.iter().skip(columns.first).filter_map(|(_, row)| row.get(column.at));
-    let bare: Vec<(f64, &String)> = cells
-        .filter_map(|cell| Some((crate::reading::records::amounts::decimal(cell.trim(), true)?, cell)))
-        .collect();
+    let bare: Vec<(f64, &String)> =
+        cells.filter_map(|cell| Some((crate::reading::records::amounts::decimal(cell.trim(), true)?, cell))).collect();
     let Some((_, example)) = bare.first() else { return Ok(None) };
     // No clutch of any species here has hatchlings of under 1 g, and no adult has 12 kg and all others less.
     let most = bare.iter().map(|b| b.0).fold(0.0, f64::max);

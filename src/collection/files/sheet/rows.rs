@@ -121,9 +121,7 @@ impl<'a> Reading<'a> {
             if column.role == Role::Weight {
                 unit = match columns::weight_unit(table, columns, column) {
                     Ok(unit) => unit,
-                    Err(ask) => {
-                        Some(with.units.iter().find(|a| a.0 == column.heading).map(|a| a.1).ok_or(ask)?)
-                    }
+                    Err(ask) => Some(with.units.iter().find(|a| a.0 == column.heading).map(|a| a.1).ok_or(ask)?),
                 };
             }
         }
@@ -255,7 +253,8 @@ impl<'a> Reading<'a> {
         let Some(words) = Words::get() else { return Ok(()) };
         let cell = self.cell(row, Role::Sex);
         let text = plain(cell);
-        let guessed = text.contains('?') || text.starts_with("prob") || text.starts_with("poss") || text.starts_with("likely");
+        let guessed =
+            text.contains('?') || text.starts_with("prob") || text.starts_with("poss") || text.starts_with("likely");
         let word = text
             .trim_start_matches("probably ")
             .trim_start_matches("probable ")

@@ -1,12 +1,12 @@
 //! A copy of everything out, and a file in.
 
+use super::asked::question;
+use super::changed::{UNDO, sentence};
+use super::{Added, count, in_full, list_of};
 use crate::collection::files::merge::Merged;
 use crate::collection::files::sheet::{Columns, Rows};
 use crate::collection::files::{Bad, FileError, Form};
 use crate::collection::herd::Herd;
-use super::asked::question;
-use super::changed::{UNDO, sentence};
-use super::{Added, count, in_full, list_of};
 use crate::reply::{Kind, Reply, Row};
 use crate::species::Catalogue;
 
@@ -89,10 +89,10 @@ fn parts(new: usize, changed: usize, other: usize) -> Vec<String> {
 /// A file of ours, shown first.
 pub(in crate::conversation) fn import_first(catalogue: &Catalogue, herd: &Herd, merged: &Merged, word: &str) -> Reply {
     let parts = parts(merged.new.len(), merged.changed.len(), merged.n_other);
-    let mut reply =
-        Reply { kind: Kind::Question, ..Reply::sentence(format!("This file brings {}:", list_of(&parts))) };
+    let mut reply = Reply { kind: Kind::Question, ..Reply::sentence(format!("This file brings {}:", list_of(&parts))) };
     let changed = merged.changed.iter().map(|new| {
-        let was = herd.animal(new.id).map_or_else(String::new, |old| format!(" (was {})", in_full(catalogue, herd, old)));
+        let was =
+            herd.animal(new.id).map_or_else(String::new, |old| format!(" (was {})", in_full(catalogue, herd, old)));
         format!("changed: {}{was}", in_full(catalogue, &merged.herd, new))
     });
     let new = merged.new.iter().map(|new| in_full(catalogue, &merged.herd, new));
@@ -117,7 +117,7 @@ fn to_save(word: &str) -> String {
 /// The first faults, and how many more there are.
 fn faults(bad: &[Bad]) -> Vec<String> {
     let mut out: Vec<String> =
-        bad.iter().take(FAULTS).map(|b| format!("Left out, {}: {}.", b.place, b.reason.trim_end_matches('.'))).collect();
+        bad.iter().take(FAULTS).map(|b| sentence(&format!("Left out, {}: {}", b.place, b.reason))).collect();
     if bad.len() > FAULTS {
         out.push(format!("And {} more left out.", bad.len() - FAULTS));
     }
@@ -140,10 +140,8 @@ pub(in crate::conversation) fn nothing_new(merged: &Merged) -> Reply {
 
 /// An import that was saved.
 pub(in crate::conversation) fn imported(merged: &Merged) -> Reply {
-    let mut reply = Reply::sentence(format!(
-        "Saved {}.",
-        list_of(&parts(merged.new.len(), merged.changed.len(), merged.n_other))
-    ));
+    let mut reply =
+        Reply::sentence(format!("Saved {}.", list_of(&parts(merged.new.len(), merged.changed.len(), merged.n_other))));
     if !merged.bad.is_empty() {
         reply.notes.push(format!("{} left out.", count(merged.bad.len(), "record was", "records were")));
     }
@@ -172,7 +170,13 @@ fn understood(columns: &Columns) -> String {
     let used: Vec<String> = columns
         .used
         .iter()
-        .map(|c| if c.heading.eq_ignore_ascii_case(c.role.words()) { c.heading.clone() } else { format!("{} = {}", c.heading, c.role.words()) })
+        .map(|c| {
+            if c.heading.eq_ignore_ascii_case(c.role.words()) {
+                c.heading.clone()
+            } else {
+                format!("{} = {}", c.heading, c.role.words())
+            }
+        })
         .collect();
     format!("Columns: {}", used.join(", "))
 }
@@ -223,9 +227,9 @@ pub(in crate::conversation) fn sheet_first(
         reply.notes.push(to_save(word));
     }
     let mut bad: Vec<(usize, Bad)> = rows.bad.iter().map(|b| (line_of(&b.place), b.clone())).collect();
-    bad.extend(found.bad.iter().map(|(line, reason)| {
-        (*line, Bad { place: format!("line {line}"), reason: reason.clone() })
-    }));
+    bad.extend(
+        found.bad.iter().map(|(line, reason)| (*line, Bad { place: format!("line {line}"), reason: reason.clone() })),
+    );
     bad.sort();
     reply.notes.extend(faults(&bad.into_iter().map(|b| b.1).collect::<Vec<_>>()));
     if n_here > 0 {
