@@ -3,6 +3,7 @@
 use super::Record;
 use super::amounts::pattern;
 use super::kinds::FormSaid;
+use super::look::{Filter, Listed};
 use super::message::Msg;
 use crate::reading::vocabulary::Role;
 
@@ -26,6 +27,14 @@ pub(super) fn house(msg: &Msg<'_>) -> Option<Record> {
             7
         };
         return Some(Record::Changes { days });
+    }
+    // Whole messages; "my goal is a clown pied" tells of one.
+    if pattern!(r"^\W*(?:please\s+)?(?:(?:list|show|show me|what are|zeig|lista)\s+)?(?:all\s+)?(?:my\s+|meine\s+|mis\s+)?(goals|clutches|ziele|gelege|metas)\W*$")
+        .is_some_and(|x| x.is_match(text))
+    {
+        let goals = pattern!(r"\b(?:goals|ziele|metas)\b").is_some_and(|x| x.is_match(text));
+        let what = if goals { Listed::Goals } else { Listed::Clutches };
+        return Some(Record::List(what, Filter::default()));
     }
     if p.forget.is_match(text) && msg.mentions.is_empty() {
         return Some(Record::Forget);
