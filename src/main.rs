@@ -1,5 +1,6 @@
 //! The command line: parse arguments, build the program, run one command; no logic.
 
+mod copies; // export, import, backup, restore
 #[cfg(feature = "discord")]
 mod operator; // serve, doctor, config check
 
@@ -15,6 +16,7 @@ use tracing_subscriber::util::SubscriberInitExt as _;
 
 use hatchward::chat::keeper::{Keeper, user_of_machine};
 use hatchward::chat::terminal::{self, Form, say};
+use hatchward::collection::demo;
 use hatchward::collection::store::{Place, ServerUrl};
 use hatchward::conversation::Talk;
 use hatchward::explanations::builtin;
@@ -65,6 +67,9 @@ struct Kept {
     /// Keep the collection in this folder, in a database of the program's own
     #[arg(long, global = true, value_name = "DIR", env = "HATCHWARD_DATA")]
     data: Option<PathBuf>,
+    /// Talk about the animals of an invented community, in a database that is thrown away at the end
+    #[arg(long, global = true, conflicts_with = "data")]
+    demo: bool,
     /// The day to answer for, where it is not today
     #[arg(long, global = true, value_name = "DATE")]
     today: Option<jiff::civil::Date>,
@@ -74,7 +79,7 @@ impl Kept {
     /// What is said on the command line comes before what the environment says; an address may hold a password, so it
     /// is in the environment alone.
     fn place(&self) -> Place {
-        if self.memory {
+        if self.memory || self.demo {
             return Place::Memory;
         }
         if let Some(folder) = &self.data {
@@ -195,6 +200,31 @@ enum Command {
         #[command(subcommand)]
         what: ConfigCommand,
     },
+    /// Write your collection to a file: .zip (tables of everything), .json (everything), .csv (one sheet of the animals)
+    Export {
+        /// The file, which must not be there yet
+        file: PathBuf,
+    },
+    /// Take in a file of records: one that was exported here, or a CSV sheet of your own
+    ///
+    /// What was understood is shown, what is unclear is asked, and nothing is saved before you type the word that is shown.
+    Import {
+        /// The file
+        file: PathBuf,
+    },
+    /// Write everything that the database holds to a file, for `restore`
+    Backup {
+        /// The file, which must not be there yet
+        file: PathBuf,
+    },
+    /// Take a backup in, into an empty database
+    Restore {
+        /// The file
+        file: PathBuf,
+        /// Throw away what the database holds
+        #[arg(long)]
+        replace: bool,
+    },
     /// Show where data and settings are
     Paths,
     /// Print completions for a shell
@@ -293,6 +323,8 @@ fn alone(args: &Args) -> Result<Option<ExitCode>> {
         Some(Command::Health { config }) => operator::health(config.as_deref()),
         #[cfg(feature = "discord")]
         Some(Command::Doctor { config }) => operator::doctor(config.as_deref())?,
+        Some(Command::Backup { file }) => copies::back_up(&args.kept.place(), file)?,
+        Some(Command::Restore { file, replace }) => copies::restore(&args.kept.place(), file, *replace)?,
         Some(Command::Paths) => paths(args.species_folder.as_deref())?,
         Some(Command::Engine { .. }) => {
             lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
@@ -323,12 +355,17 @@ fn run(args: Args) -> Result<ExitCode> {
     };
     let own = args.words.as_deref().map(|file| words(file, &catalogue, &reader)).transpose()?;
     let keeper = |species| -> Result<Keeper<'_>> {
-        let keeper = Keeper::new(&catalogue, &reader, species, args.kept.place(), user_of_machine(), args.kept.today)?;
+        let who = if args.kept.demo { demo::keeper() } else { user_of_machine() };
+        let keeper = Keeper::new(&catalogue, &reader, species, args.kept.place(), who, args.kept.today)?;
+        if args.kept.demo {
+            let filled = async { demo::fill(keeper.shelf().store().await?, &catalogue).await };
+            keeper.runtime().block_on(filled).context("opening the demo")?;
+        }
         Ok(if let Some(own) = &own { keeper.with_words(own) } else { keeper })
     };
     match args.command {
         None => {
-            chat(keeper(None)?, !args.kept.memory)?;
+            chat(keeper(None)?, !args.kept.memory && !args.kept.demo)?;
         }
         Some(Command::Chat { plain, separator, json, species: name }) => {
             let mut keeper = keeper(species(&name)?)?;
@@ -337,7 +374,7 @@ fn run(args: Args) -> Result<ExitCode> {
                 terminal::lines(|said| keeper.turn(said), form, separator.as_deref())?;
                 keeper.close();
             } else {
-                chat(keeper, !args.kept.memory)?;
+                chat(keeper, !args.kept.memory && !args.kept.demo)?;
             }
         }
         Some(Command::Ask { question, json, species: name }) => {
@@ -349,6 +386,8 @@ fn run(args: Args) -> Result<ExitCode> {
                 return Ok(ExitCode::from(1));
             }
         }
+        Some(Command::Export { file }) => return copies::export(keeper(None)?, &file),
+        Some(Command::Import { file }) => return copies::import(keeper(None)?, &file),
         Some(Command::Explain { topic, json, species: name }) => {
             let talk = Talk::new(&catalogue, &reader, species(&name)?);
             let mut talk = if let Some(own) = &own { talk.with_own(own) } else { talk };
@@ -376,7 +415,14 @@ fn run(args: Args) -> Result<ExitCode> {
         }
         #[cfg(feature = "discord")]
         Some(Command::Config { .. } | Command::Doctor { .. } | Command::Health { .. }) => {}
-        Some(Command::Completions { .. } | Command::Man | Command::Paths | Command::Engine { .. }) => {}
+        Some(
+            Command::Completions { .. }
+            | Command::Man
+            | Command::Paths
+            | Command::Engine { .. }
+            | Command::Backup { .. }
+            | Command::Restore { .. },
+        ) => {}
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -4,7 +4,7 @@
 //! May touch: files that the keeper names. Never: a sentence about animals.
 
 use std::fs;
-use std::io::Write as _;
+use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -13,9 +13,10 @@ use anyhow::{Context as _, Result};
 use jiff::civil::Date;
 use tokio::runtime::Runtime;
 
+use crate::collection::files::{Form, MOST_BYTES};
 use crate::collection::store::{Place, Who};
 use crate::conversation::desk::{Desk, Shelf};
-use crate::conversation::{File, written};
+use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reply::Reply;
@@ -102,10 +103,61 @@ impl<'a> Keeper<'a> {
         &self.who
     }
 
-    /// Answers one line. A file that the reply hands over is written to this folder.
+    /// The day to answer for.
+    fn today(&self) -> Date {
+        self.today.unwrap_or_else(|| jiff::Zoned::now().date())
+    }
+
+    /// Whether a question or something shown waits for an answer.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.desk.waits()
+    }
+
+    /// Whether the last line saved something.
+    #[must_use]
+    pub fn has_saved(&self) -> bool {
+        self.desk.has_saved()
+    }
+
+    /// Takes a file of this machine in: what it would change, to be confirmed in the turns that follow.
+    pub fn import(&mut self, path: &Path) -> Reply {
+        let shown = path.display().to_string();
+        let bytes = match read_file(path) {
+            Ok(Ok(bytes)) => bytes,
+            Ok(Err(size)) => return too_large(size, MOST_BYTES),
+            Err(error) => return no_such_file(&shown, &error.to_string()),
+        };
+        let today = self.today();
+        self.runtime.block_on(self.desk.receive(&self.who, today, &bytes))
+    }
+
+    /// Writes the whole collection to a file that is not there yet, in the form that its name ends with; how it went in
+    /// words, and whether it was written.
+    pub fn export(&mut self, path: &Path) -> (Reply, bool) {
+        let form = path.file_name().and_then(|n| Form::of_name(&n.to_string_lossy()));
+        let said = match form {
+            Some(Form::Json) => "export everything as json",
+            Some(Form::Sheet) => "export everything as a sheet",
+            Some(Form::Tables) => "export everything",
+            None => return (no_such_form(), false),
+        };
+        let today = self.today();
+        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said)).unwrap_or_default();
+        let Some(file) = self.desk.take_file() else { return (reply, false) };
+        let done = written_new(path, &file.bytes).map(|()| path.to_path_buf());
+        let mut reply = reply;
+        reply.notes.insert(0, written(&done));
+        (reply, done.is_ok())
+    }
+
+    /// Answers one line. A file that the reply hands over is written to this folder; one that the line names is read.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
-        let today = self.today.unwrap_or_else(|| jiff::Zoned::now().date());
+        let today = self.today();
         let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said));
+        if let Some(name) = self.desk.take_wanted() {
+            return Some(self.import(&at_home(&name)));
+        }
         match (reply, self.desk.take_file()) {
             (Some(mut reply), Some(file)) => {
                 reply.notes.insert(0, written(&hand_over(&file, Path::new("."))));
@@ -125,6 +177,43 @@ impl<'a> Keeper<'a> {
     }
 }
 
+/// A file's bytes, or its size where that is too large.
+fn read_file(path: &Path) -> std::io::Result<Result<Vec<u8>, u64>> {
+    let file = fs::File::open(path)?;
+    let meta = file.metadata()?;
+    if meta.is_dir() {
+        return Err(std::io::Error::other("it is a folder"));
+    }
+    if meta.len() > MOST_BYTES {
+        return Ok(Err(meta.len()));
+    }
+    let mut bytes = Vec::new();
+    // A pipe tells no size before it is read.
+    file.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    let size = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
+    Ok(if size > MOST_BYTES { Err(size) } else { Ok(bytes) })
+}
+
+/// "~/sheet.csv" as a shell would have it.
+fn at_home(name: &str) -> PathBuf {
+    match (name.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => Path::new(&home).join(rest),
+        _ => PathBuf::from(name),
+    }
+}
+
+/// Writes a file that is not there yet; for its owner alone.
+fn written_new(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut options = fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt as _;
+        options.mode(0o600);
+    }
+    options.open(path)?.write_all(bytes)
+}
+
 /// Writes a file under a name that is free; for its owner alone.
 ///
 /// # Errors
@@ -134,18 +223,8 @@ pub fn hand_over(file: &File, folder: &Path) -> std::io::Result<PathBuf> {
     for n in 1..1000 {
         let name = if n == 1 { file.name.clone() } else { format!("{stem}-{n}.{end}") };
         let path = folder.join(name);
-        let mut options = fs::OpenOptions::new();
-        options.write(true).create_new(true);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::OpenOptionsExt as _;
-            options.mode(0o600);
-        }
-        match options.open(&path) {
-            Ok(mut out) => {
-                out.write_all(&file.bytes)?;
-                return Ok(path);
-            }
+        match written_new(&path, &file.bytes) {
+            Ok(()) => return Ok(path),
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
             Err(error) => return Err(error),
         }

@@ -218,6 +218,15 @@ fn read_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
     }
 }
 
+/// The next line of standard input; none at its end.
+///
+/// # Errors
+/// When the input fails.
+pub fn next_line() -> Result<Option<String>> {
+    let line = read_line(&mut io::stdin().lock()).context("reading a line of standard input")?;
+    Ok(line.map(|line| String::from_utf8_lossy(&line).into_owned()))
+}
+
 /// Writes to standard output; false when nobody reads it any more.
 ///
 /// # Errors

@@ -74,12 +74,21 @@ impl Shelf {
     }
 }
 
+/// What a turn is about.
+#[derive(Debug, Clone)]
+enum Task {
+    /// A message.
+    Record(Box<Record>),
+    /// A file that was handed in.
+    Incoming(Arc<[u8]>),
+}
+
 /// Something that was asked or shown, and waits for an answer.
 #[derive(Debug)]
 #[expect(clippy::large_enum_variant)] // one a talk; a box would only be in the way
 enum Pending {
     /// An answer settles a record.
-    Ask { record: Record, fixed: Fixed, ask: Ask, said: String },
+    Ask { task: Task, fixed: Fixed, ask: Ask, said: String },
     /// A word does it.
     Confirm { word: String, change: Change, reply: Box<Reply>, about: Vec<AnimalId> },
     /// A word erases everything.
@@ -99,6 +108,8 @@ pub struct Desk<'a> {
     last: Vec<AnimalId>,
     pending: Option<Pending>,
     file: Option<File>,
+    wanted: Option<String>,
+    saved: bool,
 }
 
 impl<'a> Desk<'a> {
@@ -120,6 +131,8 @@ impl<'a> Desk<'a> {
             last: Vec::new(),
             pending: None,
             file: None,
+            wanted: None,
+            saved: false,
         }
     }
 
@@ -135,10 +148,42 @@ impl<'a> Desk<'a> {
         self.file.take()
     }
 
+    /// The name of a file that the last message asked to take in, once: a front that can fetch it gives it to
+    /// [`Desk::receive`].
+    pub fn take_wanted(&mut self) -> Option<String> {
+        self.wanted.take()
+    }
+
+    /// Whether the last message saved something.
+    #[must_use]
+    pub fn has_saved(&self) -> bool {
+        self.saved
+    }
+
+    /// Whether a question or something shown waits for an answer.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.pending.is_some()
+    }
+
+    /// Takes a file in: what it would change is shown first, and saved when the word of the reply is typed.
+    pub async fn receive(&mut self, who: &Who, today: Date, bytes: &[u8]) -> Reply {
+        self.pending = None;
+        let Some(shelf) = self.shelf.clone() else { return say::no_collection() };
+        let (keeper, herd) = match load(&shelf, who).await {
+            Ok(loaded) => loaded,
+            Err(error) => return say::away(&error),
+        };
+        let turn = Turn { who, once: None, today, said: "" };
+        self.act(&shelf, turn, keeper, &herd, Task::Incoming(bytes.into()), Fixed::default()).await
+    }
+
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
     /// arrives twice is done once.
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         self.file = None;
+        self.wanted = None;
+        self.saved = false;
         if let Some(pending) = self.pending.take()
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
         {
@@ -170,7 +215,8 @@ impl<'a> Desk<'a> {
         self.names = names(&herd);
         match self.read(said, today) {
             Some(record) => {
-                Some(self.act(&shelf, who, keeper, &herd, record, Fixed::default(), once, today, said).await)
+                let turn = Turn { who, once, today, said };
+                Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
             }
             None => self.talk.turn(said),
         }
@@ -209,18 +255,26 @@ impl<'a> Desk<'a> {
     ) -> Option<Reply> {
         let typed = said.trim().trim_matches(['"', '.', '!', '\u{201c}', '\u{201d}', ' ']).to_lowercase();
         match pending {
-            Pending::Ask { record, fixed, ask, said: before } => {
+            Pending::Ask { task, fixed, ask, said: before } => {
                 // A message that is a record of its own begins anew.
                 if self.read(said, today).is_some_and(|r| !matches!(r, Record::Card(_))) {
                     return None;
                 }
-                let fixed = answered(self.reader, self.catalogue, &fixed, &ask, said)?;
+                let Some(answer) = answered(self.reader, self.catalogue, &fixed, &ask, said) else {
+                    // A file is not handed in again for a slip of the pen: its question stays open.
+                    if matches!(task, Task::Incoming(_)) {
+                        self.pending = Some(Pending::Ask { task, fixed, ask, said: before });
+                    }
+                    return None;
+                };
+                let fixed = answer;
                 let shelf = self.shelf.clone()?;
                 let (keeper, herd) = match load(&shelf, who).await {
                     Ok(loaded) => loaded,
                     Err(error) => return Some(say::away(&error)),
                 };
-                Some(self.act(&shelf, who, keeper, &herd, record, fixed, once, today, &before).await)
+                let turn = Turn { who, once, today, said: &before };
+                Some(self.act(&shelf, turn, keeper, &herd, task, fixed).await)
             }
             Pending::Confirm { word, change, reply, about } if typed == word => {
                 let shelf = self.shelf.clone()?;
@@ -230,10 +284,7 @@ impl<'a> Desk<'a> {
                 let shelf = self.shelf.clone()?;
                 let erased = async {
                     let store = shelf.store().await?;
-                    if let Some(keeper) = store.keeper(who).await? {
-                        store.forget(keeper).await?;
-                    }
-                    Ok(())
+                    store.forget(who).await
                 };
                 self.last.clear();
                 self.names = Names::default();
@@ -257,15 +308,13 @@ impl<'a> Desk<'a> {
     async fn act(
         &mut self,
         shelf: &Shelf,
-        who: &Who,
+        turn: Turn<'_>,
         keeper: Option<KeeperId>,
         herd: &Herd,
-        record: Record,
+        task: Task,
         fixed: Fixed,
-        once: Option<&str>,
-        today: Date,
-        said: &str,
     ) -> Reply {
+        let Turn { who, once, today, said } = turn;
         let desk = keeping::Desk {
             catalogue: self.catalogue,
             reader: self.reader,
@@ -276,9 +325,13 @@ impl<'a> Desk<'a> {
             fixed: &fixed,
             said: said.to_owned(),
         };
-        match keeping::answer(&desk, &record) {
+        let done = match &task {
+            Task::Record(record) => keeping::answer(&desk, record),
+            Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
+        };
+        match done {
             Err(Stop::Ask(reply, ask)) => {
-                self.pending = Some(Pending::Ask { record, fixed, ask, said: said.to_owned() });
+                self.pending = Some(Pending::Ask { task, fixed, ask, said: said.to_owned() });
                 reply.fitted(LONG)
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),
@@ -294,6 +347,14 @@ impl<'a> Desk<'a> {
             Ok(Done::Forget { word, shown }) => {
                 self.pending = Some(Pending::Forget { word });
                 shown.fitted(LONG)
+            }
+            Ok(Done::File { file, reply }) => {
+                self.file = Some(file);
+                reply.fitted(SHORT)
+            }
+            Ok(Done::Wants { name, reply }) => {
+                self.wanted = Some(name);
+                *reply
             }
             Ok(Done::Undo) => {
                 let Some(keeper) = keeper else { return say::undone(None) };
@@ -338,6 +399,7 @@ impl<'a> Desk<'a> {
         };
         match saved.await {
             Ok(saved) => {
+                self.saved = true;
                 let about: Vec<AnimalId> = about.into_iter().map(|id| saved.animal(id)).collect();
                 self.speak_of(&about);
                 match saved.before {
@@ -364,6 +426,15 @@ impl<'a> Desk<'a> {
         self.last.splice(0..0, about.iter().copied());
         self.last.truncate(REMEMBERED);
     }
+}
+
+/// A message with everything that goes with it.
+#[derive(Debug, Clone, Copy)]
+struct Turn<'t> {
+    who: &'t Who,
+    once: Option<&'t str>,
+    today: Date,
+    said: &'t str,
 }
 
 fn is_no(typed: &str) -> bool {

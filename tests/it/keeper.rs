@@ -59,6 +59,16 @@ impl Breeder<'_> {
         self.desk.turn(&self.who, Some(once), TODAY, said).await.map(|r| r.text()).unwrap_or_default()
     }
 
+    /// Hands a file in and hears what it would change.
+    pub(crate) async fn receives(&mut self, bytes: &[u8]) -> String {
+        self.desk.receive(&self.who, TODAY, bytes).await.text()
+    }
+
+    /// The file that the last reply handed over.
+    pub(crate) fn takes_file(&mut self) -> Option<hatchward::conversation::File> {
+        self.desk.take_file()
+    }
+
     /// Says something and must hear these parts.
     #[track_caller]
     pub(crate) fn hears<'s>(&'s mut self, said: &'s str, parts: &'s [&'s str]) -> impl Future<Output = ()> + 's {

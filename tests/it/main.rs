@@ -15,9 +15,11 @@ mod clashes; // records that contradict each other
 mod clutch_mixing; // eggs of uncertain parents
 mod common_practice; // what every breeder knows
 mod corpus; // the labelled messages
+mod demo; // the invented community
 mod enumeration; // the engine's slow twin
 mod evidence_enumeration; // slow twin of the evidence
 mod explanations; // topics, cards, a community's own words
+mod files; // a collection to a file and back; a stranger's sheet
 mod hidden_projects; // where only looks are seen, and their slow twin
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests

@@ -229,3 +229,33 @@ fn words_of_ones_own_come_from_a_file_and_faults_in_it_are_named() {
     assert_eq!(code, 0);
     assert_eq!(asked(&["--words", path, "ask", "clown x clown"]).2, 1, "no such file");
 }
+
+#[test]
+fn a_collection_goes_out_and_in_by_commands() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let kept = |data: &str, args: &[&str], input: &str| {
+        let mut command = hatchward(&["--data", &path(data), "--today", "2026-11-25"]);
+        command.args(args).env_remove("DATABASE_URL").env("USER", "maren");
+        run(&mut command, input.as_bytes())
+    };
+    let (out, ..) = kept("a", &["chat", "--plain"], "add 0.1 ball python clown named Juno\nJuno 1500 g\n");
+    assert!(out.contains("Saved Juno"), "{out}");
+    let (out, err, code) = kept("a", &["export", &path("all.json")], "");
+    assert!(code == 0 && out.contains("1 animal and 1 other record"), "{out}{err}");
+    // A file that is there is never overwritten, and a form must be said.
+    assert_eq!(kept("a", &["export", &path("all.json")], "").2, 1);
+    assert_eq!(kept("a", &["export", &path("all")], "").2, 1);
+    let (out, err, code) = kept("b", &["import", &path("all.json")], "");
+    assert!(code == 1 && out.contains("Type \"save\"") && err.contains("nothing was saved"), "{out}{err}");
+    let (out, err, code) = kept("b", &["import", &path("all.json")], "save\n");
+    assert!(code == 0 && out.contains("Saved 1 new animal"), "{out}{err}");
+    let (out, err, code) = kept("b", &["backup", &path("all.backup")], "");
+    assert!(code == 0 && out.contains("rows written"), "{out}{err}");
+    assert_eq!(kept("b", &["backup", &path("all.backup")], "").2, 1);
+    let (_, err, code) = kept("a", &["restore", &path("all.backup")], "");
+    assert!(code == 1 && err.contains("--replace"), "{err}");
+    let (out, err, code) = kept("c", &["restore", &path("all.backup")], "");
+    assert!(code == 0 && out.contains("rows taken in"), "{out}{err}");
+    assert!(kept("c", &["ask", "Juno"], "").0.contains("1,500 g"));
+}

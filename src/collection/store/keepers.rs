@@ -143,14 +143,15 @@ impl Store {
         Ok(rows.into_iter().map(|r| Changed { at: changed(r.at), said: r.said, undone: r.undone }).collect())
     }
 
-    /// Erases a keeper with everything of theirs, changes included. Nothing is left to tell that they were here.
+    /// Erases a person with everything of theirs, changes and what their platform's tables hold included. Nothing is left to
+    /// tell that they were here.
     ///
     /// # Errors
     /// [`StoreError`] when the database does not answer.
-    pub async fn forget(&self, keeper: KeeperId) -> Result<(), StoreError> {
-        let mut tx = self.scoped(keeper).await?;
-        sqlx::query!("delete from keeper where id = $1", keeper.0).execute(&mut *tx).await?;
-        tx.commit().await?;
+    pub async fn forget(&self, who: &Who) -> Result<(), StoreError> {
+        let mut connection = self.connection().await?;
+        sqlx::query!("select erase_person($1, $2)", who.platform, who.user).fetch_one(&mut *connection).await?;
+        drop(connection);
         self.settle().await;
         Ok(())
     }

@@ -5,6 +5,7 @@
 //! security from its first statement on.
 //! Start at [`Store::open`].
 
+mod backup; // everything to a file and back
 mod errors; // what can go wrong, in words for a person
 mod keepers; // what is asked for one keeper
 mod place; // a server, a folder, or memory
@@ -19,6 +20,7 @@ use sqlx::pool::PoolConnection;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::{Connection as _, PgConnection, PgPool, Postgres, Transaction};
 
+pub use backup::BackupError;
 pub use errors::StoreError;
 pub use keepers::{Changed, Saved, Who};
 pub use place::{Place, ServerUrl};

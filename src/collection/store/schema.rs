@@ -10,10 +10,11 @@ use sqlx::{Executor as _, PgConnection};
 use super::StoreError;
 
 /// Every step: number, name, SQL. A new step is a new line; a step that was ever released is never changed.
-const STEPS: [(i64, &str, &str); 3] = [
+const STEPS: [(i64, &str, &str); 4] = [
     (1, "roles", include_str!("../../../migrations/0001_roles.sql")),
     (2, "collection", include_str!("../../../migrations/0002_collection.sql")),
     (1001, "discord", include_str!("../../../migrations/1001_discord.sql")),
+    (1101, "erase", include_str!("../../../migrations/1101_erase.sql")),
 ];
 
 #[derive(Debug)]
@@ -29,9 +30,14 @@ impl MigrationSource<'static> for Steps {
     }
 }
 
+/// The last step that this program knows.
+pub(super) fn known() -> i64 {
+    STEPS.last().map_or(0, |step| step.0)
+}
+
 /// Brings the schema up to date. Processes that start together wait for one another, at most 5 s.
 pub(super) async fn migrate(connection: &mut PgConnection) -> Result<(), StoreError> {
-    let known = STEPS.last().map_or(0, |step| step.0);
+    let known = known();
     let run = async {
         connection.execute("set lock_timeout = '5s'; set client_min_messages = 'warning'").await?;
         Migrator::new(Steps).await?.run_direct(connection).await

@@ -2,6 +2,8 @@
 
 use super::who::Care;
 use super::{Desk, Done, Stop};
+use jiff::civil::Date;
+
 use crate::collection::animal::{Animal, AnimalId, Basis, ClutchId, Sex};
 use crate::collection::change::{Change, Ids};
 use crate::collection::events::Weight;
@@ -22,6 +24,8 @@ use crate::species::Species;
 
 /// From so many animals on they are shown first.
 const SHOWN_FIRST: usize = 4;
+/// The word that saves what was shown.
+pub(super) const SAVE: &str = "save";
 
 /// A parent that was settled.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,7 +46,40 @@ pub(super) fn add(desk: &Desk<'_>, said: &[NewAnimal]) -> Result<Done, Stop> {
     if said.len() > MOST_LINES {
         return Err(Stop::say(say::too_many_lines(said.len(), MOST_LINES)));
     }
+    let Prepared { change, found, about, .. } = prepared(desk, said, Namesakes::AreOthers)?;
+    let n = found.lines.len();
+    if n >= SHOWN_FIRST {
+        let word = SAVE.to_owned();
+        let shown = Box::new(say::add_first(&found, &word));
+        let reply = Box::new(say::added_many(n, &found));
+        return Ok(Done::Confirm { word, shown, change, reply });
+    }
+    Ok(Done::save(change, say::added(&found), about))
+}
+
+/// What an animal is whose name another one has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Namesakes {
+    /// Another animal.
+    AreOthers,
+    /// The same animal, that is here already: a file may be sent twice.
+    AreHere,
+}
+
+/// New animals, made ready to be saved.
+pub(super) struct Prepared {
+    pub(super) change: Change,
+    pub(super) found: say::Added,
+    pub(super) about: Vec<AnimalId>,
+    /// Animals that are here already.
+    pub(super) n_here: usize,
+}
+
+/// Makes new animals ready, parents before their young; lines that cannot be are named.
+pub(super) fn prepared(desk: &Desk<'_>, said: &[NewAnimal], namesakes: Namesakes) -> Result<Prepared, Stop> {
     let many = said.len() > 1;
+    let mut n_here = 0;
+    let mut here: Vec<AnimalId> = Vec::new();
     let mut ids = desk.herd.ids();
     let mut herd = desk.herd.clone();
     let mut ready: Vec<Ready> = Vec::new();
@@ -50,20 +87,30 @@ pub(super) fn add(desk: &Desk<'_>, said: &[NewAnimal]) -> Result<Done, Stop> {
     let mut assumed: Vec<String> = Vec::new();
     let mut unread: Vec<String> = Vec::new();
     for new in said {
-        match one(desk, &herd, &mut ids, new, &mut assumed) {
+        // A parent may stand in the same list.
+        let at_this_line = Desk { herd: &herd, said: String::new(), ..*desk };
+        match one(&at_this_line, &herd, &mut ids, new, &mut assumed) {
             Ok(animals) => {
                 for one in animals {
+                    if namesakes == Namesakes::AreHere
+                        && let Some(id) = is_here(desk.herd, &one.animal, &here)
+                    {
+                        here.push(id);
+                        n_here += 1;
+                        continue;
+                    }
                     herd.animals.push(one.animal.clone());
                     ready.push(one);
                 }
                 unread.extend(new.unread.iter().cloned());
             }
+            Err(Fail::Stop(Stop::Say(reply))) if many => bad.push((new.line, reply.answer.concat())),
             Err(Fail::Stop(stop)) => return Err(stop),
             Err(Fail::Bad(reason)) if many => bad.push((new.line, reason)),
             Err(Fail::Bad(reason)) => return Err(Stop::say(say::fault(&reason))),
         }
     }
-    if ready.is_empty() {
+    if ready.is_empty() && n_here == 0 {
         return Err(Stop::say(say::all_bad(&bad)));
     }
     let near = match rules::size(desk.herd, ready.len(), 0, desk.today) {
@@ -82,13 +129,18 @@ pub(super) fn add(desk: &Desk<'_>, said: &[NewAnimal]) -> Result<Done, Stop> {
     }
     let notes: Vec<String> = ready.iter().flat_map(|r| r.notes.iter().cloned()).chain(near).collect();
     let found = say::Added { lines, bad, notes, assumed, unread };
-    if ready.len() >= SHOWN_FIRST {
-        let word = "save".to_owned();
-        let shown = Box::new(say::add_first(&found, &word));
-        let reply = Box::new(say::added_many(ready.len(), &found));
-        return Ok(Done::Confirm { word, shown, change, reply });
-    }
-    Ok(Done::save(change, say::added(&found), about))
+    Ok(Prepared { change, found, about, n_here })
+}
+
+/// The animal of a herd that a line of a file tells of again: by its name, or all that is told of one without a name.
+fn is_here(herd: &Herd, new: &Animal, taken: &[AnimalId]) -> Option<AnimalId> {
+    let key = new.name.as_ref().map(Name::key);
+    let same = |a: &&Animal| match (&key, a.name.as_ref().map(Name::key)) {
+        (Some(new), Some(old)) => *new == old,
+        (None, None) => (&a.genes, a.sex, a.hatched, &a.origin) == (&new.genes, new.sex, new.hatched, &new.origin),
+        _ => false,
+    };
+    herd.animals.iter().filter(|a| a.species == new.species && !taken.contains(&a.id)).find(same).map(|a| a.id)
 }
 
 enum Fail {
@@ -121,10 +173,14 @@ fn one(
         None => desk.species_said(&new.described)?,
     };
     let species = desk.catalogue.get(species_id);
-    let described = if kept_species.is_some() && new.described.species != kept_species {
-        desk.reader.describe(desk.catalogue, &new.described.animal.said, kept_species)
-    } else {
+    // Gene words have a meaning of their own in each species.
+    let described = if new.described.species == Some(species_id) {
         new.described.clone()
+    } else {
+        let said = &new.described.animal;
+        let mut again = desk.reader.describe(desk.catalogue, &said.said, Some(species_id));
+        again.animal.sex = said.sex;
+        again
     };
     let described = desk.settled(species_id, &described)?;
     assumed.extend(described.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)));
@@ -163,6 +219,7 @@ fn one(
             animal.currency = currency.map(str::to_owned);
         }
         animal.status = new.status.unwrap_or_default();
+        animal.tags.clone_from(&new.tags);
         animal.notes = match &new.notes {
             Some(note) if note.chars().count() > NOTE_CHARS => {
                 return Err(bad(say::long_note(note.chars().count(), NOTE_CHARS)));
@@ -175,16 +232,25 @@ fn one(
         rules::animal(herd, species, &animal, desk.today).map_err(|f| bad(f.to_string()))?;
         let weight = match new.grams.filter(|_| n == 0) {
             None => None,
-            Some(grams) => Some(weighed(desk, species, &animal, grams, ids).map_err(bad)?),
+            Some(grams) => {
+                let on = desk.day(new.weighed.as_ref())?.unwrap_or(desk.today);
+                Some(weighed(desk, species, &animal, (grams, on), ids).map_err(bad)?)
+            }
         };
         out.push(Ready { animal, weight, notes: std::mem::take(&mut notes) });
     }
     Ok(out)
 }
 
-fn weighed(desk: &Desk<'_>, species: &Species, animal: &Animal, grams: i64, ids: &mut Ids) -> Result<Weight, String> {
+fn weighed(
+    desk: &Desk<'_>,
+    species: &Species,
+    animal: &Animal,
+    (grams, on): (i64, Date),
+    ids: &mut Ids,
+) -> Result<Weight, String> {
     let grams = i32::try_from(grams).ok().filter(|g| *g > 0).ok_or_else(|| say::no_weight(grams))?;
-    let weight = Weight { id: ids.event(), version: 0, animal_id: animal.id, on: desk.today, grams };
+    let weight = Weight { id: ids.event(), version: 0, animal_id: animal.id, on, grams };
     rules::weight(animal, species, &weight, desk.today).map_err(|f| f.to_string())?;
     Ok(weight)
 }

@@ -8,17 +8,21 @@ mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings, goals
 mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
+mod files; // a copy out, a file in
 mod happened; // weights, meals, meetings, signs
-mod house; // undo, what changed, erase, in and out
+mod house; // erase
 mod looked; // cards and lists
 mod who; // who and when is meant
 
+pub(super) use files::incoming;
 pub(super) use who::answered;
 
 use jiff::civil::Date;
 
+use super::File;
 use crate::collection::animal::{Animal, AnimalId, ClutchId};
 use crate::collection::change::Change;
+use crate::collection::files::sheet::{DayOrder, Unit};
 use crate::collection::herd::Herd;
 use crate::reading::Reader;
 use crate::reading::dates::When;
@@ -42,6 +46,10 @@ pub(super) struct Fixed {
     pub(super) clutch: Option<ClutchId>,
     /// A bare number is kilos.
     pub(super) kilos: bool,
+    /// The order of the dates under a heading of a sheet.
+    pub(super) orders: Vec<(String, DayOrder)>,
+    /// The unit of the weights under a heading of a sheet.
+    pub(super) units: Vec<(String, Unit)>,
 }
 
 /// What a question waits for.
@@ -61,6 +69,10 @@ pub(super) enum Ask {
     Clutch(Vec<ClutchId>),
     /// Whether a bare number is kilos.
     Kilos,
+    /// Which number of the dates under a heading is the day.
+    Order(String),
+    /// The unit of the weights under a heading.
+    Unit(String),
 }
 
 /// Why a record is not done yet.
@@ -97,6 +109,10 @@ pub(super) enum Done {
     Changes { days: i32 },
     /// Everything is erased when the word is typed.
     Forget { word: String, shown: Box<Reply> },
+    /// A file is handed over.
+    File { file: File, reply: Box<Reply> },
+    /// The file of this name is needed; the reply asks for it where a front cannot fetch it.
+    Wants { name: String, reply: Box<Reply> },
     /// A question of odds with these parents, each standing where its text stands in the message.
     Odds { message: String, parents: Vec<(String, requests::Animal)>, reply: Box<Reply>, about: Vec<AnimalId> },
 }
@@ -165,8 +181,8 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Undo => Ok(Done::Undo),
         Record::Changes { days } => Ok(Done::Changes { days: *days }),
         Record::Forget => Ok(house::forget(desk)),
-        Record::Export { json, filter } => house::export(desk, *json, filter),
-        Record::Import { text } => house::import(desk, text),
+        Record::Export { form, filter } => files::export(desk, *form, filter),
+        Record::Import { text } => files::import(desk, text),
         Record::WhatIf { who, genes, then } => asked::what_if(desk, who, genes, then.as_deref()),
         Record::AllPairings { genes, target, said } => asked::all_pairings(desk, genes, target, said),
         Record::Odds { .. } => asked::odds(desk, record),

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::{Ask, Desk, Fixed, Stop};
 use crate::collection::animal::{Animal, Sex};
+use crate::collection::files::sheet::{DayOrder, Unit};
 use crate::collection::herd::Found;
 use crate::collection::name::key;
 use crate::conversation::sentences::{self, keeping as say};
@@ -191,6 +192,23 @@ pub(in crate::conversation) fn answered(
         Ask::Clutch(ids) => fixed.clutch = Some(*place.and_then(|n| ids.get(n))?),
         Ask::Kilos if yes || plain.starts_with('k') => fixed.kilos = true,
         Ask::Kilos => return None,
+        Ask::Order(heading) => {
+            let order = match (place, plain.as_str()) {
+                (Some(0), _) => DayOrder::DayFirst,
+                (Some(1), _) => DayOrder::MonthFirst,
+                (None, words) if words.contains("day") && !words.contains("month") => DayOrder::DayFirst,
+                (None, words) if words.contains("month") && !words.contains("day") => DayOrder::MonthFirst,
+                (None, words) if words.starts_with("day") => DayOrder::DayFirst,
+                (None, words) if words.starts_with("month") => DayOrder::MonthFirst,
+                _ => return None,
+            };
+            fixed.orders.push((heading.clone(), order));
+        }
+        Ask::Unit(heading) => {
+            let by_sign = || Unit::ALL.into_iter().find(|u| u.sign() == plain || plain.starts_with(u.name()));
+            let unit = place.and_then(|n| Unit::ALL.get(n)).copied().or_else(by_sign)?;
+            fixed.units.push((heading.clone(), unit));
+        }
     }
     Some(fixed)
 }

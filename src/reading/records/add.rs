@@ -44,6 +44,10 @@ pub struct NewAnimal {
     pub hatched: Option<Said>,
     /// Its weight in grams.
     pub grams: Option<i64>,
+    /// The day of the weight; none is the day of the message.
+    pub weighed: Option<Said>,
+    /// Words to group by.
+    pub tags: Vec<String>,
     /// Price paid in hundredths, and the currency where named.
     pub price: Option<(i64, Option<&'static str>)>,
     /// Two parents in the order of the text.

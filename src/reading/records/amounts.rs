@@ -51,6 +51,16 @@ pub(super) fn grams(number: &str, unit: &str, ounces: Option<&str>) -> Option<i6
     (grams.abs() < 1e9).then(|| grams.round() as i64)
 }
 
+/// Grams of a cell: with a unit of its own, or a bare number in the unit of its column.
+pub(crate) fn weight_cell(text: &str, unit: &str) -> Option<i64> {
+    let text = text.trim().to_lowercase();
+    match weight_pattern()?.captures(&text) {
+        Some(hit) => grams(&hit[1], &hit[2], hit.get(3).map(|o| o.as_str())),
+        None if text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-')) => grams(&text, unit, None),
+        None => None,
+    }
+}
+
 /// A number with point or comma. Where a separator stands before exactly three digits it is one of thousands if
 /// `thousands` says that such numbers are usual.
 pub(crate) fn decimal(text: &str, thousands: bool) -> Option<f64> {

@@ -2,6 +2,8 @@
 
 use super::Record;
 use super::amounts::pattern;
+use super::kinds::FormSaid;
+use super::look::{Filter, Listed};
 use super::message::Msg;
 use crate::reading::vocabulary::Role;
 
@@ -26,6 +28,14 @@ pub(super) fn house(msg: &Msg<'_>) -> Option<Record> {
         };
         return Some(Record::Changes { days });
     }
+    // Whole messages; "my goal is a clown pied" tells of one.
+    if pattern!(r"^\W*(?:please\s+)?(?:(?:list|show|show me|what are|zeig|lista)\s+)?(?:all\s+)?(?:my\s+|meine\s+|mis\s+)?(goals|clutches|ziele|gelege|metas)\W*$")
+        .is_some_and(|x| x.is_match(text))
+    {
+        let goals = pattern!(r"\b(?:goals|ziele|metas)\b").is_some_and(|x| x.is_match(text));
+        let what = if goals { Listed::Goals } else { Listed::Clutches };
+        return Some(Record::List(what, Filter::default()));
+    }
     if p.forget.is_match(text) && msg.mentions.is_empty() {
         return Some(Record::Forget);
     }
@@ -37,8 +47,15 @@ pub(super) fn house(msg: &Msg<'_>) -> Option<Record> {
         r"^\W*(?:please\s+)?(?:export|exporta|exportiere)\W*$|\b(?:my|me|all|everything|csv|json|data|collection|animals|records|them|list|clutches|everyone|girls|boys|females|males|hets|meine|alle|mis|daten|datos|sammlung)\b"
     );
     if p.export.is_match(text) && whose.is_some_and(|x| x.is_match(text)) {
-        let json = pattern!(r"\bjson\b").is_some_and(|x| x.is_match(text));
-        return Some(Record::Export { json, filter: super::look::filter(msg, &[&p.export]) });
+        let says = |word: Option<&regex::Regex>| word.is_some_and(|x| x.is_match(text));
+        let form = if says(pattern!(r"\bjson\b")) {
+            FormSaid::Json
+        } else if says(pattern!(r"\b(?:spread\s?sheet|sheet|excel|one table|single table|tabelle|hoja)\b")) {
+            FormSaid::Sheet
+        } else {
+            FormSaid::Tables
+        };
+        return Some(Record::Export { form, filter: super::look::filter(msg, &[&p.export]) });
     }
     None
 }

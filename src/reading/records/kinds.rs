@@ -76,6 +76,18 @@ pub enum SignKind {
     Gravid,
 }
 
+/// What a copy of everything is written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FormSaid {
+    /// A table for each kind of record.
+    #[default]
+    Tables,
+    /// One sheet of the animals.
+    Sheet,
+    /// One JSON object.
+    Json,
+}
+
 /// What two animals did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -58,6 +58,15 @@ pub struct Filter {
     pub unread: Vec<String>,
 }
 
+impl Filter {
+    /// Whether it leaves nobody out.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        Self { count: false, unread: Vec::new(), gone_too: false, having: Having::As, ..self.clone() }
+            == Self::default()
+    }
+}
+
 /// What a list is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Listed {

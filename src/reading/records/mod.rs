@@ -30,7 +30,7 @@ use add::{NewAnimal, ParentSaid};
 use clutch::{ClutchSaid, LaidSaid, YoungSaid};
 use described::Described;
 use edit::{Correction, Those};
-use kinds::{MeetingKind, SignKind, Status};
+use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
 use weigh::WeightSaid;
@@ -78,7 +78,7 @@ pub enum Record {
     /// Everything is erased.
     Forget,
     /// A copy of what is kept.
-    Export { json: bool, filter: Filter },
+    Export { form: FormSaid, filter: Filter },
     /// A file's text comes in.
     Import { text: String },
     /// What would be if.
@@ -113,7 +113,7 @@ impl Reader {
             Intent::ListCollection | Intent::RecordWeight | Intent::RecordPairing | Intent::RecordClutch => {
                 told(&msg).or_else(|| by_intent(&msg, intent))
             }
-            Intent::Export => Some(Record::Export { json: false, filter: Filter::default() }),
+            Intent::Export => Some(Record::Export { form: FormSaid::default(), filter: Filter::default() }),
             Intent::Forget => Some(Record::Forget),
             // Without an animal of the collection a pairing is a question of odds, whatever words stand around it.
             Intent::Odds if !named => ask::what_if(&msg)

@@ -263,7 +263,7 @@ async fn two_keepers_never_meet() {
         let herd = store.herd(maren).await.expect("a herd");
         assert_eq!((herd.animals.len(), herd.weights.len(), herd.animals[0].called()), (1, 0, "Juno".to_owned()));
 
-        store.forget(tove).await.expect("she is forgotten");
+        store.forget(&who("tove")).await.expect("she is forgotten");
         assert_eq!(store.herd(maren).await.expect("a herd").animals.len(), 1);
         store.close().await;
     }
@@ -276,7 +276,7 @@ async fn after_forgetting_no_table_holds_the_keeper() {
         add(&store, keeper, "Juno").await;
         add(&store, keeper, "Duke").await;
         store.undo(keeper).await.expect("an answer");
-        store.forget(keeper).await.expect("it is forgotten");
+        store.forget(&who("a-user-of-2026")).await.expect("it is forgotten");
         assert_eq!(store.keeper(&who("a-user-of-2026")).await.expect("an answer"), None);
         // As the owner, who sees everything.
         let mut owner = store.pool().acquire().await.expect("a connection");

@@ -95,22 +95,12 @@ impl Kept {
         Ok((row.try_get("pairings").unwrap_or(0), row.try_get("answers").unwrap_or(0)))
     }
 
-    /// Erases everything of a member that is kept here: saved pairings, answers, and their name beside changes of settings.
+    /// Erases everything of a member: their collection, saved pairings, answers, and their name beside changes of settings.
     ///
     /// # Errors
     /// [`Away`]; everything is still there then.
     pub async fn forget(&self, member: u64) -> Result<(), Away> {
-        let work = async {
-            let mut tx = self.pool().begin().await?;
-            for query in [
-                "delete from discord_pairing where member_id = $1",
-                "delete from discord_turn where asker_id = $1",
-                "update discord_server_change set member_id = 0 where member_id = $1",
-            ] {
-                sqlx::query(query).bind(signed(member)).execute(&mut *tx).await?;
-            }
-            tx.commit().await
-        };
-        self.ask(work).await
+        let work = sqlx::query("select erase_person('discord', $1)").bind(member.to_string()).execute(self.pool());
+        self.ask(async { work.await.map(|_| ()) }).await
     }
 }

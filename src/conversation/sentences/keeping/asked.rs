@@ -10,7 +10,7 @@ use crate::reading::records::kinds::Status;
 use crate::reply::{Kind, Reply};
 use crate::species::{Catalogue, SpeciesId};
 
-fn question(text: impl Into<String>, choices: Vec<String>) -> Reply {
+pub(super) fn question(text: impl Into<String>, choices: Vec<String>) -> Reply {
     Reply { kind: Kind::Question, choices, ..Reply::sentence(text) }
 }
 

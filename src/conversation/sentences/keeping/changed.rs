@@ -31,7 +31,7 @@ pub(in crate::conversation) struct Added {
 }
 
 /// How a change is taken back.
-const UNDO: &str = "Say \"undo\" to take it back.";
+pub(super) const UNDO: &str = "Say \"undo\" to take it back.";
 
 fn saved(text: String) -> Reply {
     let mut reply = Reply::sentence(text);
@@ -68,7 +68,7 @@ fn extras(reply: &mut Reply, found: &Added) {
     reply.unread.clone_from(&found.unread);
 }
 
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let text: String = chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect());
     if text.ends_with(['.', '?', '!']) { text } else { format!("{text}.") }

@@ -1,4 +1,4 @@
-//! Undo, what changed, erase, in and out.
+//! Undo, what changed, erase; files at the front.
 
 use jiff::tz::TimeZone;
 
@@ -95,6 +95,15 @@ pub fn written(to: &std::io::Result<std::path::PathBuf>) -> String {
 #[must_use]
 pub fn no_such_file(name: &str, why: &str) -> Reply {
     Reply::refusal(format!("I cannot read {name}: {why}."))
+}
+
+/// A name whose end says no form.
+#[must_use]
+pub fn no_such_form() -> Reply {
+    Reply::refusal(
+        "The end of the file's name says the form: .zip for tables of everything, .json for everything in one object, .csv \
+         for one sheet of the animals.",
+    )
 }
 
 /// A file that is too large.

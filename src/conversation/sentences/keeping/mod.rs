@@ -2,13 +2,15 @@
 
 mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
+mod files; // a copy out, a file in
 mod happened; // weights, meals, meetings, signs, clutches
-mod house; // undo, what changed, erase, in and out
+mod house; // undo, what changed, erase
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;
 pub(in crate::conversation) use changed::*;
+pub(in crate::conversation) use files::*;
 pub(in crate::conversation) use happened::*;
 pub(in crate::conversation) use house::*;
-pub use house::{no_such_file, too_large, written};
+pub use house::{no_such_file, no_such_form, too_large, written};
 pub(in crate::conversation) use shown::*;

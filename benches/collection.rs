@@ -1,0 +1,98 @@
+//! What a keeper waits for, in a server that holds 10,000 keepers with 40 animals each: the time of each kind of message
+//! through the whole walk (reading, loading, deciding, saving), half and 95 in 100 of them.
+//!
+//!     DATABASE_URL=postgres://... cargo bench --bench collection
+//!
+//! The database is filled where it is empty. `HATCHWARD_BENCH_KEEPERS` takes another number of keepers.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use hatchward::collection::store::{Place, ServerUrl, Store, Who};
+use hatchward::conversation::desk::{Desk, Shelf};
+use hatchward::reading::Reader;
+use hatchward::species::Catalogue;
+use jiff::civil::date;
+use sqlx::{Connection as _, Executor as _, PgConnection};
+
+/// Messages of one kind, each by another keeper.
+const TURNS: usize = 200;
+
+/// Animals, weights and changes of every keeper, as the owner of the tables writes them.
+const FILL: &str = "
+insert into keeper (id, platform, user_id, next_number)
+  select k, 'terminal', 'keeper-' || k, 41 from generate_series(1, $1::int) k;
+insert into animal (keeper_id, id, version, number, name, species, sex, sexed, genes, hatched, status, tags)
+  select k, k::bigint * 1000 + a, 1, a, 'Animal' || chr(64 + (a % 26)) || a, 'ball_python',
+    case when a % 2 = 0 then 'male' else 'female' end, 'stated',
+    case a % 4 when 0 then '[{\"gene\":\"clown\",\"copies\":1,\"chance\":\"1\",\"basis\":\"stated\"}]'::jsonb
+      when 1 then '[{\"gene\":\"pastel\",\"copies\":1,\"chance\":\"1\",\"basis\":\"stated\"},
+                   {\"gene\":\"clown\",\"copies\":1,\"chance\":\"2/3\",\"basis\":\"inferred\"}]'
+      when 2 then '[{\"gene\":\"clown\",\"copies\":2,\"chance\":\"1\",\"basis\":\"stated\"}]' else '[]' end,
+    '2021', 'active', '[]'
+  from generate_series(1, $1::int) k, generate_series(1, 40) a;
+insert into weight (keeper_id, id, version, animal_id, \"on\", grams)
+  select k, k::bigint * 1000 + 100 + a * 5 + w, 1, k::bigint * 1000 + a, date '2026-01-01' + w * 30, 1200 + a * 10 + w
+  from generate_series(1, $1::int) k, generate_series(1, 40) a, generate_series(0, 4) w;
+select setval('record_id', greatest($1::bigint * 1000 + 1000, 1));
+";
+
+fn main() {
+    let Ok(url) = std::env::var("DATABASE_URL") else {
+        println!("collection: set DATABASE_URL to a database of a server that may be filled");
+        return;
+    };
+    let keepers = std::env::var("HATCHWARD_BENCH_KEEPERS").ok().and_then(|n| n.parse().ok()).unwrap_or(10_000);
+    let runtime = tokio::runtime::Runtime::new().expect("threads");
+    runtime.block_on(measure(&url, keepers));
+}
+
+async fn measure(url: &str, keepers: usize) {
+    let place = Place::Server(ServerUrl::new(url.to_owned()));
+    let store = Store::open(&place).await.expect("it opens");
+    fill(url, keepers).await;
+    let catalogue = Catalogue::builtin().expect("sound");
+    let reader = Reader::new(&catalogue).expect("sound");
+    let shelf = Arc::new(Shelf::open(place, store));
+    println!("{keepers} keepers with 40 animals and 200 weights each, {TURNS} messages of a kind");
+    for (kind, said) in [
+        ("weight", "AnimalC3 1634 g"),
+        ("card", "AnimalC3"),
+        ("list", "list my girls"),
+        ("who carries", "who carries clown"),
+        ("odds by name", "AnimalB2 x AnimalC3"),
+        ("all pairings", "all pairings that can make a pastel clown"),
+        ("add", "add a 2022 female pastel het clown, 1400g, named Juno"),
+        ("lock", "AnimalB2 locked with AnimalC3 3 Dec"),
+        ("rename", "rename AnimalC3 to Fern"),
+        ("what changed", "what changed this week"),
+        ("undo", "undo"),
+        ("export", "export everything as json"),
+    ] {
+        let mut took: Vec<Duration> = Vec::new();
+        for n in 0..TURNS {
+            let user = format!("keeper-{}", 1 + n * 7919 % keepers);
+            let who = Who { platform: "terminal", user };
+            let mut desk = Desk::new(&catalogue, &reader, catalogue.by_name("ball python"), Some(Arc::clone(&shelf)));
+            let start = Instant::now();
+            let reply = desk.turn(&who, None, date(2026, 11, 25), said).await;
+            took.push(start.elapsed());
+            assert!(reply.is_some(), "{said:?} is answered");
+        }
+        took.sort();
+        let at = |share: usize| took[(TURNS * share / 100).min(TURNS - 1)].as_secs_f64() * 1000.0;
+        println!("{kind:14} half {:6.2} ms   95 in 100 {:6.2} ms", at(50), at(95));
+    }
+}
+
+async fn fill(url: &str, keepers: usize) {
+    let mut db = PgConnection::connect(url).await.expect("the owner");
+    let there: i64 = sqlx::query_scalar("select count(*) from keeper").fetch_one(&mut db).await.expect("a count");
+    if there > 0 {
+        return;
+    }
+    for step in FILL.split(";\n").map(|s| s.replace("$1", &keepers.to_string())).filter(|s| !s.trim().is_empty()) {
+        db.execute(step.as_str()).await.expect("it is filled");
+    }
+    db.execute("analyze").await.expect("statistics");
+}

@@ -1,0 +1,65 @@
+//! The invented community: it is whole, and the talk about it in the README is what the program says.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use hatchward::collection::animal::{Animal, AnimalId};
+use hatchward::collection::demo;
+use hatchward::collection::herd::Herd;
+use hatchward::collection::store::Place;
+use hatchward::conversation::desk::{Desk, Shelf};
+use hatchward::reading::Reader;
+use hatchward::species::Catalogue;
+use jiff::civil::date;
+
+/// In which generation of its keeper's animals an animal stands; founders are the first.
+fn generation(herd: &Herd, animal: &Animal, known: &mut HashMap<AnimalId, usize>) -> usize {
+    if let Some(n) = known.get(&animal.id) {
+        return *n;
+    }
+    let parents = [animal.sire_id, animal.dam_id];
+    let above = parents.into_iter().flatten().filter_map(|id| herd.animal(id));
+    let n = 1 + above.map(|a| generation(herd, a, known)).max().unwrap_or(0);
+    known.insert(animal.id, n);
+    n
+}
+
+#[test]
+fn the_community_is_whole() {
+    let catalogue = Catalogue::builtin().expect("sound");
+    let all = demo::collections(&catalogue).expect("every file is taken in whole");
+    assert_eq!(all.len(), 5);
+    let n: usize = all.iter().map(|(_, merged)| merged.herd.animals.len()).sum();
+    assert!((55..=65).contains(&n), "{n} animals");
+    let deepest = all.iter().flat_map(|(_, merged)| {
+        let mut known = HashMap::new();
+        merged.herd.animals.iter().map(|a| generation(&merged.herd, a, &mut known)).collect::<Vec<_>>()
+    });
+    assert_eq!(deepest.max(), Some(4));
+}
+
+#[tokio::test]
+async fn the_talk_of_the_readme_is_what_the_program_says() {
+    let readme = include_str!("../../README.md");
+    let (_, rest) = readme.split_once("## Your own animals\n").expect("the section");
+    let (talk, _) = rest.split_once("\n## ").expect("a section after it");
+    let catalogue = Catalogue::builtin().expect("sound");
+    let reader = Reader::new(&catalogue).expect("sound");
+    let shelf = Arc::new(Shelf::new(Place::Memory));
+    demo::fill(shelf.store().await.expect("it opens"), &catalogue).await.expect("the demo");
+    let mut desk = Desk::new(&catalogue, &reader, None, Some(shelf));
+    let mut n = 0;
+    for turn in talk.split("\n    > ").skip(1) {
+        let (said, shown) = turn.split_once('\n').expect("a reply under the message");
+        let shown: Vec<&str> = shown
+            .lines()
+            .take_while(|line| line.is_empty() || line.starts_with("    "))
+            .map(|line| line.strip_prefix("    ").unwrap_or(line))
+            .collect();
+        let reply = desk.turn(&demo::keeper(), None, date(2026, 11, 1), said).await;
+        let reply = reply.map(|reply| reply.text()).unwrap_or_default();
+        assert_eq!(reply, shown.join("\n").trim_end(), "the README shows something else for {said:?}");
+        n += 1;
+    }
+    assert!(n >= 5, "only {n} turns were found");
+}
