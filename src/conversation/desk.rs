@@ -145,6 +145,13 @@ impl<'a> Desk<'a> {
             return Some(reply);
         }
         let record = self.read(said, today);
+        // "how many more eggs" goes on from what was told of an animal that is not kept here.
+        if let Some(Record::Evidence(asked)) = &record
+            && !asked.is_named()
+            && (self.talk.is_proving() || self.last.is_empty())
+        {
+            return self.talk.turn(said);
+        }
         if record.is_none() && !self.may_name_an_animal(said) {
             return self.talk.turn(said);
         }
@@ -273,6 +280,8 @@ impl<'a> Desk<'a> {
             fixed: &fixed,
             said: said.to_owned(),
         };
+        // What was told of others is over once the keeper's own are spoken of.
+        self.talk.leave_trial();
         match keeping::answer(&desk, &record) {
             Err(Stop::Ask(reply, ask)) => {
                 self.pending = Some(Pending::Ask { record, fixed, ask, said: said.to_owned() });

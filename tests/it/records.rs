@@ -42,6 +42,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::WhatIf { .. }) => "what-if",
         Some(Record::AllPairings { .. }) => "all-pairings",
         Some(Record::Odds { .. }) => "odds",
+        Some(Record::Evidence(_)) => "evidence",
     }
 }
 
@@ -56,6 +57,7 @@ fn fits(intent: &str, kind: &str) -> bool {
         "forget" => kind == "forget",
         // Everything else is no record; a plan may name a goal.
         "odds" => matches!(kind, "-" | "odds"),
+        "prove_out" | "next_pairing" => matches!(kind, "-" | "evidence"),
         _ => kind == "-",
     }
 }

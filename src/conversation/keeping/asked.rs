@@ -62,6 +62,11 @@ fn told(desk: &Desk<'_>, said: &str, named: &[Mention], changed: &[Animal]) -> R
         understood: say::names(&parents.iter().map(|p| p.1.said.clone()).collect::<Vec<_>>()),
         ..Reply::default()
     };
+    let kept: Vec<&Animal> = about.iter().filter_map(|id| desk.herd.animal(*id)).collect();
+    let mut reply = reply;
+    if let [one, other] = kept[..] {
+        reply.notes.extend(super::related::of_pair(desk, one, other));
+    }
     about.reverse();
     Ok(Done::Odds { message, parents, reply: Box::new(reply), about })
 }
@@ -254,7 +259,7 @@ pub(super) fn all_pairings(desk: &Desk<'_>, said: &Described, target: &Target, w
 }
 
 /// "albino clown" in a species with several albinos: the line that the collection has is meant, where it has but one.
-fn lines_kept(desk: &Desk<'_>, species: &Species, mut said: Described) -> Described {
+pub(super) fn lines_kept(desk: &Desk<'_>, species: &Species, mut said: Described) -> Described {
     let kept = |gene: GeneId| {
         let id = &species.gene(gene).entry.id;
         desk.herd.here().any(|a| a.species == species.key() && a.genes.iter().any(|b| b.gene == *id))

@@ -7,6 +7,7 @@ use crate::collection::animal::{Animal, AnimalId, Basis, ClutchId, Sex};
 use crate::collection::change::Change;
 use crate::collection::events::{Clutch, Young};
 use crate::collection::genes;
+use crate::collection::herd::Herd;
 use crate::collection::inherit::{Parents, inherit};
 use crate::collection::rules;
 use crate::conversation::sentences::{self, keeping as say};
@@ -186,7 +187,9 @@ pub(super) fn hatched(
     rules::clutch(desk.herd, species, &new, desk.today).map_err(|f| fault(&f.to_string()))?;
     let mut change = Change::new("hatch", say::hatched_past(desk.herd, &new));
     change.put(&new);
-    notes.extend(proven_parents(desk, species, &new, &mut change));
+    let (proven, parents) = proven_parents(desk, species, &new, &mut change);
+    notes.extend(proven);
+    notes.extend(super::evidence::news(desk, species, desk.herd, &after(desk.herd, &new, &parents)));
     let reply = say::hatched(species, desk.herd, &new, &notes, assumed);
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
@@ -206,9 +209,30 @@ fn impossible(
     }
 }
 
-/// A visual among the young proves that both parents carry: possible hets become sure.
-fn proven_parents(desk: &Desk<'_>, species: &Species, clutch: &Clutch, change: &mut Change) -> Vec<String> {
+/// The herd with a clutch and its parents as they are now.
+fn after(herd: &Herd, clutch: &Clutch, parents: &[Animal]) -> Herd {
+    let mut herd = herd.clone();
+    for old in herd.clutches.iter_mut().filter(|c| c.id == clutch.id) {
+        old.clone_from(clutch);
+    }
+    for new in parents {
+        for old in herd.animals.iter_mut().filter(|a| a.id == new.id) {
+            old.clone_from(new);
+        }
+    }
+    herd
+}
+
+/// A visual among the young proves that both parents carry: possible hets become sure. The sentences, and the parents
+/// as they are then.
+fn proven_parents(
+    desk: &Desk<'_>,
+    species: &Species,
+    clutch: &Clutch,
+    change: &mut Change,
+) -> (Vec<String>, Vec<Animal>) {
     let mut notes = Vec::new();
+    let mut parents = Vec::new();
     let shown: Vec<&str> = clutch
         .young
         .iter()
@@ -230,9 +254,10 @@ fn proven_parents(desk: &Desk<'_>, species: &Species, clutch: &Clutch, change: &
         }
         if new != *animal {
             change.put(&new);
+            parents.push(new);
         }
     }
-    notes
+    (notes, parents)
 }
 
 /// Which clutch a message about hatching means: its code, its parents, or the only one that has not hatched.

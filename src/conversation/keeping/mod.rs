@@ -8,9 +8,11 @@ mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings, goals
 mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
+mod evidence; // who carries what
 mod happened; // weights, meals, meetings, signs
 mod house; // undo, what changed, erase, in and out
 mod looked; // cards and lists
+mod related; // kinship, sale cards
 mod who; // who and when is meant
 
 pub(super) use who::answered;
@@ -23,6 +25,7 @@ use crate::collection::herd::Herd;
 use crate::reading::Reader;
 use crate::reading::dates::When;
 use crate::reading::records::Record;
+use crate::reading::records::evidence::Asked;
 use crate::reading::requests::{self, Choice, Question};
 use crate::reply::Reply;
 use crate::species::{Catalogue, Species, SpeciesId};
@@ -167,8 +170,25 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Forget => house::forget(desk),
         Record::Export { json, filter } => house::export(desk, *json, filter),
         Record::Import { text } => house::import(desk, text),
-        Record::WhatIf { who, genes, then } => asked::what_if(desk, who, genes, then.as_deref()),
-        Record::AllPairings { genes, target, said } => asked::all_pairings(desk, genes, target, said),
-        Record::Odds { .. } => asked::odds(desk, record),
+        Record::WhatIf { who, genes, then } => {
+            evidence::answered_from_beliefs(desk, |desk| asked::what_if(desk, who, genes, then.as_deref()))
+        }
+        Record::AllPairings { genes, target, said } => {
+            evidence::answered_from_beliefs(desk, |desk| asked::all_pairings(desk, genes, target, said))
+        }
+        Record::Odds { .. } => evidence::answered_from_beliefs(desk, |desk| asked::odds(desk, record)),
+        Record::Evidence(asked) => questioned(desk, asked),
+    }
+}
+
+/// Who carries what, and who is related.
+fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
+    match asked {
+        Asked::HowSure { who, genes } => evidence::how_sure(desk, who, genes, false, None),
+        Asked::ToBeSure { who, genes, level } => evidence::how_sure(desk, who, genes, true, level.as_ref()),
+        Asked::WhoFirst => evidence::who_first(desk),
+        Asked::AllNormal { parents, young } => evidence::all_normal(desk, parents, *young),
+        Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
+        Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

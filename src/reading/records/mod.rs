@@ -11,6 +11,7 @@ pub mod add; // new animals, one or a list
 pub mod clutch; // laid and hatched
 pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
+pub mod evidence; // who carries what, who is related
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
@@ -30,6 +31,7 @@ use add::{NewAnimal, ParentSaid};
 use clutch::{ClutchSaid, LaidSaid, YoungSaid};
 use described::Described;
 use edit::{Correction, Those};
+use evidence::Asked;
 use kinds::{MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
@@ -87,6 +89,8 @@ pub enum Record {
     AllPairings { genes: Described, target: Target, said: String },
     /// A question of odds with animals called by name.
     Odds { named: Vec<Mention> },
+    /// A question about who carries what, or who is related.
+    Evidence(Asked),
 }
 
 impl Reader {
@@ -96,6 +100,9 @@ impl Reader {
         let msg = Msg::new(self, catalogue, known, said)?;
         if let Some(record) = ask::house(&msg) {
             return Some(record);
+        }
+        if let Some(asked) = evidence::asked(&msg) {
+            return Some(Record::Evidence(asked));
         }
         // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
         if let Some(record) = look::bare(&msg)

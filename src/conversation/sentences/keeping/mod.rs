@@ -2,8 +2,10 @@
 
 mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
+pub(in crate::conversation) mod evidence; // who carries what
 mod happened; // weights, meals, meetings, signs, clutches
 mod house; // undo, what changed, erase, in and out
+pub(in crate::conversation) mod related; // kinship
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;

@@ -122,7 +122,7 @@ pub(in crate::conversation) fn in_full(catalogue: &Catalogue, herd: &Herd, anima
 }
 
 /// "Duke × Juno"; none where nothing is known of either.
-fn parents(herd: &Herd, animal: &Animal) -> Option<String> {
+pub(in crate::conversation) fn parents(herd: &Herd, animal: &Animal) -> Option<String> {
     let word = |p: Parent<'_>| match p {
         Parent::Kept(id) => herd.animal(id).map(Animal::called),
         Parent::Outside(words) => Some(words.to_owned()),
@@ -203,7 +203,7 @@ pub(in crate::conversation) fn card(
     reply
 }
 
-fn capital(word: &str) -> String {
+pub(in crate::conversation) fn capital(word: &str) -> String {
     let mut chars = word.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
