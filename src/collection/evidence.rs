@@ -15,7 +15,7 @@ use super::herd::Herd;
 use crate::engine::inheritance::clutch::Figure;
 use crate::engine::inheritance::genotype::{self, Genome, Genotype};
 use crate::engine::inheritance::locus::{AlleleId, Genetics, GeneticsError, LocusId, Look, Sex as EngineSex};
-use crate::engine::odds::{Odds, odds, sure, to_f64};
+use crate::engine::odds::{Odds, none, odds, sure, to_f64};
 use crate::engine::pedigree::clash::{Clash, clash};
 use crate::engine::pedigree::descent::AnimalId as Member;
 use crate::engine::pedigree::evidence::{EvidenceError, Posterior, weigh};
@@ -48,6 +48,8 @@ pub struct Evidence<'a> {
     clutches: Vec<Option<ClutchId>>,
     /// Per kind of young of a clutch of the records, its place in the herd's clutch.
     kinds: Vec<Vec<usize>>,
+    /// Young of clutches with several fathers that are not animals of the herd: whose they are.
+    unnamed: HashMap<usize, ClutchId>,
     /// Whose word a clutch without one holds.
     words: HashMap<usize, AnimalId>,
 }
@@ -114,6 +116,7 @@ impl<'a> Evidence<'a> {
             places,
             clutches: Vec::new(),
             kinds: Vec::new(),
+            unnamed: HashMap::new(),
             words: HashMap::new(),
         };
         evidence.build(outside);
@@ -281,6 +284,7 @@ impl<'a> Evidence<'a> {
             Parent::Kept(id) => self.places.contains_key(&id),
             _ => false,
         };
+        let several = animal.clutch_id.and_then(|id| self.herd.clutch(id)).is_some_and(|c| c.sires.is_some());
         let told = |parent: Parent<'_>| match parent {
             Parent::Outside(words) => outside(words).is_some(),
             other => known(other),
@@ -289,7 +293,7 @@ impl<'a> Evidence<'a> {
             return true;
         }
         let shared = animal.genes.iter().any(|b| b.chance < sure() && b.basis != Basis::Inferred && self.is_here(b));
-        shared && !(told(animal.sire()) && told(animal.dam()))
+        shared && !((several || told(animal.sire())) && told(animal.dam()))
     }
 
     fn is_here(&self, belief: &Belief) -> bool {
@@ -388,6 +392,18 @@ impl<'a> Evidence<'a> {
         let genes: Vec<&[Belief]> =
             clutch.young.iter().map(|y| &*y.genes).chain(names.iter().map(|a| &*a.genes)).collect();
         let (sire, dam) = self.couple(clutch.sire(), clutch.dam(), &genes, outside, elsewhere);
+        let mut sires: records::Sires = sire.map(|s| (s, sure())).into_iter().collect();
+        if let Some(several) = &clutch.sires {
+            // One that is not here any more leaves his share to a male of whom nothing is told, added above.
+            let kept: Vec<_> = several.of.iter().filter_map(|s| Some((self.member(s.id)?, s.chance.clone()))).collect();
+            let gone = sure() - kept.iter().map(|s| &s.1).sum::<Odds>();
+            sires.iter_mut().for_each(|s| s.1 = gone.clone());
+            sires.retain(|s| s.1 > none());
+            sires.extend(kept);
+            if several.mixed {
+                return self.by_either(clutch.id, &left, named, &sires, dam);
+            }
+        }
         let mut young = Vec::new();
         let mut kinds = Vec::new();
         for (at, kind) in left.iter().enumerate() {
@@ -408,13 +424,46 @@ impl<'a> Evidence<'a> {
             }
         }
         self.records.clutches.push(records::Clutch {
-            sires: sire.map(|s| (s, sure())).into_iter().collect(),
+            sires,
             dam,
             named: named.iter().map(|at| Member(*at)).collect(),
             young,
         });
         self.clutches.push(Some(clutch.id));
         self.kinds.push(kinds);
+    }
+
+    /// Young of which each has its own father: each is an animal of its own.
+    fn by_either(
+        &mut self,
+        clutch: ClutchId,
+        left: &[Young],
+        named: &[usize],
+        sires: &records::Sires,
+        dam: Option<Member>,
+    ) {
+        for at in named {
+            self.records.animals[*at].sires.clone_from(sires);
+            self.records.animals[*at].dam = dam;
+        }
+        for kind in left {
+            let seen = self.seen(&self.genome(&kind.genes));
+            for _ in 0..kind.n() {
+                self.unnamed.insert(self.records.animals.len(), clutch);
+                let young =
+                    records::Animal { sires: sires.clone(), dam, seen: seen.clone(), ..records::Animal::default() };
+                self.records.animals.push(young);
+            }
+        }
+    }
+
+    /// Where in the posterior's list of fathers a clutch with one of several stands.
+    fn place_of_sires(&self, clutch: ClutchId) -> Option<usize> {
+        let several = |sires: &records::Sires| sires.iter().filter(|s| s.1 > none()).count() > 1;
+        let animals = self.records.animals.iter().filter(|a| several(&a.sires)).count();
+        let at = self.clutches.iter().position(|c| *c == Some(clutch))?;
+        let before = self.records.clutches.get(..at)?.iter().filter(|c| several(&c.sires)).count();
+        several(&self.records.clutches.get(at)?.sires).then_some(animals + before)
     }
 
     /// A sure copy that the keeper says of a young of known parents. The engine takes no beliefs of such animals, so the
@@ -499,6 +548,14 @@ impl Weighed<'_, '_> {
         self.posterior.standard_error(self.evidence.member(animal)?, locus)
     }
 
+    /// Who fathered a clutch, by all that is recorded; nothing where it was never in doubt, or each young has its own.
+    #[must_use]
+    pub fn sires(&self, clutch: ClutchId) -> Vec<(AnimalId, Odds)> {
+        let place = self.evidence.place_of_sires(clutch).and_then(|at| self.posterior.sires().get(at));
+        let kept = |(member, p): &(Member, Figure)| Some((*self.evidence.members.get(member.0)?, fraction(p)));
+        place.map_or_else(Vec::new, |sires| sires.iter().filter_map(kept).collect())
+    }
+
     /// What is believed of an animal now: its own beliefs, with those that the records say more of replaced.
     #[must_use]
     pub fn beliefs(&self, animal: &Animal) -> Vec<Belief> {
@@ -563,7 +620,7 @@ pub fn is_same(a: &Odds, b: &Odds) -> bool {
 /// Chances as one belief. Rounded ones are set to sum to 1.
 fn whole(chances: Vec<(Genotype, Odds)>) -> Option<genotype::Belief> {
     let sum: Odds = chances.iter().map(|c| &c.1).sum();
-    let chances = chances.into_iter().filter(|c| c.1 > crate::engine::odds::none());
+    let chances = chances.into_iter().filter(|c| c.1 > none());
     genotype::Belief::mix(chances.map(|(g, p)| (g, p / &sum))).ok()
 }
 
@@ -573,7 +630,7 @@ fn fraction(figure: &Figure) -> Odds {
         Figure::Exact(p) => p.clone(),
         #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // within 0 and a billion
         Figure::Rounded(x) if *x > 0.0 => odds(((x * PARTS as f64).round() as i64).max(1), PARTS),
-        Figure::Rounded(_) => crate::engine::odds::none(),
+        Figure::Rounded(_) => none(),
     }
 }
 

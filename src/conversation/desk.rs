@@ -99,6 +99,8 @@ pub struct Desk<'a> {
     last: Vec<AnimalId>,
     pending: Option<Pending>,
     file: Option<File>,
+    /// The plan that was asked for last.
+    plan: Option<Record>,
 }
 
 impl<'a> Desk<'a> {
@@ -120,6 +122,7 @@ impl<'a> Desk<'a> {
             last: Vec::new(),
             pending: None,
             file: None,
+            plan: None,
         }
     }
 
@@ -152,6 +155,11 @@ impl<'a> Desk<'a> {
         {
             return self.talk.turn(said);
         }
+        // Plans need no collection, and go on without one.
+        let planning = matches!(record, Some(Record::Plan { .. } | Record::PlanMore(_)));
+        if planning && self.shelf.is_none() || matches!(record, Some(Record::PlanMore(_))) && self.plan.is_none() {
+            return self.talk.turn(said);
+        }
         if record.is_none() && !self.may_name_an_animal(said) {
             return self.talk.turn(said);
         }
@@ -166,7 +174,7 @@ impl<'a> Desk<'a> {
             Ok(loaded) => loaded,
             // Odds go on without the collection; whoever asks for the collection hears why not.
             Err(error) => {
-                let odds = record.is_none().then(|| self.talk.turn(said)).flatten();
+                let odds = (record.is_none() || planning).then(|| self.talk.turn(said)).flatten();
                 return odds.or_else(|| record.is_some().then(|| say::away(&error)));
             }
         };
@@ -278,6 +286,7 @@ impl<'a> Desk<'a> {
             species: self.species,
             last: &self.last,
             fixed: &fixed,
+            plan: self.plan.as_ref(),
             said: said.to_owned(),
         };
         // What was told of others is over once the keeper's own are spoken of.
@@ -289,6 +298,9 @@ impl<'a> Desk<'a> {
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),
             Ok(Done::Say { reply, about }) => {
+                if matches!(record, Record::Plan { .. }) {
+                    self.plan = Some(record);
+                }
                 self.speak_of(&about);
                 reply.fitted(LONG)
             }

@@ -194,3 +194,65 @@ async fn a_sale_card_promises_what_is_known() {
     maren.hears("hatched 1 pied and 3 normals on 18 september", &["proven"]).await;
     maren.hears("sale card for Nova", &["Proven: het Piebald (a visual hatched from her"]).await;
 }
+
+#[tokio::test]
+async fn one_of_two_fathers() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 pied named Nova, hatched 2018",
+            "add 1.0 het pied named Rusty, hatched 2018",
+            "add 1.0 pastel named Otto, hatched 2018",
+            "Nova laid 5 eggs on 18 april",
+        ],
+    )
+    .await;
+    maren
+        .hears(
+            "Rusty or Otto fathered the Nova clutch",
+            &["Rusty or Otto × Nova", "One of them fathered all", "Rusty (#2) 50 % and Otto (#3) 50 %", "even odds"],
+        )
+        .await;
+    // Five misses at a half each weigh 1/32 against a male that gives none.
+    maren.hears("hatched 5 normals on 15 june", &["5 young from Rusty or Otto × Nova"]).await;
+    maren
+        .hears(
+            "Rusty 75% or Otto fathered the Nova clutch",
+            &["Rusty (#2) 75 % and Otto (#3) 25 %", "By the looks of the young"],
+        )
+        .await;
+    maren
+        .hears("the Nova clutch has two fathers: Rusty and Otto", &["Rusty and Otto × Nova", "Each young by either"])
+        .await;
+    maren.hears("Rusty 75% or Otto 50% fathered the Nova clutch", &["add up to 100 %", "Nothing was saved"]).await;
+    maren.hears("undo", &["Taken back: set the possible fathers of the clutch of Nova (#1)"]).await;
+}
+
+#[tokio::test]
+async fn evidence_that_cannot_be_is_refused_and_nothing_is_stored() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 66% het pied named Nova, hatched 2018",
+            "add 1.0 pied named Rusty, hatched 2018",
+            "add 0.1 normal from Rusty x Nova, hatched 2021, named Pip",
+            "Rusty x Nova laid 5 eggs on 18 april",
+        ],
+    )
+    .await;
+    let before = maren.kept().await;
+    for (said, heard) in [
+        ("Nova's mother is Pip", "cannot be a parent"),
+        ("Nova's mother is Nova", "own"),
+        ("hatched 9 normals on 15 june", "5 eggs"),
+        ("hatched 1 lavender and 2 normals on 15 june", "lavender"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.to_lowercase().contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+        assert_eq!(maren.kept().await, before, "{said:?} changed something");
+    }
+}

@@ -1,15 +1,12 @@
-//! Questions about animals by name: odds, what-ifs, every pairing that can make something; and goals.
+//! Questions about animals by name: odds, what-ifs, every pairing that can make something.
 
 use super::added::species_of;
 use super::who::Care;
 use super::{Desk, Done, Stop};
 use crate::collection::animal::{Animal, AnimalId, Belief, Sex};
-use crate::collection::change::Change;
-use crate::collection::events::Goal;
 use crate::collection::genes;
-use crate::collection::rules::limits;
 use crate::conversation::odds::wanted;
-use crate::conversation::sentences::{self, keeping as say};
+use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::clutch::per_egg;
 use crate::engine::inheritance::cross::cross;
 use crate::engine::odds::{Odds, none, sure};
@@ -311,41 +308,4 @@ pub(super) fn cautions(desk: &Desk<'_>, species: &Species, sire: &Animal, dam: &
     };
     let pairing = Pairing { parents: vec![read(sire), read(dam)], ..Pairing::default() };
     crate::conversation::cautions::cautions(species, &pairing).into_iter().map(|c| c.text).collect()
-}
-
-pub(super) fn goal(desk: &Desk<'_>, said: &Described, words: &str) -> Result<Done, Stop> {
-    let id = desk.species_said(said)?;
-    let species = desk.catalogue.get(id);
-    let again =
-        if said.species == Some(id) { said.clone() } else { desk.reader.describe(desk.catalogue, words, Some(id)) };
-    let said = desk.settled(id, &again)?;
-    if desk.herd.goals.len() >= limits::GOALS {
-        let fault = crate::collection::rules::Fault::TooManyGoals { n: desk.herd.goals.len(), most: limits::GOALS };
-        return Err(Stop::say(say::fault(&fault.to_string())));
-    }
-    let goal = Goal {
-        id: desk.herd.ids().event(),
-        version: 0,
-        species: species.key().to_owned(),
-        genes: genes::stated(species, &said.animal),
-        sex: said.animal.sex.into(),
-    };
-    let mut change = Change::new("goal", say::goal_past(species, &goal));
-    change.put(&goal);
-    let assumed = said.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)).collect();
-    Ok(Done::save(change, say::goal(species, &goal, desk.herd.goals.len() + 1, assumed), Vec::new()))
-}
-
-pub(super) fn goal_gone(desk: &Desk<'_>, number: Option<usize>) -> Result<Done, Stop> {
-    let goals = &desk.herd.goals;
-    let place = match (number, goals.len()) {
-        (_, 0) => return Err(Stop::say(say::no_goals())),
-        (None, 1) => 0,
-        (Some(n), all) if n >= 1 && n <= all => n - 1,
-        _ => return Err(Stop::say(say::which_goal(desk.catalogue, desk.herd))),
-    };
-    let goal = &goals[place];
-    let mut change = Change::new("goal", say::goal_gone_past(desk.catalogue, goal));
-    change.drop(goal);
-    Ok(Done::save(change, say::goal_gone(desk.catalogue, goal), Vec::new()))
 }

@@ -66,6 +66,7 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
         code: said.code.clone(),
         sire_id,
         sire_out,
+        sires: None,
         dam_id: Some(dam.id),
         dam_out: None,
         laid: Some(on),
@@ -189,7 +190,9 @@ pub(super) fn hatched(
     change.put(&new);
     let (proven, parents) = proven_parents(desk, species, &new, &mut change);
     notes.extend(proven);
-    notes.extend(super::evidence::news(desk, species, desk.herd, &after(desk.herd, &new, &parents)));
+    let now = after(desk.herd, &new, &parents);
+    notes.extend(super::evidence::news(desk, species, desk.herd, &now));
+    notes.extend(super::planned::news(desk, desk.herd, &super::planned::with_young(desk, &now, &new)));
     let reply = say::hatched(species, desk.herd, &new, &notes, assumed);
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
@@ -261,7 +264,7 @@ fn proven_parents(
 }
 
 /// Which clutch a message about hatching means: its code, its parents, or the only one that has not hatched.
-fn which_clutch(desk: &Desk<'_>, said: &ClutchSaid) -> Result<ClutchId, Stop> {
+pub(super) fn which_clutch(desk: &Desk<'_>, said: &ClutchSaid) -> Result<ClutchId, Stop> {
     if let Some(id) = desk.fixed.clutch {
         return Ok(id);
     }

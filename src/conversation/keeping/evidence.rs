@@ -402,6 +402,7 @@ fn imagined(ids: &mut Ids, sire: &Animal, dam: &Animal, n: u32) -> Clutch {
         code: None,
         sire_id: Some(sire.id),
         sire_out: None,
+        sires: None,
         dam_id: Some(dam.id),
         dam_out: None,
         laid: None,

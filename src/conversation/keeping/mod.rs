@@ -5,14 +5,17 @@
 //! A file a kind of record; who is meant is settled in `who`; every sentence is in `sentences::keeping`.
 
 mod added; // new animals
-mod asked; // odds by name, what-ifs, all pairings, goals
+mod asked; // odds by name, what-ifs, all pairings
 mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
 mod evidence; // who carries what
+mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // undo, what changed, erase, in and out
 mod looked; // cards and lists
+mod planned; // the plan towards a goal
 mod related; // kinship, sale cards
+mod sires; // one of several fathers
 mod who; // who and when is meant
 
 pub(super) use who::answered;
@@ -130,6 +133,8 @@ pub(super) struct Desk<'a> {
     /// Animals last spoken of, the last first.
     pub(super) last: &'a [AnimalId],
     pub(super) fixed: &'a Fixed,
+    /// The plan that was asked for last.
+    pub(super) plan: Option<&'a Record>,
     /// The message.
     pub(super) said: String,
 }
@@ -162,9 +167,16 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Sign { who, kind, size_mm, on } => happened::sign(desk, who, *kind, *size_mm, on.as_ref()),
         Record::Laid { parents, said, on } => clutches::laid(desk, parents, said, on.as_ref()),
         Record::Hatched { clutch, young, lost, on } => clutches::hatched(desk, clutch, young, *lost, on.as_ref()),
+        Record::Sires { clutch, named, mixed } => sires::sires(desk, clutch, named, *mixed),
         Record::Prove { who, genes } => changed::prove(desk, who, genes),
-        Record::Goal { genes, said } => asked::goal(desk, genes, said),
-        Record::GoalGone { number } => asked::goal_gone(desk, *number),
+        Record::Goal { genes, said, limits, name } => goals::goal(desk, genes, said, limits, name.as_deref()),
+        Record::GoalGone { number } => goals::goal_gone(desk, *number),
+        Record::GoalEdit { number, edit } => goals::edit(desk, *number, edit),
+        Record::Plan { towards, limits } => planned::plan(desk, towards, limits, None),
+        Record::PlanMore(more) => match desk.plan {
+            Some(Record::Plan { towards, limits }) => planned::plan(desk, towards, limits, Some(more)),
+            _ => Err(Stop::say(super::sentences::keeping::whom())),
+        },
         Record::Undo => Ok(Done::Undo),
         Record::Changes { days } => Ok(Done::Changes { days: *days }),
         Record::Forget => house::forget(desk),

@@ -159,7 +159,7 @@ fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
     msg.reader.vocabulary.number(word).map(i64::from).or(spanish)
 }
 
-fn code(msg: &Msg<'_>) -> Option<String> {
+pub(super) fn code(msg: &Msg<'_>) -> Option<String> {
     let hit = pattern!(r"\b(?:clutch|gelege|puesta|nest)\s*(?:#|no\.?\s|number\s|code\s|id\s)?\s*(\d[\w-]{0,20}|[a-z]{1,3}-?\d[\w-]{0,20})\b(?:\s*(?:eggs?|eier|huevos|slugs?))?")?.captures(msg.text())?;
     let whole = hit.get(0)?.as_str();
     if ["egg", "eggs", "eier", "huevos", "slug", "slugs"].iter().any(|w| whole.ends_with(w)) {

@@ -535,6 +535,44 @@ pub(in crate::conversation) fn not_its_label(
     format!("{} by all that is recorded: {}.", with_code(animal), words.join(", "))
 }
 
+pub(in crate::conversation) fn two_males(most: usize) -> Reply {
+    Reply::refusal(format!(
+        "Name two to {most} males that are kept here, and the mother, such as \"Rusty or Otto fathered the Nova clutch\". Nothing was saved."
+    ))
+}
+
+pub(in crate::conversation) fn shares_do_not_add_up() -> Reply {
+    Reply::refusal("The shares of the fathers must add up to 100 %, each above 0. Nothing was saved.")
+}
+
+pub(in crate::conversation) fn sires_past(dam: &Animal) -> String {
+    format!("set the possible fathers of the clutch of {}", with_code(dam))
+}
+
+/// Several possible fathers: as told, and by what hatched.
+pub(in crate::conversation) fn sires(
+    clutch: &str,
+    told: &[(&Animal, Odds)],
+    mixed: bool,
+    even: bool,
+    found: &[(&Animal, Odds)],
+) -> Reply {
+    let shares = |of: &[(&Animal, Odds)]| {
+        list_of(&of.iter().map(|(a, p)| format!("{} {}", with_code(a), percent(p))).collect::<Vec<_>>())
+    };
+    let how = if mixed { "Each young by either" } else { "One of them fathered all" };
+    let odds = if even { ", even odds, since nothing else was said" } else { "" };
+    let mut reply = Reply::sentence(format!("Saved for {clutch}. {how}: {}{odds}.", shares(told)));
+    if !found.is_empty()
+        && found.len() <= told.len()
+        && found.iter().any(|f| told.iter().any(|t| t.0.id == f.0.id && t.1 != f.1))
+    {
+        reply.answer.push(format!("By the looks of the young: {}.", shares(found)));
+    }
+    reply.notes.push("Say \"undo\" to take it back.".to_owned());
+    reply
+}
+
 /// What may be promised of an animal that is to be sold.
 pub(in crate::conversation) fn sale_card(
     species: &Species,
