@@ -204,7 +204,7 @@ async fn one_of_two_fathers() {
         &[
             "add 0.1 pied named Nova, hatched 2018",
             "add 1.0 het pied named Rusty, hatched 2018",
-            "add 1.0 pastel named Otto, hatched 2018",
+            "add 1.0 normal named Otto, hatched 2018",
             "Nova laid 5 eggs on 18 april",
         ],
     )
@@ -220,7 +220,10 @@ async fn one_of_two_fathers() {
     maren
         .hears(
             "Rusty 75% or Otto fathered the Nova clutch",
-            &["Rusty (#2) 75 % and Otto (#3) 25 %", "By the looks of the young"],
+            &[
+                "Rusty (#2) 75 % and Otto (#3) 25 %",
+                "By the looks of the young: Rusty (#2) 8.57 % and Otto (#3) 91.4 %",
+            ],
         )
         .await;
     maren
@@ -247,9 +250,9 @@ async fn evidence_that_cannot_be_is_refused_and_nothing_is_stored() {
     let before = maren.kept().await;
     for (said, heard) in [
         ("Nova's mother is Pip", "cannot be a parent"),
-        ("Nova's mother is Nova", "own"),
+        ("Nova's mother is #1", "own"),
         ("hatched 9 normals on 15 june", "5 eggs"),
-        ("hatched 1 lavender and 2 normals on 15 june", "lavender"),
+        ("hatched 1 anery and 2 normals on 15 june", "anery"),
     ] {
         let reply = maren.says(said).await;
         assert!(reply.to_lowercase().contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");

@@ -75,7 +75,7 @@ async fn the_plan_starts_from_what_is_there() {
                 "a project towards Clown, Piebald, from your 2 animals",
                 "the first is 2027",
                 "Season 1: Rusty (#1) × Nova (#2)",
-                "keep a ♂ het Clown, het Piebald",
+                "keep a ♂ normal-looking, het Clown, het Piebald",
                 "1/16",
                 // Both double hets come from one pair.
                 "pairs relatives (kinship 25 %)",
@@ -86,6 +86,7 @@ async fn the_plan_starts_from_what_is_there() {
     maren.hears("why not faster", &["Each round waits", "2 clutches a season"]).await;
     maren.hears("show the risk", &["done by season", "fixed seed"]).await;
     maren.hears("alternatives", &["as it stands", "with 3 clutches a season"]).await;
+    maren.hears("what if I keep only two females", &["With 2 females kept", "nine in ten"]).await;
     maren.hears("phase 1", &["Season 1: Rusty (#1) × Nova (#2)", "can breed"]).await;
     maren.hears("what if I buy a female visual pied het clown", &["That purchase saves", "seasons"]).await;
 }

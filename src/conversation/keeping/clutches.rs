@@ -166,6 +166,9 @@ pub(super) fn hatched(
     let mut assumed = Vec::new();
     let mut notes = Vec::new();
     for one in said {
+        if one.strange {
+            return Err(Stop::say(say::unknown_look(species, &one.said)));
+        }
         let again = if one.look.species == Some(species.id) {
             one.look.clone()
         } else {

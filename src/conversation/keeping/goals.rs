@@ -50,7 +50,7 @@ pub(super) fn goal(
     let mut change = Change::new("goal", say::goal_past(species, &goal));
     change.put(&goal);
     let assumed = said.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)).collect();
-    Ok(Done::save(change, say::goal(species, &goal, desk.herd.goals.len() + 1, assumed), Vec::new()))
+    Ok(Done::save(change, say::goal(desk.catalogue, &goal, desk.herd.goals.len() + 1, assumed), Vec::new()))
 }
 
 /// Limits as they are kept: what was before, with what is said now.

@@ -162,7 +162,7 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         reply.answer.push("You have it already.".to_owned());
         return reply;
     }
-    let chances = world.forecast(species, goal, kinds, route);
+    let chances = world.forecast(species, goal, kinds, route, 1);
     reply.answer.push(seasons(world, species, goal, kinds, route, frame));
     reply.answer.extend(chances.as_deref().and_then(played));
     let pairings = pairings(&route.steps);
@@ -189,6 +189,11 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
     }
     reply.notes.extend(more::if_proven(species, goal, laid, frame));
+    if world.cut.get() {
+        reply
+            .notes
+            .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());
+    }
     reply.notes.extend(frame.notes.iter().cloned());
     if goal.genes.iter().any(|g| !species.gene(g.0).is_recessive()) && goal.genes.len() > 1 {
         reply

@@ -11,6 +11,8 @@ use crate::reading::requests::Target;
 use crate::reply::{Reply, Row};
 use crate::species::Species;
 
+/// Females of one round that a forecast goes on with.
+const MOST_FEMALES: u32 = 8;
 /// Possible hets that are tried as proven.
 const MOST_POSSIBLE: usize = 4;
 
@@ -22,6 +24,7 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
     }
     match asked {
         PlanMore::Buy(_) => return whole(species, goal, laid, frame),
+        PlanMore::Females(n) => females(&mut reply, species, goal, laid, (*n).into()),
         PlanMore::Risk => risk(&mut reply, species, goal, laid, frame),
         PlanMore::Faster => faster(&mut reply, species, goal, laid, frame),
         PlanMore::Alternatives => alternatives(&mut reply, species, goal, laid),
@@ -31,7 +34,7 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
 }
 
 fn risk(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
-    let Some(chances) = laid.world.forecast(species, goal, &laid.kinds, &laid.route) else {
+    let Some(chances) = laid.world.forecast(species, goal, &laid.kinds, &laid.route, 1) else {
         reply.answer.push("This plan is too wide to be played out.".to_owned());
         return;
     };
@@ -51,10 +54,28 @@ fn risk(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame:
     );
 }
 
+/// The plan with more females of every round beside the plan with one.
+fn females(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, n: u32) {
+    let n = n.clamp(1, MOST_FEMALES);
+    let with = |n| laid.world.forecast(species, goal, &laid.kinds, &laid.route, n);
+    let Some(chances) = with(n) else {
+        reply.answer.push("This plan is too wide to be played out.".to_owned());
+        return;
+    };
+    let whom = if n == 1 { "1 female kept".to_owned() } else { format!("{n} females kept") };
+    if let Some(line) = played(&chances) {
+        reply.answer.push(format!("With {whom} of every round: {}", line.replacen("Played out: ", "", 1)));
+    }
+    if n > 1
+        && let Some(line) = with(1).as_deref().and_then(played)
+    {
+        reply.answer.push(format!("With 1 female: {}", line.replacen("Played out: ", "", 1)));
+    }
+    reply.notes.push("Each female gives a clutch a season; those of one clutch are sisters.".to_owned());
+}
+
 fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
     let route = &laid.route;
-    let grow: u64 = laid.world.maturity.female.max(laid.world.maturity.male).into();
-    let kept = route.steps.iter().filter(|s| s.keep != Keep::Goal).count();
     reply.answer.push(format!(
         "Each round waits until its young can breed: females {}, males {} seasons. {} such rounds lie before the last pairing.",
         laid.world.maturity.female,
@@ -83,7 +104,6 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
         reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
     }
     reply.notes.extend(if_proven(species, goal, laid, frame));
-    let _ = (grow, kept);
 }
 
 /// How many rounds of keepers follow each other.
@@ -136,7 +156,6 @@ fn phase(reply: &mut Reply, species: &Species, laid: &Laid, n: usize) {
         reply.answer.push(format!("This plan has {}.", count(u64::try_from(all.len()).unwrap_or(0), "pairing")));
         return;
     };
-    let step = together[0];
     reply.answer.push(line(species, &laid.world, &laid.kinds, together));
     let clutches = together.iter().map(|s| s.clutches).max().unwrap_or(1);
     reply.answer.push(format!(
@@ -151,14 +170,12 @@ fn phase(reply: &mut Reply, species: &Species, laid: &Laid, n: usize) {
             reply.answer.push(format!("{who} kept can breed {} after it hatched.", count(wait.into(), "season")));
         }
     }
-    if let Some(hidden) = together.iter().find(|s| matches!(s.keep, Keep::Keeper { .. })) {
-        let _ = hidden;
+    if together.iter().any(|s| matches!(s.keep, Keep::Keeper { .. })) {
         reply.notes.push(
             "Where the keeper cannot be told by its look, keep the possible hets that the seasons allow and prove them out in the next pairing."
                 .to_owned(),
         );
     }
-    let _ = step;
 }
 
 /// What proving a possible het that is here would save.

@@ -1,11 +1,13 @@
 //! What a species gives a plan to work with, and the questions put to the engine.
 
+use std::cell::Cell;
+
 use super::CONFIDENCE;
 use super::founders::{Kind, to_buy};
 use super::phases::{count, eggs};
 use crate::conversation::odds::{Laying, wanted};
 use crate::engine::inheritance::clutch::ClutchSize;
-use crate::engine::inheritance::locus::{Genetics, LocusId};
+use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
 use crate::engine::odds::{odds, sure};
 use crate::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
 use crate::engine::planning::route::{From, Keep, Parent, Problem, Route, plan};
@@ -29,6 +31,8 @@ pub(super) struct World {
     females_per_male: u32,
     /// Eggs of a usual clutch.
     pub(super) eggs: u64,
+    /// A search was ended before it had looked at everything.
+    pub(super) cut: Cell<bool>,
 }
 
 impl World {
@@ -49,7 +53,14 @@ impl World {
             Laying::Stated { n, .. } => u64::from(*n),
         };
         let clutch = laying.size();
-        Some(Self { genetics: species.genetics(false).ok()?, clutch, maturity, females_per_male, eggs })
+        Some(Self {
+            genetics: species.genetics(false).ok()?,
+            clutch,
+            maturity,
+            females_per_male,
+            eggs,
+            cut: Cell::new(false),
+        })
     }
 
     fn bred(species: &Species, kind: &Kind) -> Bred {
@@ -76,11 +87,20 @@ impl World {
             left = left.saturating_sub(1);
             left > 0
         };
-        plan(&problem, &mut go_on).ok()?.pareto.into_iter().next()
+        let routes = plan(&problem, &mut go_on).ok()?;
+        self.cut.set(self.cut.get() || !routes.complete);
+        routes.pareto.into_iter().next()
     }
 
-    /// The plan played out: the chance to be done by each season.
-    pub(super) fn forecast(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Option<Vec<f64>> {
+    /// The plan played out: the chance to be done by each season, with so many females kept of every round.
+    pub(super) fn forecast(
+        &self,
+        species: &Species,
+        goal: &Target,
+        kinds: &[Kind],
+        route: &Route,
+        females: u32,
+    ) -> Option<Vec<f64>> {
         let goal_loci: Vec<LocusId> = wanted(species, goal).loci().map(|(id, _)| id).collect();
         let group = |parent: &Parent| match parent.from {
             From::Owned(k) | From::Bought(k) => Group::Animal(k),
@@ -94,7 +114,7 @@ impl World {
                 Keep::Keeper { sex, genotypes } => vec![Entry {
                     name: k,
                     sex: Some(*sex),
-                    count: 1,
+                    count: if *sex == Sex::Female { females.max(1) } else { 1 },
                     fits: Fits::Genotypes(genotypes.iter().filter(|(id, _)| goal_loci.contains(id)).copied().collect()),
                 }],
             },

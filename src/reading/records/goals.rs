@@ -9,9 +9,10 @@
 use super::Record;
 use super::amounts::pattern;
 use super::described::Described;
+use super::look::{Filter, Listed};
 use super::message::Msg;
 use crate::engine::odds::{Odds, odds};
-use crate::reading::requests::{Reading, Target};
+use crate::reading::requests::{Animal, Reading, SexSaid, Target};
 
 /// Within what a goal is to be reached, as said.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -71,6 +72,8 @@ pub enum PlanMore {
     Phase(usize),
     /// With an animal that is bought.
     Buy(String),
+    /// With so many females kept of every round.
+    Females(u16),
 }
 
 /// A number in figures or words.
@@ -179,10 +182,13 @@ fn closer_than(kind: Option<&str>, none: Option<&str>) -> Option<Odds> {
     })
 }
 
-/// A goal, its limits, its name and its rank.
-pub(super) fn goal(msg: &Msg<'_>) -> Option<Record> {
+/// What is said of a goal that is there: that it is none any more, its rank, its name, its limits.
+pub(super) fn of_goal(msg: &Msg<'_>) -> Option<Record> {
     let text = msg.text();
     let at = |hit: &regex::Captures<'_>, n: usize| hit.get(n).and_then(|m| m.as_str().parse().ok());
+    if pattern!(r"^\W*(?:show\s+(?:me\s+)?|list\s+)?(?:all\s+)?(?:my\s+|the\s+)?goals\W*$")?.is_match(text) {
+        return Some(Record::List(Listed::Goals, Filter::default()));
+    }
     if let Some(hit) =
         pattern!(r"^\W*(?:please\s+)?(?:remove|delete|drop|forget)\s+(?:my\s+)?goal\s*#?(\d{1,2})?")?.captures(text)
     {
@@ -216,6 +222,12 @@ pub(super) fn goal(msg: &Msg<'_>) -> Option<Record> {
             return Some(Record::GoalEdit { number: at(&hit, 1), edit: GoalEdit::Limits(said) });
         }
     }
+    None
+}
+
+/// A new goal with its limits.
+pub(super) fn goal(msg: &Msg<'_>) -> Option<Record> {
+    let text = msg.text();
     let lead = msg.phrases.goal.find(text)?;
     let (said, rest) = limits(text.get(lead.end()..)?);
     // "goal: clown pied. what is the fastest way?" is a plan.
@@ -250,7 +262,8 @@ pub(super) fn plan(msg: &Msg<'_>, reading: &Reading) -> Option<Record> {
         return Some(Record::Plan { towards: PlanFor::Goal(number), limits: said });
     }
     // Animals told in the message are planned with as they are told.
-    if !reading.pairing.parents.is_empty() || !reading.questions.is_empty() {
+    let told = |a: &Animal| a.sex != SexSaid::Unknown && !a.genes.is_empty();
+    if reading.pairing.parents.iter().any(told) {
         return None;
     }
     match (&reading.pairing.target, reading.species) {
@@ -265,6 +278,16 @@ pub(super) fn plan(msg: &Msg<'_>, reading: &Reading) -> Option<Record> {
         }
         _ => None,
     }
+}
+
+/// "plan goal 1", "plan my goal": whatever else the words may mean.
+pub(super) fn plan_of_goal(msg: &Msg<'_>) -> Option<Record> {
+    let text = msg.text();
+    let hit = pattern!(r"^\W*(?:please\s+)?(?:show\s+(?:me\s+)?|make\s+(?:me\s+)?)?(?:the\s+|a\s+|my\s+)?plan\s+(?:for\s+|towards?\s+|of\s+)?(?:my\s+|the\s+)?goal\s*#?(\d{1,2})?\b")?
+        .captures(text)?;
+    let (limits, _) = limits(text);
+    let number = hit.get(1).and_then(|m| m.as_str().parse().ok());
+    Some(Record::Plan { towards: PlanFor::Goal(number), limits })
 }
 
 /// A question about the last plan.
@@ -288,6 +311,11 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<PlanMore> {
     }
     if let Some(hit) = pattern!(r"^\W*(?:show\s+(?:me\s+)?)?(?:the\s+)?(?:phase|step|pairing)\s+(\d{1,2}|one|two|three|four)(?:\s+in detail)?\W*$")?.captures(text) {
         return Some(PlanMore::Phase(number(hit.get(1)?.as_str())?.into()));
+    }
+    if let Some(hit) = pattern!(format!(r"^\W*(?:and\s+)?what\s+if\s+i\s+(?:only\s+)?(?:keep|hold(?:\s+back)?)\s+(?:only\s+)?{N}\s+(?:females?|girls?)\b"))?
+        .captures(text)
+    {
+        return Some(PlanMore::Females(number(hit.get(1)?.as_str())?));
     }
     let buy = pattern!(r"^\W*(?:and\s+)?what\s+if\s+i\s+(?:buy|bought|get|got|add)\s+(?:an?\s+|another\s+)?")?;
     let from = buy.find(text)?.end();

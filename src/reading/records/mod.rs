@@ -116,6 +116,9 @@ impl Reader {
         if let Some(record) = sires::sires(&msg) {
             return Some(record);
         }
+        if let Some(plan) = goals::of_goal(&msg).or_else(|| goals::plan_of_goal(&msg)) {
+            return Some(plan);
+        }
         if let Some(more) = goals::more(&msg) {
             return Some(Record::PlanMore(more));
         }
