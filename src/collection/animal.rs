@@ -107,17 +107,17 @@ pub enum SideKept {
     Y,
 }
 
-mod chance {
+pub(super) mod chance {
     //! Chances as they are written: "1" or "2/3".
     use serde::{Deserialize as _, Deserializer, Serializer, de::Error as _};
 
     use super::{Odds, parse};
 
-    pub(super) fn serialize<S: Serializer>(odds: &Odds, to: S) -> Result<S::Ok, S::Error> {
+    pub(in crate::collection) fn serialize<S: Serializer>(odds: &Odds, to: S) -> Result<S::Ok, S::Error> {
         to.serialize_str(&odds.to_string())
     }
 
-    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Odds, D::Error> {
+    pub(in crate::collection) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Odds, D::Error> {
         let text = String::deserialize(from)?;
         parse(&text).ok_or_else(|| D::Error::custom(format_args!("{text:?} is no chance")))
     }

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::animal::{AnimalId, Belief, ClutchId, Parent, Sex, parent};
+use crate::engine::odds::Odds;
 use crate::reading::dates::When;
 use crate::reading::records::kinds::{MeetingKind, SignKind};
 
@@ -103,6 +104,25 @@ impl Young {
     }
 }
 
+/// A male kept here that may be a father.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PossibleSire {
+    /// Who. Only animals that are saved already: numbers inside a list are not given anew.
+    pub id: AnimalId,
+    /// How likely he is; those of one clutch sum to 1.
+    #[serde(with = "super::animal::chance")]
+    pub chance: Odds,
+}
+
+/// Who may have fathered a clutch.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PossibleSires {
+    /// The males, as told.
+    pub of: Vec<PossibleSire>,
+    /// Each young has its own father; else one of them fathered all.
+    pub mixed: bool,
+}
+
 /// Eggs of one laying, or a litter, and what hatched.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Clutch {
@@ -116,6 +136,9 @@ pub struct Clutch {
     pub sire_id: Option<AnimalId>,
     /// The father elsewhere, in words.
     pub sire_out: Option<String>,
+    /// The males that may be the father; then there is no other.
+    #[serde(default)]
+    pub sires: Option<PossibleSires>,
     /// The mother, if kept here.
     pub dam_id: Option<AnimalId>,
     /// The mother elsewhere, in words.
@@ -173,4 +196,35 @@ pub struct Goal {
     pub genes: Vec<Belief>,
     /// Its sex, where that matters.
     pub sex: Sex,
+    /// What its keeper calls it.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// Its place among the keeper's goals, 1 is the first.
+    #[serde(default)]
+    pub rank: Option<i16>,
+    /// Within what it is to be reached.
+    #[serde(default)]
+    pub limits: Option<Limits>,
+}
+
+/// Within what a goal is to be reached; what is not said does not limit.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Limits {
+    /// The last year.
+    pub by_year: Option<i16>,
+    /// Money for purchases, in hundredths.
+    pub budget_cents: Option<i64>,
+    /// Clutches a season.
+    pub clutches: Option<u8>,
+    /// Animals there is room for.
+    pub room: Option<u16>,
+    /// Genes that no animal of the project shall have, by their ids.
+    pub without: Vec<String>,
+    /// The closest kinship of a pair, as a fraction such as "1/8"; pairs at or above it are left out.
+    pub kinship: Option<String>,
+    /// Purchases that are allowed: none, one, any number.
+    pub purchases: Option<u8>,
+    /// A male and a female of it are wanted.
+    pub pair: bool,
 }

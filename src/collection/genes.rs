@@ -65,9 +65,14 @@ pub fn unknown<'a>(species: &'a Species, genes: &'a [Belief]) -> impl Iterator<I
 /// Beliefs for the engine.
 #[must_use]
 pub fn genome(species: &Species, genes: &[Belief]) -> Genome {
+    genome_sitting(species, genes, sits(genes))
+}
+
+/// The same with a sex-linked copy on this chromosome.
+pub(super) fn genome_sitting(species: &Species, genes: &[Belief], sits: Sits) -> Genome {
     let carries: Vec<Carries> =
         genes.iter().filter_map(|b| Some((species.gene_by_id(&b.gene)?, b.copies, b.chance.clone()))).collect();
-    species.genome(&carries, sits(genes))
+    species.genome(&carries, sits)
 }
 
 /// Where the copy of a sex-linked gene sits, if anywhere.

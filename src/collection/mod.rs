@@ -13,9 +13,11 @@ pub mod change; // rows to be saved together
 pub mod demo; // an invented community
 pub mod events; // what happens to animals: weights, meals, signs, meetings, clutches
 pub mod files; // a collection out to a file, and in from one
+pub mod evidence; // what all records together say of every animal
 pub mod genes; // beliefs to and from the reader's and the engine's animals
 pub mod herd; // everything of one keeper, and finding in it
 pub mod inherit; // what young have from their parents and their look
+pub mod kin; // how two animals are related
 pub mod name; // names and other short texts
 pub mod rules; // what cannot be
 pub mod store; // Postgres: a server's, or one inside the program

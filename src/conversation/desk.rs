@@ -110,6 +110,8 @@ pub struct Desk<'a> {
     file: Option<File>,
     wanted: Option<String>,
     saved: bool,
+    /// The plan that was asked for last.
+    plan: Option<Record>,
 }
 
 impl<'a> Desk<'a> {
@@ -133,6 +135,7 @@ impl<'a> Desk<'a> {
             file: None,
             wanted: None,
             saved: false,
+            plan: None,
         }
     }
 
@@ -194,6 +197,18 @@ impl<'a> Desk<'a> {
             return self.talk.turn(said);
         }
         let record = self.read(said, today);
+        // "how many more eggs" goes on from what was told of an animal that is not kept here.
+        if let Some(Record::Evidence(asked)) = &record
+            && !asked.is_named()
+            && (self.talk.is_proving() || self.last.is_empty())
+        {
+            return self.talk.turn(said);
+        }
+        // Plans need no collection, and go on without one.
+        let planning = matches!(record, Some(Record::Plan { .. } | Record::PlanMore(_)));
+        if planning && self.shelf.is_none() || matches!(record, Some(Record::PlanMore(_))) && self.plan.is_none() {
+            return self.talk.turn(said);
+        }
         if record.is_none() && !self.may_name_an_animal(said) {
             return self.talk.turn(said);
         }
@@ -208,7 +223,7 @@ impl<'a> Desk<'a> {
             Ok(loaded) => loaded,
             // Odds go on without the collection; whoever asks for the collection hears why not.
             Err(error) => {
-                let odds = record.is_none().then(|| self.talk.turn(said)).flatten();
+                let odds = (record.is_none() || planning).then(|| self.talk.turn(said)).flatten();
                 return odds.or_else(|| record.is_some().then(|| say::away(&error)));
             }
         };
@@ -304,7 +319,6 @@ impl<'a> Desk<'a> {
         }
     }
 
-    #[expect(clippy::too_many_arguments)] // everything a turn has in hand
     async fn act(
         &mut self,
         shelf: &Shelf,
@@ -323,8 +337,11 @@ impl<'a> Desk<'a> {
             species: self.species,
             last: &self.last,
             fixed: &fixed,
+            plan: self.plan.as_ref(),
             said: said.to_owned(),
         };
+        // What was told of others is over once the keeper's own are spoken of.
+        self.talk.leave_trial();
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),
             Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
@@ -336,6 +353,11 @@ impl<'a> Desk<'a> {
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),
             Ok(Done::Say { reply, about }) => {
+                if let Task::Record(record) = task
+                    && matches!(*record, Record::Plan { .. })
+                {
+                    self.plan = Some(*record);
+                }
                 self.speak_of(&about);
                 reply.fitted(LONG)
             }

@@ -149,6 +149,16 @@ impl<'a> Talk<'a> {
         self.read(said)
     }
 
+    /// Whether a possible het is under discussion that is told of in the talk alone.
+    pub(crate) fn is_proving(&self) -> bool {
+        self.trial.is_some()
+    }
+
+    /// Ends that discussion.
+    pub(crate) fn leave_trial(&mut self) {
+        self.trial = None;
+    }
+
     /// The species of the talk so far.
     pub(crate) fn species_spoken_of(&self) -> Option<SpeciesId> {
         self.last.as_ref().and_then(|l| l.species)

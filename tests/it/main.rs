@@ -24,6 +24,8 @@ mod hidden_projects; // where only looks are seen, and their slow twin
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod keeper; // a keeper talks of their animals
+mod keeper_evidence; // a keeper proves animals out
+mod keeper_goals; // a keeper works towards goals
 mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like
 mod member; // odds in a chat

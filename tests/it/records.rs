@@ -30,10 +30,11 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Meal { .. }) => "meal",
         Some(Record::Meet { .. }) => "meet",
         Some(Record::Sign { .. }) => "sign",
-        Some(Record::Laid { .. }) => "laid",
+        Some(Record::Laid { .. } | Record::Sires { .. }) => "laid",
         Some(Record::Hatched { .. }) => "hatched",
         Some(Record::Prove { .. }) => "prove",
-        Some(Record::Goal { .. } | Record::GoalGone { .. }) => "goal",
+        Some(Record::Goal { .. } | Record::GoalGone { .. } | Record::GoalEdit { .. }) => "goal",
+        Some(Record::Plan { .. } | Record::PlanMore(_)) => "plan",
         Some(Record::Undo) => "undo",
         Some(Record::Changes { .. }) => "changes",
         Some(Record::Forget) => "forget",
@@ -42,6 +43,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::WhatIf { .. }) => "what-if",
         Some(Record::AllPairings { .. }) => "all-pairings",
         Some(Record::Odds { .. }) => "odds",
+        Some(Record::Evidence(_)) => "evidence",
     }
 }
 
@@ -56,6 +58,8 @@ fn fits(intent: &str, kind: &str) -> bool {
         "forget" => kind == "forget",
         // Everything else is no record; a plan may name a goal.
         "odds" => matches!(kind, "-" | "odds"),
+        "plan" => matches!(kind, "-" | "goal" | "plan"),
+        "prove_out" | "next_pairing" => matches!(kind, "-" | "evidence"),
         _ => kind == "-",
     }
 }

@@ -13,6 +13,7 @@ use super::StoreError;
 const STEPS: [(i64, &str, &str); 4] = [
     (1, "roles", include_str!("../../../migrations/0001_roles.sql")),
     (2, "collection", include_str!("../../../migrations/0002_collection.sql")),
+    (3, "goals", include_str!("../../../migrations/0003_goals.sql")),
     (1001, "discord", include_str!("../../../migrations/1001_discord.sql")),
     (1101, "erase", include_str!("../../../migrations/1101_erase.sql")),
 ];

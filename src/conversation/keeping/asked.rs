@@ -1,15 +1,12 @@
-//! Questions about animals by name: odds, what-ifs, every pairing that can make something; and goals.
+//! Questions about animals by name: odds, what-ifs, every pairing that can make something.
 
 use super::added::species_of;
 use super::who::Care;
 use super::{Desk, Done, Stop};
 use crate::collection::animal::{Animal, AnimalId, Belief, Sex};
-use crate::collection::change::Change;
-use crate::collection::events::Goal;
 use crate::collection::genes;
-use crate::collection::rules::limits;
 use crate::conversation::odds::wanted;
-use crate::conversation::sentences::{self, keeping as say};
+use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::clutch::per_egg;
 use crate::engine::inheritance::cross::cross;
 use crate::engine::odds::{Odds, none, sure};
@@ -62,6 +59,11 @@ fn told(desk: &Desk<'_>, said: &str, named: &[Mention], changed: &[Animal]) -> R
         understood: say::names(&parents.iter().map(|p| p.1.said.clone()).collect::<Vec<_>>()),
         ..Reply::default()
     };
+    let kept: Vec<&Animal> = about.iter().filter_map(|id| desk.herd.animal(*id)).collect();
+    let mut reply = reply;
+    if let [one, other] = kept[..] {
+        reply.notes.extend(super::related::of_pair(desk, one, other));
+    }
     about.reverse();
     Ok(Done::Odds { message, parents, reply: Box::new(reply), about })
 }
@@ -254,7 +256,7 @@ pub(super) fn all_pairings(desk: &Desk<'_>, said: &Described, target: &Target, w
 }
 
 /// "albino clown" in a species with several albinos: the line that the collection has is meant, where it has but one.
-fn lines_kept(desk: &Desk<'_>, species: &Species, mut said: Described) -> Described {
+pub(super) fn lines_kept(desk: &Desk<'_>, species: &Species, mut said: Described) -> Described {
     let kept = |gene: GeneId| {
         let id = &species.gene(gene).entry.id;
         desk.herd.here().any(|a| a.species == species.key() && a.genes.iter().any(|b| b.gene == *id))
@@ -306,41 +308,4 @@ pub(super) fn cautions(desk: &Desk<'_>, species: &Species, sire: &Animal, dam: &
     };
     let pairing = Pairing { parents: vec![read(sire), read(dam)], ..Pairing::default() };
     crate::conversation::cautions::cautions(species, &pairing).into_iter().map(|c| c.text).collect()
-}
-
-pub(super) fn goal(desk: &Desk<'_>, said: &Described, words: &str) -> Result<Done, Stop> {
-    let id = desk.species_said(said)?;
-    let species = desk.catalogue.get(id);
-    let again =
-        if said.species == Some(id) { said.clone() } else { desk.reader.describe(desk.catalogue, words, Some(id)) };
-    let said = desk.settled(id, &again)?;
-    if desk.herd.goals.len() >= limits::GOALS {
-        let fault = crate::collection::rules::Fault::TooManyGoals { n: desk.herd.goals.len(), most: limits::GOALS };
-        return Err(Stop::say(say::fault(&fault.to_string())));
-    }
-    let goal = Goal {
-        id: desk.herd.ids().event(),
-        version: 0,
-        species: species.key().to_owned(),
-        genes: genes::stated(species, &said.animal),
-        sex: said.animal.sex.into(),
-    };
-    let mut change = Change::new("goal", say::goal_past(species, &goal));
-    change.put(&goal);
-    let assumed = said.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)).collect();
-    Ok(Done::save(change, say::goal(species, &goal, desk.herd.goals.len() + 1, assumed), Vec::new()))
-}
-
-pub(super) fn goal_gone(desk: &Desk<'_>, number: Option<usize>) -> Result<Done, Stop> {
-    let goals = &desk.herd.goals;
-    let place = match (number, goals.len()) {
-        (_, 0) => return Err(Stop::say(say::no_goals())),
-        (None, 1) => 0,
-        (Some(n), all) if n >= 1 && n <= all => n - 1,
-        _ => return Err(Stop::say(say::which_goal(desk.catalogue, desk.herd))),
-    };
-    let goal = &goals[place];
-    let mut change = Change::new("goal", say::goal_gone_past(desk.catalogue, goal));
-    change.drop(goal);
-    Ok(Done::save(change, say::goal_gone(desk.catalogue, goal), Vec::new()))
 }

@@ -7,6 +7,7 @@ use crate::collection::animal::{Animal, AnimalId, Basis, ClutchId, Sex};
 use crate::collection::change::Change;
 use crate::collection::events::{Clutch, Young};
 use crate::collection::genes;
+use crate::collection::herd::Herd;
 use crate::collection::inherit::{Parents, inherit};
 use crate::collection::rules;
 use crate::conversation::sentences::{self, keeping as say};
@@ -65,6 +66,7 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
         code: said.code.clone(),
         sire_id,
         sire_out,
+        sires: None,
         dam_id: Some(dam.id),
         dam_out: None,
         laid: Some(on),
@@ -164,6 +166,9 @@ pub(super) fn hatched(
     let mut assumed = Vec::new();
     let mut notes = Vec::new();
     for one in said {
+        if one.strange {
+            return Err(Stop::say(say::unknown_look(species, &one.said)));
+        }
         let again = if one.look.species == Some(species.id) {
             one.look.clone()
         } else {
@@ -186,7 +191,11 @@ pub(super) fn hatched(
     rules::clutch(desk.herd, species, &new, desk.today).map_err(|f| fault(&f.to_string()))?;
     let mut change = Change::new("hatch", say::hatched_past(desk.herd, &new));
     change.put(&new);
-    notes.extend(proven_parents(desk, species, &new, &mut change));
+    let (proven, parents) = proven_parents(desk, species, &new, &mut change);
+    notes.extend(proven);
+    let now = after(desk.herd, &new, &parents);
+    notes.extend(super::evidence::news(desk, species, desk.herd, &now));
+    notes.extend(super::planned::news(desk, desk.herd, &super::planned::with_young(desk, &now, &new)));
     let reply = say::hatched(species, desk.herd, &new, &notes, assumed);
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
@@ -206,9 +215,30 @@ fn impossible(
     }
 }
 
-/// A visual among the young proves that both parents carry: possible hets become sure.
-fn proven_parents(desk: &Desk<'_>, species: &Species, clutch: &Clutch, change: &mut Change) -> Vec<String> {
+/// The herd with a clutch and its parents as they are now.
+fn after(herd: &Herd, clutch: &Clutch, parents: &[Animal]) -> Herd {
+    let mut herd = herd.clone();
+    for old in herd.clutches.iter_mut().filter(|c| c.id == clutch.id) {
+        old.clone_from(clutch);
+    }
+    for new in parents {
+        for old in herd.animals.iter_mut().filter(|a| a.id == new.id) {
+            old.clone_from(new);
+        }
+    }
+    herd
+}
+
+/// A visual among the young proves that both parents carry: possible hets become sure. The sentences, and the parents
+/// as they are then.
+fn proven_parents(
+    desk: &Desk<'_>,
+    species: &Species,
+    clutch: &Clutch,
+    change: &mut Change,
+) -> (Vec<String>, Vec<Animal>) {
     let mut notes = Vec::new();
+    let mut parents = Vec::new();
     let shown: Vec<&str> = clutch
         .young
         .iter()
@@ -230,13 +260,14 @@ fn proven_parents(desk: &Desk<'_>, species: &Species, clutch: &Clutch, change: &
         }
         if new != *animal {
             change.put(&new);
+            parents.push(new);
         }
     }
-    notes
+    (notes, parents)
 }
 
 /// Which clutch a message about hatching means: its code, its parents, or the only one that has not hatched.
-fn which_clutch(desk: &Desk<'_>, said: &ClutchSaid) -> Result<ClutchId, Stop> {
+pub(super) fn which_clutch(desk: &Desk<'_>, said: &ClutchSaid) -> Result<ClutchId, Stop> {
     if let Some(id) = desk.fixed.clutch {
         return Ok(id);
     }

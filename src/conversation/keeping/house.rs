@@ -1,6 +1,6 @@
 //! Erasing.
 
-use super::{Desk, Done, Stop};
+use super::{Desk, Done};
 use crate::conversation::sentences::keeping as say;
 
 /// The word that erases everything.

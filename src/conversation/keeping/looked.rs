@@ -15,10 +15,20 @@ use crate::reading::records::message::Called;
 use crate::reading::requests::{Choice, SexSaid};
 use crate::species::Species;
 
+/// Lists of more animals show labels alone.
+const MOST_WEIGHED: usize = 40;
+/// Animals of a list whose chances are given beside their labels.
+const MOST_MOVED: usize = 6;
+
 pub(super) fn card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
     let animal = desk.one(who, Care::Reads)?;
     let species = species_of(desk, animal)?;
-    Ok(Done::about(say::card(desk.catalogue, desk.herd, species, animal, desk.today), vec![animal.id]))
+    let mut reply = say::card(desk.catalogue, desk.herd, species, animal, desk.today);
+    // The label stands, and beside it what is known now.
+    let now = super::evidence::as_believed(desk);
+    let place = reply.answer.len().min(1);
+    reply.answer.splice(place..place, super::evidence::differing(desk, &now, &[animal.id]));
+    Ok(Done::about(reply, vec![animal.id]))
 }
 
 pub(super) fn list(desk: &Desk<'_>, what: Listed, filter: &Filter) -> Result<Done, Stop> {
@@ -33,7 +43,14 @@ pub(super) fn list(desk: &Desk<'_>, what: Listed, filter: &Filter) -> Result<Don
         [only] => vec![only.id],
         _ => Vec::new(),
     };
-    Ok(Done::about(say::list(desk.catalogue, desk.herd, &found, filter, &asked), about))
+    let mut reply = say::list(desk.catalogue, desk.herd, &found, filter, &asked);
+    if found.len() <= MOST_WEIGHED {
+        let ids: Vec<AnimalId> = found.iter().map(|a| a.id).collect();
+        let mut moved = super::evidence::differing(desk, &super::evidence::as_believed(desk), &ids);
+        moved.truncate(MOST_MOVED);
+        reply.notes.extend(moved);
+    }
+    Ok(Done::about(reply, about))
 }
 
 /// The animals that fit, by their codes.

@@ -5,13 +5,18 @@
 //! A file a kind of record; who is meant is settled in `who`; every sentence is in `sentences::keeping`.
 
 mod added; // new animals
-mod asked; // odds by name, what-ifs, all pairings, goals
+mod asked; // odds by name, what-ifs, all pairings
 mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
 mod files; // a copy out, a file in
+mod evidence; // who carries what
+mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // erase
 mod looked; // cards and lists
+mod planned; // the plan towards a goal
+mod related; // kinship, sale cards
+mod sires; // one of several fathers
 mod who; // who and when is meant
 
 pub(super) use files::incoming;
@@ -27,6 +32,7 @@ use crate::collection::herd::Herd;
 use crate::reading::Reader;
 use crate::reading::dates::When;
 use crate::reading::records::Record;
+use crate::reading::records::evidence::Asked;
 use crate::reading::requests::{self, Choice, Question};
 use crate::reply::Reply;
 use crate::species::{Catalogue, Species, SpeciesId};
@@ -143,6 +149,8 @@ pub(super) struct Desk<'a> {
     /// Animals last spoken of, the last first.
     pub(super) last: &'a [AnimalId],
     pub(super) fixed: &'a Fixed,
+    /// The plan that was asked for last.
+    pub(super) plan: Option<&'a Record>,
     /// The message.
     pub(super) said: String,
 }
@@ -175,16 +183,40 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Sign { who, kind, size_mm, on } => happened::sign(desk, who, *kind, *size_mm, on.as_ref()),
         Record::Laid { parents, said, on } => clutches::laid(desk, parents, said, on.as_ref()),
         Record::Hatched { clutch, young, lost, on } => clutches::hatched(desk, clutch, young, *lost, on.as_ref()),
+        Record::Sires { clutch, named, mixed } => sires::sires(desk, clutch, named, *mixed),
         Record::Prove { who, genes } => changed::prove(desk, who, genes),
-        Record::Goal { genes, said } => asked::goal(desk, genes, said),
-        Record::GoalGone { number } => asked::goal_gone(desk, *number),
+        Record::Goal { genes, said, limits, name } => goals::goal(desk, genes, said, limits, name.as_deref()),
+        Record::GoalGone { number } => goals::goal_gone(desk, *number),
+        Record::GoalEdit { number, edit } => goals::edit(desk, *number, edit),
+        Record::Plan { towards, limits } => planned::plan(desk, towards, limits, None),
+        Record::PlanMore(more) => match desk.plan {
+            Some(Record::Plan { towards, limits }) => planned::plan(desk, towards, limits, Some(more)),
+            _ => Err(Stop::say(super::sentences::keeping::whom())),
+        },
         Record::Undo => Ok(Done::Undo),
         Record::Changes { days } => Ok(Done::Changes { days: *days }),
         Record::Forget => Ok(house::forget(desk)),
         Record::Export { form, filter } => files::export(desk, *form, filter),
         Record::Import { text } => files::import(desk, text),
-        Record::WhatIf { who, genes, then } => asked::what_if(desk, who, genes, then.as_deref()),
-        Record::AllPairings { genes, target, said } => asked::all_pairings(desk, genes, target, said),
-        Record::Odds { .. } => asked::odds(desk, record),
+        Record::WhatIf { who, genes, then } => {
+            evidence::answered_from_beliefs(desk, |desk| asked::what_if(desk, who, genes, then.as_deref()))
+        }
+        Record::AllPairings { genes, target, said } => {
+            evidence::answered_from_beliefs(desk, |desk| asked::all_pairings(desk, genes, target, said))
+        }
+        Record::Odds { .. } => evidence::answered_from_beliefs(desk, |desk| asked::odds(desk, record)),
+        Record::Evidence(asked) => questioned(desk, asked),
+    }
+}
+
+/// Who carries what, and who is related.
+fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
+    match asked {
+        Asked::HowSure { who, genes } => evidence::how_sure(desk, who, genes, false, None),
+        Asked::ToBeSure { who, genes, level } => evidence::how_sure(desk, who, genes, true, level.as_ref()),
+        Asked::WhoFirst => evidence::who_first(desk),
+        Asked::AllNormal { parents, young } => evidence::all_normal(desk, parents, *young),
+        Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
+        Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

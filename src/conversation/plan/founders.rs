@@ -7,14 +7,28 @@ use crate::species::{GeneId, Species};
 
 /// An animal of certain genes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Kind {
-    pub(super) genes: Vec<(GeneId, u8)>,
-    pub(super) sex: Sex,
+pub(in crate::conversation) struct Kind {
+    pub(in crate::conversation) genes: Vec<(GeneId, u8)>,
+    pub(in crate::conversation) sex: Sex,
+    /// What a kept animal is called.
+    pub(in crate::conversation) name: Option<String>,
+    /// Seasons until it can be paired.
+    pub(in crate::conversation) ready: u32,
 }
 
 impl Kind {
     fn new(genes: &[(GeneId, u8)], sex: Sex) -> Self {
-        Self { genes: genes.to_vec(), sex }
+        Self { genes: genes.to_vec(), sex, name: None, ready: 0 }
+    }
+
+    /// Whether two are of the same genes and sex.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        self.sex == other.sex && self.genes == other.genes
+    }
+
+    /// Its name, else its genes.
+    pub(super) fn words(&self, species: &Species) -> String {
+        self.name.clone().unwrap_or_else(|| crate::conversation::labels::animal(species, &self.animal(species)))
     }
 
     /// As an animal of a reading, for its name.

@@ -1,111 +1,277 @@
 //! Project plans: from a goal to phases, with the seasons they take and what buying in would save.
 //!
 //! In: a goal and what the message says is there. Out: a reply with one line a pairing. The engine's routes are least-time;
-//! the chance by season comes from playing the plan out, never from multiplying the certainty of its steps.
+//! the chance
+//! by season comes from playing the plan out, never from multiplying the certainty of its steps.
 
 mod founders; // whom a project can start from
+mod more; // what is asked of a plan that was given
+mod phases; // its pairings in words
+mod world; // what a species gives a plan to work with
 
 use super::cautions;
 use super::labels;
-use super::odds::scene::Laying;
-use super::odds::wish::wanted;
-use crate::engine::inheritance::clutch::ClutchSize;
-use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
-use crate::engine::odds::{odds, sure};
-use crate::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
-use crate::engine::planning::route::{From, Keep, Parent, Problem, Route, Step, plan};
-use crate::engine::planning::{Animal as Bred, Maturity, Tell};
+use crate::engine::inheritance::locus::Sex;
+use crate::engine::odds::{Odds, none, odds, sure};
+use crate::engine::planning::route::{From, Route};
+use crate::reading::records::goals::PlanMore;
 use crate::reading::requests::{Pairing, SexSaid, Target};
 use crate::reply::{Kind as ReplyKind, Reply};
 use crate::species::entries::{AppliesTo, Severity};
-use crate::species::genetics::Sits;
 use crate::species::{GeneId, Species};
-use founders::{Kind, from_scratch, to_buy};
+pub(super) use founders::Kind;
+use founders::from_scratch;
+use phases::{count, line, pairings};
+use world::World;
 
 /// More genes in one goal make plans of decades; such goals are met in parts.
 const MOST_GENES: usize = 6;
-/// Steps of the search for one plan; beyond, the best so far is given and said to be cut.
-const MOST_STEPS: u32 = 400_000;
-/// Runs of a plan that is played out: a standard error below half a point.
-const RUNS: u32 = 10_000;
 /// Pairings that are listed; the rest are counted.
 const MOST_LINES: usize = 7;
-/// The seed of every forecast: the same question gets the same answer.
-const SEED: u64 = 1;
 /// The certainty that each step is booked for.
 const CONFIDENCE: (i64, i64) = (9, 10);
 
-/// What a species gives a plan to work with.
-struct World {
-    genetics: Genetics,
-    clutch: ClutchSize,
-    maturity: Maturity,
-    females_per_male: u32,
+/// Within what a plan is made, and from what.
+#[derive(Default)]
+pub(super) struct Frame<'a> {
+    /// The animals are the keeper's own, by name.
+    pub(super) saved: bool,
+    /// The year of the first season.
+    pub(super) first_year: i16,
+    /// The last year.
+    pub(super) by_year: Option<i16>,
+    /// Animals that may be bought; any number where none is said.
+    pub(super) purchases: Option<u8>,
+    /// A male and a female of the goal are wanted.
+    pub(super) pair: bool,
+    /// The most clutches a season.
+    pub(super) clutches: Option<u8>,
+    /// Animals there is room for.
+    pub(super) room: Option<u16>,
+    /// The kinship at or above which a pair is not wanted: above it is too close.
+    pub(super) kinship: Option<Odds>,
+    /// Kinship of the keeper's own animals, by their places.
+    pub(super) kin: Option<&'a dyn Fn(usize, usize) -> Odds>,
+    /// Animals that are thought to be bought at the start.
+    pub(super) bought: Vec<Kind>,
+    /// Possible hets: what each would be if it carried.
+    pub(super) possible: Vec<(String, Kind)>,
+    /// Who was left out, and why.
+    pub(super) notes: Vec<String>,
+    /// What is asked of the plan.
+    pub(super) more: Option<PlanMore>,
+}
+
+/// A plan that was found.
+pub(super) struct Laid {
+    world: World,
+    /// The keeper's, then those bought, then those that had to be bought.
+    kinds: Vec<Kind>,
+    n_own: usize,
+    route: Route,
+    /// What is there leads nowhere by itself.
+    helped: bool,
+}
+
+impl Laid {
+    /// Seasons that are booked.
+    pub(super) fn seasons(&self) -> u64 {
+        self.route.seasons
+    }
+
+    /// Who is used that is not there yet.
+    fn to_buy(&self) -> Vec<&Kind> {
+        let parents = self.route.steps.iter().flat_map(|s| [&s.sire, &s.dam]);
+        let mut places: Vec<usize> = parents
+            .filter_map(|p| match p.from {
+                From::Owned(k) | From::Bought(k) if k >= self.n_own => Some(k),
+                _ => None,
+            })
+            .collect();
+        places.sort_unstable();
+        places.dedup();
+        places.into_iter().filter_map(|k| self.kinds.get(k)).collect()
+    }
 }
 
 /// The answer to a goal; `own` are animals that the message says are there.
 pub(super) fn answer(species: &Species, goal: &Target, own: &Pairing) -> Reply {
+    drawn(species, goal, own.parents.iter().filter_map(known).collect(), &Frame::default())
+}
+
+/// The plan from these animals; a reply where there is none.
+pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Frame<'_>) -> Result<Laid, Reply> {
     if let Some(no) = refusal(species, goal) {
-        return no;
+        return Err(no);
     }
     let Some(world) = World::of(species) else {
-        return refused("I know too little of this species' breeding to plan with.");
+        return Err(refused("I know too little of this species' breeding to plan with."));
     };
-    let mut kinds: Vec<Kind> = own.parents.iter().filter_map(known).collect();
-    let n_own = kinds.len();
+    let n_own = own.len();
+    let mut kinds = own;
+    kinds.extend(frame.bought.iter().cloned());
     let both_sexes = kinds.iter().any(|k| k.sex == Sex::Male) && kinds.iter().any(|k| k.sex == Sex::Female);
     let mut route = both_sexes.then(|| world.route(species, goal, &kinds, 1)).flatten();
     // What is there leads nowhere by itself: single-gene animals come in beside it.
-    let helped = both_sexes && route.is_none();
+    let helped = if frame.saved { n_own > 0 && route.is_none() } else { both_sexes && route.is_none() };
+    if route.is_none() && frame.purchases == Some(0) {
+        return Err(missing(species, goal, &kinds));
+    }
     if route.is_none() {
         kinds.extend(from_scratch(species, goal));
         route = world.route(species, goal, &kinds, 1);
     }
-    let Some(route) = route else {
-        return refused("I found no way to that goal from animals with one or two of its genes.");
+    match route {
+        Some(route) => Ok(Laid { world, kinds, n_own, route, helped }),
+        None => Err(refused("I found no way to that goal from animals with one or two of its genes.")),
+    }
+}
+
+/// The answer to a goal from these animals.
+pub(super) fn drawn(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Frame<'_>) -> Reply {
+    match laid(species, goal, own, frame) {
+        Err(no) => no,
+        Ok(laid) => match &frame.more {
+            None => whole(species, goal, &laid, frame),
+            Some(asked) => more::answer(species, goal, &laid, frame, asked),
+        },
+    }
+}
+
+/// The head of every answer about a plan.
+fn opened(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Reply {
+    let own = &laid.kinds[..laid.n_own.min(laid.kinds.len())];
+    let from = match (frame.saved, own.len()) {
+        (true, 0) => "from scratch".to_owned(),
+        (true, n) => format!("from your {} with its genes", count(u64::try_from(n).unwrap_or(0), "animal")),
+        (false, _) => start(species, own),
     };
-    let name = labels::target(species, goal);
-    let mut reply = Reply {
+    let bought: Vec<String> = frame.bought.iter().map(|k| k.words(species)).collect();
+    let bought = if bought.is_empty() { String::new() } else { format!(", with {} bought", bought.join(" and ")) };
+    Reply {
         cautions: cautions::said(species, &cautions::cautions(species, &as_pairing(species, goal)), 2),
-        understood: format!("{}: a project towards {name}, {}", species.name(), start(species, &kinds[..n_own])),
+        understood: format!("{}: a project towards {}, {from}{bought}", species.name(), labels::target(species, goal)),
         ..Reply::default()
-    };
+    }
+}
+
+fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Reply {
+    let Laid { world, kinds, route, .. } = laid;
+    let mut reply = opened(species, goal, laid, frame);
     if route.steps.is_empty() {
         reply.answer.push("You have it already.".to_owned());
         return reply;
     }
-    reply.answer.push(seasons(&world, species, goal, &kinds, &route));
-    if let Some(chances) = world.chances(species, goal, &kinds, &route) {
-        reply.answer.push(chances);
-    }
+    let chances = world.forecast(species, goal, kinds, route, 1);
+    reply.answer.push(seasons(world, species, goal, kinds, route, frame));
+    reply.answer.extend(chances.as_deref().and_then(played));
     let pairings = pairings(&route.steps);
     for together in pairings.iter().take(MOST_LINES) {
-        reply.answer.push(line(species, &world, &kinds, together));
+        reply.answer.push(line(species, world, kinds, together));
     }
     if pairings.len() > MOST_LINES {
         reply.answer.push(format!("And {} more pairings beside these.", pairings.len() - MOST_LINES));
     }
-    if helped {
-        reply.notes.push("Your animals alone do not lead there: the others named have to be bought.".to_owned());
+    reply.notes.extend(against_limits(laid, frame, chances.as_deref()));
+    let buy: Vec<String> = laid.to_buy().iter().map(|k| k.words(species)).collect();
+    if laid.helped {
+        reply.notes.push(if frame.saved {
+            format!(
+                "Your animals alone do not lead there: to be bought: {}. Prices are yours to put in.",
+                buy.join(", ")
+            )
+        } else {
+            "Your animals alone do not lead there: the others named have to be bought.".to_owned()
+        });
     }
-    let savings = world.savings(species, goal, &kinds, &route);
-    if !savings.is_empty() {
+    let savings = world.savings(species, goal, kinds, route);
+    if !savings.is_empty() && frame.purchases != Some(0) {
         reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
     }
+    reply.notes.extend(more::if_proven(species, goal, laid, frame));
+    if world.cut.get() {
+        reply
+            .notes
+            .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());
+    }
+    reply.notes.extend(frame.notes.iter().cloned());
     if goal.genes.iter().any(|g| !species.gene(g.0).is_recessive()) && goal.genes.len() > 1 {
         reply
             .notes
             .push("Visible genes go in with the first pairings: left out until later, each costs a round.".to_owned());
     }
+    let rest =
+        if frame.saved { "Losses and later rest years are not in it." } else { "Rest years and losses are not in it." };
     reply.notes.push(format!(
         "Numbers are defaults: females {} and males {} seasons until they breed, one clutch a season from each pairing, each \
-         step booked for {}. Rest years and losses are not in it.",
+         step booked for {}. {rest}",
         world.maturity.female,
         world.maturity.male,
         labels::percent(&odds(CONFIDENCE.0, CONFIDENCE.1)),
     ));
+    if frame.saved {
+        reply.notes.push("More: \"why not faster\", \"show the risk\", \"alternatives\", \"phase 1\".".to_owned());
+    }
     reply
+}
+
+/// "2 clutches a season would …": where a plan goes beyond its limits, and by how much.
+fn against_limits(laid: &Laid, frame: &Frame<'_>, chances: Option<&[f64]>) -> Vec<String> {
+    let mut notes = Vec::new();
+    let last = i64::from(frame.first_year) + i64::try_from(laid.route.seasons).unwrap_or(i64::MAX) - 1;
+    if let Some(by) = frame.by_year {
+        let until = usize::try_from(i64::from(by) - i64::from(frame.first_year)).ok();
+        let chance = until.and_then(|n| chances.and_then(|c| c.get(n).or(c.last()).copied())).unwrap_or(0.0);
+        notes.push(if last <= i64::from(by) {
+            format!(
+                "Booked to be done in {last}, within your limit of {by}; chance by then {}.",
+                labels::percent_f64(chance)
+            )
+        } else {
+            format!(
+                "Booked to be done in {last}, which is after your limit of {by}; chance by then {}.",
+                labels::percent_f64(chance)
+            )
+        });
+    }
+    let at_once = phases::most_at_once(&laid.route);
+    if let Some(most) = frame.clutches.filter(|n| at_once > u64::from(*n)) {
+        notes.push(format!(
+            "In some seasons {at_once} pairings run side by side, more than your {most}: one after the other it takes longer."
+        ));
+    }
+    let held = u64::try_from(laid.n_own + laid.route.steps.len()).unwrap_or(u64::MAX);
+    if let Some(room) = frame.room.filter(|n| held > u64::from(*n)) {
+        notes.push(format!("It holds up to {held} animals, more than your room for {room}."));
+    }
+    if let Some(most) = frame.purchases {
+        let n = laid.to_buy().len();
+        if n > usize::from(most) && most > 0 {
+            notes.push(format!("It needs {n} purchases, more than the {most} that you allow."));
+        }
+    }
+    if frame.pair {
+        notes.push("For a male and a female of it the last pairing goes on until both are there.".to_owned());
+    }
+    notes.extend(closest(laid, frame));
+    notes
+}
+
+/// The closest pair of relatives in the plan.
+fn closest(laid: &Laid, frame: &Frame<'_>) -> Option<String> {
+    let kin = phases::kinships(&laid.route, laid.n_own, frame.kin);
+    let (step, close) = kin.into_iter().max_by(|a, b| a.1.cmp(&b.1).then(b.0.cmp(&a.0)))?;
+    if close <= none() {
+        return None;
+    }
+    let season = laid.route.steps.get(step)?.season + 1;
+    let over = frame.kinship.as_ref().is_some_and(|limit| close > *limit);
+    let advice = " A second, unrelated pair of founders avoids it; it costs purchases and clutches, no seasons.";
+    Some(if over {
+        format!("Season {season} pairs relatives (kinship {}), closer than you want.{advice}", labels::percent(&close))
+    } else {
+        format!("Season {season} pairs relatives (kinship {}).{advice}", labels::percent(&close))
+    })
 }
 
 /// Asks for a goal where a plan was wanted and none was named.
@@ -121,7 +287,7 @@ fn refused(text: &str) -> Reply {
 }
 
 /// Goals that cannot be, or that harm the animal: declined at once, with the reason.
-fn refusal(species: &Species, goal: &Target) -> Option<Reply> {
+pub(super) fn refusal(species: &Species, goal: &Target) -> Option<Reply> {
     if goal.genes.len() > MOST_GENES {
         return Some(refused(&format!(
             "A goal of {} genes takes more than a keeper's life. Name at most {MOST_GENES}, and go on from there.",
@@ -158,7 +324,7 @@ fn refusal(species: &Species, goal: &Target) -> Option<Reply> {
 }
 
 fn as_pairing(species: &Species, goal: &Target) -> Pairing {
-    let animal = Kind { genes: goal.genes.clone(), sex: Sex::Female }.animal(species);
+    let animal = Kind { genes: goal.genes.clone(), sex: Sex::Female, name: None, ready: 0 }.animal(species);
     Pairing { parents: vec![animal], ..Pairing::default() }
 }
 
@@ -170,8 +336,12 @@ fn known(animal: &crate::reading::requests::Animal) -> Option<Kind> {
         SexSaid::Unknown => return None,
     };
     let sure = animal.genes.iter().all(|c| c.chance == sure());
-    (sure && !animal.genes.is_empty())
-        .then(|| Kind { genes: animal.genes.iter().map(|c| (c.gene, c.copies)).collect(), sex })
+    (sure && !animal.genes.is_empty()).then(|| Kind {
+        genes: animal.genes.iter().map(|c| (c.gene, c.copies)).collect(),
+        sex,
+        name: None,
+        ready: 0,
+    })
 }
 
 fn start(species: &Species, own: &[Kind]) -> String {
@@ -182,182 +352,36 @@ fn start(species: &Species, own: &[Kind]) -> String {
     format!("from {}", names.join(" and "))
 }
 
-impl World {
-    fn of(species: &Species) -> Option<Self> {
-        let care = species.care();
-        // Seasons are yearly; an animal that is ready within a season is paired in the next.
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // care numbers are small and positive
-        let seasons = |years: f64| years.ceil().max(1.0) as u32;
-        let maturity = Maturity {
-            female: seasons(care.maturity_female_years.as_ref()?.default),
-            male: seasons(care.maturity_male_years.as_ref()?.default),
-        };
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // as above
-        let females_per_male = care.females_per_male.as_ref().map_or(5, |r| r.default.round() as u32);
-        let clutch = Laying::usual(species, 1)?.size();
-        Some(Self { genetics: species.genetics(false).ok()?, clutch, maturity, females_per_male })
+/// Nobody has what the goal needs, and nothing may be bought.
+fn missing(species: &Species, goal: &Target, own: &[Kind]) -> Reply {
+    let absent: Vec<&(GeneId, u8)> =
+        goal.genes.iter().filter(|g| !own.iter().any(|k| k.genes.iter().any(|x| x.0 == g.0))).collect();
+    if absent.is_empty() {
+        return refused(
+            "Your animals alone do not lead there: there is no male and female from which all its genes come together. \
+             One more animal of the other sex would mend it.",
+        );
     }
-
-    fn bred(species: &Species, kind: &Kind) -> Bred {
-        let carries: Vec<_> = kind.genes.iter().map(|(g, n)| (*g, *n, sure())).collect();
-        Bred { genome: species.genome(&carries, Sits::Anywhere), sex: kind.sex, ready: 0 }
-    }
-
-    /// The least-time plan from these animals with so many clutches a season of each pairing.
-    fn route(&self, species: &Species, goal: &Target, kinds: &[Kind], clutches: u64) -> Option<Route> {
-        let problem = Problem {
-            genetics: &self.genetics,
-            tell: Tell::Look,
-            animals: kinds.iter().map(|k| Self::bred(species, k)).collect(),
-            offers: Vec::new(),
-            goal: wanted(species, goal),
-            maturity: self.maturity,
-            clutch: self.clutch.clone(),
-            clutches,
-            confidence: odds(CONFIDENCE.0, CONFIDENCE.1),
-            budget: None,
-        };
-        let mut left = MOST_STEPS;
-        let mut go_on = || {
-            left = left.saturating_sub(1);
-            left > 0
-        };
-        plan(&problem, &mut go_on).ok()?.pareto.into_iter().next()
-    }
-
-    /// The plan played out: the chance to be done by season.
-    fn chances(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Option<String> {
-        let goal_loci: Vec<LocusId> = wanted(species, goal).loci().map(|(id, _)| id).collect();
-        let group = |parent: &Parent| match parent.from {
-            From::Owned(k) | From::Bought(k) => Group::Animal(k),
-            From::Step(k) => Group::Keepers(k),
-        };
-        let steps = route.steps.iter().enumerate().map(|(k, step)| PlanStep {
-            sire: group(&step.sire),
-            dam: group(&step.dam),
-            keep: match &step.keep {
-                Keep::Goal => Vec::new(),
-                Keep::Keeper { sex, genotypes } => vec![Entry {
-                    name: k,
-                    sex: Some(*sex),
-                    count: 1,
-                    fits: Fits::Genotypes(genotypes.iter().filter(|(id, _)| goal_loci.contains(id)).copied().collect()),
-                }],
-            },
-        });
-        let seasons = u32::try_from(route.seasons).ok()? + 6;
-        let plan = FixedPlan {
-            genetics: &self.genetics,
-            animals: kinds.iter().map(|k| Self::bred(species, k)).collect(),
-            n_names: route.steps.len(),
-            steps: steps.collect(),
-            goal: wanted(species, goal),
-            seasons,
-            maturity: self.maturity,
-            clutch: self.clutch.clone(),
-            females_per_male: self.females_per_male,
-        };
-        let by = forecast(&plan, Simulation { replicates: RUNS, seed: SEED, always: false }).ok()?;
-        let by_season = |level: f64| by.chances.iter().position(|p| *p >= level).map(|k| k + 1);
-        let last = by.chances.last().copied().unwrap_or(0.0);
-        Some(match (by_season(0.5), by_season(0.9)) {
-            (Some(half), Some(most)) => {
-                format!("Played out: half of such projects are done by season {half}, nine in ten by season {most}.")
-            }
-            (Some(half), None) => format!(
-                "Played out: half of such projects are done by season {half}, {:.0} % by season {seasons}.",
-                last * 100.0
-            ),
-            _ => format!("Played out: {:.0} % of such projects are done by season {seasons}.", last * 100.0),
-        })
-    }
-
-    /// What each kind of animal would save if it were bought at the start.
-    fn savings(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Vec<String> {
-        let mut saved: Vec<(u64, String)> = to_buy(species, goal)
-            .into_iter()
-            .filter(|kind| !kinds.contains(kind))
-            .filter_map(|kind| {
-                let with: Vec<Kind> = kinds.iter().cloned().chain([kind.clone()]).collect();
-                let seasons = self.route(species, goal, &with, 1)?.seasons;
-                let less = route.seasons.checked_sub(seasons).filter(|n| *n > 0)?;
-                Some((less, labels::animal(species, &kind.animal(species))))
-            })
-            .collect();
-        saved.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        saved.truncate(3);
-        saved.into_iter().map(|(n, name)| format!("{name} saves {}", count(n, "season"))).collect()
-    }
-}
-
-fn count(n: u64, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
-}
-
-/// Steps that are one pairing with several keepers.
-fn pairings(steps: &[Step]) -> Vec<Vec<&Step>> {
-    let mut out: Vec<Vec<&Step>> = Vec::new();
-    for step in steps {
-        let same = out.iter_mut().find(|other| {
-            let first = other[0];
-            first.sire == step.sire
-                && first.dam == step.dam
-                && (first.season, first.seasons, &first.per_egg) == (step.season, step.seasons, &step.per_egg)
-        });
-        match same {
-            Some(other) => other.push(step),
-            None => out.push(vec![step]),
-        }
-    }
-    out
-}
-
-/// "Season 1: ♂ Clown × ♀ Piebald, 1 clutch (each egg 1/2): keep a ♀ het Clown, het Piebald."
-fn line(species: &Species, world: &World, kinds: &[Kind], together: &[&Step]) -> String {
-    let step = together[0];
-    let first = step.season + 1;
-    let last = step.season + step.seasons;
-    let when = if first == last { format!("Season {first}") } else { format!("Seasons {first} to {last}") };
-    let kept: Vec<String> = together
+    let names: Vec<&str> = absent.iter().map(|g| species.gene(g.0).entry.name.as_str()).collect();
+    let mend: Vec<String> = absent
         .iter()
-        .filter_map(|step| match &step.keep {
-            Keep::Goal => None,
-            Keep::Keeper { sex, genotypes } => Some(animal(species, world, *sex, genotypes)),
-        })
+        .map(|g| labels::genes(species, &[(g.0, if species.gene(g.0).is_recessive() { 2 } else { 1 })]))
         .collect();
-    let keep = match &kept[..] {
-        [] => "the goal".to_owned(),
-        [one] => format!("keep a {one}"),
-        several => format!("keep a {}", several.join(" and a ")),
-    };
-    format!(
-        "{when}: {} \u{d7} {}, {}, {} per egg: {keep}.",
-        parent(species, world, kinds, &step.sire, Sex::Male),
-        parent(species, world, kinds, &step.dam, Sex::Female),
-        count(step.clutches, "clutch").replace("clutchs", "clutches"),
-        labels::fraction(&step.per_egg),
-    )
+    refused(&format!(
+        "Your animals can never reach it: nobody is sure to carry {}. Buying a {} would mend that.",
+        names.join(" or "),
+        mend.join(" and a ")
+    ))
 }
 
-fn parent(species: &Species, world: &World, kinds: &[Kind], parent: &Parent, sex: Sex) -> String {
-    match parent.from {
-        From::Owned(k) | From::Bought(k) if k < kinds.len() => labels::animal(species, &kinds[k].animal(species)),
-        _ => animal(species, world, sex, &parent.genotypes),
-    }
-}
-
-fn animal(species: &Species, world: &World, sex: Sex, genotypes: &[(LocusId, Genotype)]) -> String {
-    let mark = labels::mark(if sex == Sex::Male { SexSaid::Male } else { SexSaid::Female });
-    let wild = |id: LocusId, g: Genotype| g == world.genetics.wild(id, sex);
-    let parts = genotypes
-        .iter()
-        .filter(|(id, g)| !wild(*id, *g))
-        .flat_map(|(id, g)| labels::at_locus(species, *id, &[(*g, sure())]))
-        .collect();
-    format!("{mark}{}", labels::name(parts, false))
-}
-
-fn seasons(world: &World, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> String {
+fn seasons(
+    world: &World,
+    species: &Species,
+    goal: &Target,
+    kinds: &[Kind],
+    route: &Route,
+    frame: &Frame<'_>,
+) -> String {
     let more: Vec<String> = [2, 3]
         .into_iter()
         .filter_map(|n| Some((n, world.route(species, goal, kinds, n)?.seasons)))
@@ -365,5 +389,31 @@ fn seasons(world: &World, species: &Species, goal: &Target, kinds: &[Kind], rout
         .map(|(n, seasons)| format!("{seasons} with {n} clutches a season"))
         .collect();
     let more = if more.is_empty() { String::new() } else { format!("; {}", more.join(", ")) };
-    format!("Booked: {}{more}.", count(route.seasons, "season"))
+    let year = if frame.first_year > 0 {
+        format!(
+            " (the first is {}, so it is done in {})",
+            frame.first_year,
+            i64::from(frame.first_year) + i64::try_from(route.seasons).unwrap_or(0) - 1
+        )
+    } else {
+        String::new()
+    };
+    format!("Booked: {}{year}{more}.", count(route.seasons, "season"))
+}
+
+/// The forecast in one line.
+fn played(chances: &[f64]) -> Option<String> {
+    let by_season = |level: f64| chances.iter().position(|p| *p >= level).map(|k| k + 1);
+    let last = chances.last().copied()?;
+    let seasons = chances.len();
+    Some(match (by_season(0.5), by_season(0.9)) {
+        (Some(half), Some(most)) => {
+            format!("Played out: half of such projects are done by season {half}, nine in ten by season {most}.")
+        }
+        (Some(half), None) => format!(
+            "Played out: half of such projects are done by season {half}, {:.0} % by season {seasons}.",
+            last * 100.0
+        ),
+        _ => format!("Played out: {:.0} % of such projects are done by season {seasons}.", last * 100.0),
+    })
 }

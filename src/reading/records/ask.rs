@@ -116,27 +116,3 @@ pub(super) fn odds(msg: &Msg<'_>) -> Option<Record> {
     let paired = crossed && (named.len() >= 2 || !all_doubtful);
     (paired || asks && !all_doubtful).then_some(Record::Odds { named })
 }
-
-/// "goal: clown pied", "add goal super pastel clown female", "remove goal 2".
-pub(super) fn goal(msg: &Msg<'_>) -> Option<Record> {
-    if let Some(hit) = pattern!(r"^\W*(?:please\s+)?(?:remove|delete|drop)\s+(?:my\s+)?goal\s*#?(\d{1,2})?")
-        .and_then(|p| p.captures(msg.text()))
-    {
-        let number = hit.get(1).and_then(|n| n.as_str().parse().ok());
-        return Some(Record::GoalGone { number });
-    }
-    let lead = msg.phrases.goal.find(msg.text())?;
-    // "goal: clown pied. what is the fastest way?" is a plan.
-    if msg.question
-        || pattern!(
-            r"\b(?:path|route|fastest|shortest|quickest|plan|steps|years?|generations?|how|what|buy|map|room|budget)\b"
-        )
-        .is_some_and(|p| p.is_match(msg.text()))
-    {
-        return None;
-    }
-    let said = msg.flat.typed(lead.end()..msg.text().len()).trim_start_matches([':', ' ', '-']).trim().to_owned();
-    let said = said.trim_start_matches("is ").trim_start_matches("a ").trim_start_matches("an ").to_owned();
-    let genes = msg.reader.describe(msg.catalogue, &said, msg.known.species);
-    genes.has_genes().then_some(Record::Goal { genes, said })
-}

@@ -7,6 +7,7 @@ use super::add::ParentSaid;
 use super::amounts::pattern;
 use super::described::Described;
 use super::message::{Called, Msg};
+use crate::reading::vocabulary::is_english;
 
 /// A small number in figures or words.
 const N: &str = r"(-?\d{1,4}|an?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|ein|eine|zwei|drei|vier|funf|sechs|sieben|acht|neun|zehn|un|dos|tres|cuatro|cinco|seis|siete|ocho|nueve|diez)";
@@ -41,6 +42,8 @@ pub struct YoungSaid {
     pub look: Described,
     /// The words.
     pub said: String,
+    /// They name a look that is none of this species.
+    pub strange: bool,
 }
 
 /// Which clutch is meant.
@@ -157,7 +160,7 @@ fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
     msg.reader.vocabulary.number(word).map(i64::from).or(spanish)
 }
 
-fn code(msg: &Msg<'_>) -> Option<String> {
+pub(super) fn code(msg: &Msg<'_>) -> Option<String> {
     let hit = pattern!(r"\b(?:clutch|gelege|puesta|nest)\s*(?:#|no\.?\s|number\s|code\s|id\s)?\s*(\d[\w-]{0,20}|[a-z]{1,3}-?\d[\w-]{0,20})\b(?:\s*(?:eggs?|eier|huevos|slugs?))?")?.captures(msg.text())?;
     let whole = hit.get(0)?.as_str();
     if ["egg", "eggs", "eier", "huevos", "slug", "slugs"].iter().any(|w| whole.ends_with(w)) {
@@ -252,7 +255,9 @@ fn young(msg: &Msg<'_>, clutch: &ClutchSaid) -> Vec<YoungSaid> {
         let look = msg.reader.describe(msg.catalogue, &said, msg.known.species);
         let lost = pattern!(r"^(?:died|dead|lost|didn|did not|went bad|slugs?|eggs?|weeks?|days?|bad)")
             .is_some_and(|x| x.is_match(&text[*words..]));
-        if lost || !(look.has_genes() || look.normal || is_babies(&said)) {
+        let known = look.has_genes() || look.normal || is_babies(&said);
+        let strange = !known && is_strange(msg, &said);
+        if lost || !(known || strange) {
             continue;
         }
         let word = &text[count.clone()];
@@ -262,9 +267,22 @@ fn young(msg: &Msg<'_>, clutch: &ClutchSaid) -> Vec<YoungSaid> {
             Ok([all]) => of_sex(&look, *all),
             _ => of_sex(&look, number(msg, word).and_then(|n| u16::try_from(n).ok()).unwrap_or(0)),
         };
-        out.push(YoungSaid { counts, look, said });
+        out.push(YoungSaid { counts, look, said, strange });
     }
     out
+}
+
+/// Whether a counted word is neither of the language nor of the talk about clutches: then it was meant as a look.
+fn is_strange(msg: &Msg<'_>, said: &str) -> bool {
+    let first = said.split_whitespace().next().unwrap_or_default().to_lowercase();
+    let one = first.trim_end_matches('s');
+    first.chars().count() > 2
+        && first.chars().all(char::is_alphabetic)
+        && ![first.as_str(), one].iter().any(|w| {
+            is_english(w)
+                || msg.phrases.filler.contains(*w)
+                || msg.reader.role(&crate::reading::words::fold(w)).is_some()
+        })
 }
 
 fn of_sex(look: &Described, n: u16) -> (u16, u16, u16) {

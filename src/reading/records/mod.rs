@@ -11,6 +11,8 @@ pub mod add; // new animals, one or a list
 pub mod clutch; // laid and hatched
 pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
+pub mod evidence; // who carries what, who is related
+pub mod goals; // goals, their limits, plans
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
@@ -21,7 +23,9 @@ pub(crate) mod amounts; // weights, prices, counts
 mod ask; // odds by name, what-ifs, the house's own commands
 mod breed; // meetings and signs
 mod phrases; // config/words/records.toml
+mod sires; // one of several fathers
 
+use crate::engine::odds::Odds;
 use crate::reading::dates::Said;
 use crate::reading::requests::{Intent, Target};
 use crate::reading::{Context, Reader};
@@ -30,6 +34,8 @@ use add::{NewAnimal, ParentSaid};
 use clutch::{ClutchSaid, LaidSaid, YoungSaid};
 use described::Described;
 use edit::{Correction, Those};
+use evidence::Asked;
+use goals::{GoalEdit, LimitsSaid, PlanFor, PlanMore};
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
@@ -63,12 +69,20 @@ pub enum Record {
     Sign { who: Called, kind: SignKind, size_mm: Option<i64>, on: Option<Said> },
     /// Eggs laid, or young born.
     Laid { parents: Vec<Called>, said: LaidSaid, on: Option<Said> },
+    /// Who may have fathered a clutch; each with a share where one was said. `mixed`: each young by either.
+    Sires { clutch: ClutchSaid, named: Vec<(Called, Option<Odds>)>, mixed: bool },
     /// What hatched.
     Hatched { clutch: ClutchSaid, young: Vec<YoungSaid>, lost: Option<i64>, on: Option<Said> },
     /// A het that is sure now.
     Prove { who: Called, genes: Described },
     /// An animal to work towards.
-    Goal { genes: Described, said: String },
+    Goal { genes: Described, said: String, limits: LimitsSaid, name: Option<String> },
+    /// A goal's limits, name or rank.
+    GoalEdit { number: Option<usize>, edit: GoalEdit },
+    /// The plan towards a goal.
+    Plan { towards: PlanFor, limits: LimitsSaid },
+    /// More about the last plan.
+    PlanMore(PlanMore),
     /// A goal that is none any more.
     GoalGone { number: Option<usize> },
     /// The last change is taken back.
@@ -87,6 +101,8 @@ pub enum Record {
     AllPairings { genes: Described, target: Target, said: String },
     /// A question of odds with animals called by name.
     Odds { named: Vec<Mention> },
+    /// A question about who carries what, or who is related.
+    Evidence(Asked),
 }
 
 impl Reader {
@@ -97,6 +113,18 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
+        if let Some(record) = sires::sires(&msg) {
+            return Some(record);
+        }
+        if let Some(plan) = goals::of_goal(&msg).or_else(|| goals::plan_of_goal(&msg)) {
+            return Some(plan);
+        }
+        if let Some(more) = goals::more(&msg) {
+            return Some(Record::PlanMore(more));
+        }
+        if let Some(asked) = evidence::asked(&msg) {
+            return Some(Record::Evidence(asked));
+        }
         // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
         if let Some(record) = look::bare(&msg)
             .or_else(|| breed::logged(&msg))
@@ -106,7 +134,8 @@ impl Reader {
             return Some(record);
         }
         let context = Context { species: known.species, ..Context::default() };
-        let intent = self.read(catalogue, said, context).intent;
+        let reading = self.read(catalogue, said, context);
+        let intent = reading.intent;
         let named = msg.mentions.iter().any(|m| !m.doubtful);
         match intent {
             Intent::SaveAnimal => kept(&msg),
@@ -120,7 +149,7 @@ impl Reader {
                 .or_else(|| ask::all_pairings(&msg))
                 .or_else(|| add::pasted(&msg))
                 .or_else(|| ask::odds(&msg)),
-            Intent::Plan => ask::goal(&msg),
+            Intent::Plan => goals::goal(&msg).or_else(|| goals::plan(&msg, &reading)),
             // "what if Maple was also het, what should I pair": the what-if comes first.
             Intent::NextPairing | Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
                 ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
@@ -135,7 +164,7 @@ impl Reader {
 fn kept(msg: &Msg<'_>) -> Option<Record> {
     ask::what_if(msg)
         .or_else(|| ask::all_pairings(msg))
-        .or_else(|| ask::goal(msg))
+        .or_else(|| goals::goal(msg))
         .or_else(|| edit::rename(msg))
         .or_else(|| edit::remove(msg))
         .or_else(|| breed::logged(msg))
@@ -154,7 +183,7 @@ fn kept(msg: &Msg<'_>) -> Option<Record> {
 fn told(msg: &Msg<'_>) -> Option<Record> {
     ask::what_if(msg)
         .or_else(|| ask::all_pairings(msg))
-        .or_else(|| ask::goal(msg))
+        .or_else(|| goals::goal(msg))
         .or_else(|| edit::rename(msg))
         .or_else(|| edit::remove(msg))
         .or_else(|| breed::logged(msg))

@@ -50,6 +50,7 @@ async fn what_is_saved_comes_back_unchanged() {
             code: Some("23-04".to_owned()),
             sire_id: None,
             sire_out: Some("a clown from the show".to_owned()),
+            sires: None,
             dam_id: Some(mother),
             dam_out: None,
             laid: Some(When::Day(date(2025, 4, 3))),

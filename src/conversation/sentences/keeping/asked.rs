@@ -8,7 +8,7 @@ use crate::conversation::sentences::keeping::{clutch_short, goal_words, in_full}
 use crate::reading::dates::When;
 use crate::reading::records::kinds::Status;
 use crate::reply::{Kind, Reply};
-use crate::species::{Catalogue, SpeciesId};
+use crate::species::{Catalogue, Species, SpeciesId};
 
 pub(super) fn question(text: impl Into<String>, choices: Vec<String>) -> Reply {
     Reply { kind: Kind::Question, choices, ..Reply::sentence(text) }
@@ -206,6 +206,14 @@ pub(in crate::conversation) fn what_if_what(animal: &Animal) -> Reply {
 pub(in crate::conversation) fn which_goal(catalogue: &Catalogue, herd: &Herd) -> Reply {
     let goals: Vec<String> = herd.goals.iter().map(|g| goal_words(catalogue, g)).collect();
     Reply { choices: goals, ..question("Which goal? Say \"remove goal 1\".", Vec::new()) }
+}
+
+/// Young of a look that the species does not have.
+pub(in crate::conversation) fn unknown_look(species: &Species, said: &str) -> Reply {
+    Reply::refusal(format!(
+        "I know no \"{said}\" in {}s. Nothing was saved; tell me the look in other words.",
+        species.name().to_lowercase()
+    ))
 }
 
 /// No goals.

@@ -261,9 +261,8 @@ pub(in crate::conversation) fn goal_past(species: &Species, goal: &Goal) -> Stri
     format!("added the goal {}", look_of(species, &goal.genes))
 }
 
-pub(in crate::conversation) fn goal(species: &Species, goal: &Goal, number: usize, assumed: Vec<String>) -> Reply {
-    let look = look_of(species, &goal.genes);
-    let mut reply = saved(format!("Saved goal {number}: {}{look}.", labels::mark(goal.sex.into())));
+pub(in crate::conversation) fn goal(catalogue: &Catalogue, goal: &Goal, number: usize, assumed: Vec<String>) -> Reply {
+    let mut reply = saved(format!("Saved goal {number}: {}.", goal_words(catalogue, goal)));
     reply.assumed = assumed;
     reply
 }

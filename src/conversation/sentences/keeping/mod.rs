@@ -2,9 +2,12 @@
 
 mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
+pub(in crate::conversation) mod evidence; // who carries what
 mod files; // a copy out, a file in
+pub(in crate::conversation) mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs, clutches
 mod house; // undo, what changed, erase
+pub(in crate::conversation) mod related; // kinship
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;

@@ -121,7 +121,7 @@ pub(in crate::conversation) fn in_full(catalogue: &Catalogue, herd: &Herd, anima
 }
 
 /// "Duke × Juno"; none where nothing is known of either.
-fn parents(herd: &Herd, animal: &Animal) -> Option<String> {
+pub(in crate::conversation) fn parents(herd: &Herd, animal: &Animal) -> Option<String> {
     let word = |p: Parent<'_>| match p {
         Parent::Kept(id) => herd.animal(id).map(Animal::called),
         Parent::Outside(words) => Some(words.to_owned()),
@@ -202,7 +202,7 @@ pub(in crate::conversation) fn card(
     reply
 }
 
-fn capital(word: &str) -> String {
+pub(in crate::conversation) fn capital(word: &str) -> String {
     let mut chars = word.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
@@ -306,7 +306,14 @@ pub(in crate::conversation) fn clutch_short(herd: &Herd, clutch: &Clutch) -> Str
         id.and_then(|id| herd.animal(id)).map(Animal::called).or_else(|| out.clone()).unwrap_or_else(|| "?".to_owned())
     };
     let mut words = clutch.code.clone().map_or_else(String::new, |c| format!("{c}, "));
-    let _ = write!(words, "{} × {}", name(clutch.sire_id, &clutch.sire_out), name(clutch.dam_id, &clutch.dam_out));
+    let sire = match &clutch.sires {
+        Some(several) => {
+            let names: Vec<String> = several.of.iter().map(|s| name(Some(s.id), &None)).collect();
+            names.join(if several.mixed { " and " } else { " or " })
+        }
+        None => name(clutch.sire_id, &clutch.sire_out),
+    };
+    let _ = write!(words, "{sire} × {}", name(clutch.dam_id, &clutch.dam_out));
     if let Some(laid) = clutch.laid {
         let born = clutch.eggs.is_none() && clutch.slugs.is_none() && clutch.n_young() > 0;
         let _ = write!(words, ", {} {}", if born { "born" } else { "laid" }, laid.words());
@@ -478,7 +485,9 @@ pub(in crate::conversation) fn goal_words(catalogue: &Catalogue, goal: &Goal) ->
     let species = catalogue.species().iter().find(|s| s.key() == goal.species);
     let look = species.map_or_else(String::new, |s| look_of(s, &goal.genes));
     let kind = species.map_or(goal.species.clone(), |s| s.name().to_lowercase());
-    format!("{}{look} ({kind})", labels::mark(goal.sex.into()))
+    let name = goal.name.as_ref().map_or_else(String::new, |n| format!("{n}: "));
+    let limits = goal.limits.as_ref().map_or_else(String::new, |l| super::goals::limits(species, l));
+    format!("{name}{}{look} ({kind}){limits}", labels::mark(goal.sex.into()))
 }
 
 /// All goals, numbered.
@@ -486,9 +495,10 @@ pub(in crate::conversation) fn goals(catalogue: &Catalogue, herd: &Herd) -> Repl
     if herd.goals.is_empty() {
         return super::no_goals();
     }
+    let mut ordered: Vec<&Goal> = herd.goals.iter().collect();
+    ordered.sort_by_key(|g| g.rank.unwrap_or(i16::MAX));
     let mut reply = Reply::sentence(format!("{}:", count(herd.goals.len(), "goal", "goals")));
-    reply.rows =
-        (1..).zip(&herd.goals).map(|(n, g)| Row::heading(format!("{n}. {}", goal_words(catalogue, g)))).collect();
+    reply.rows = (1..).zip(&ordered).map(|(n, g)| Row::heading(format!("{n}. {}", goal_words(catalogue, g)))).collect();
     reply
 }
 

@@ -1,0 +1,461 @@
+//! Who of the keeper's animals carries what: how sure, what would settle it, what a clutch moves, which records clash.
+
+use super::added::species_of;
+use super::who::Care;
+use super::{Desk, Done, Stop};
+use crate::collection::animal::{Animal, AnimalId, Belief, Sex};
+use crate::collection::change::Ids;
+use crate::collection::events::{Clutch, Young};
+use crate::collection::evidence::{self, Evidence, Weighed};
+use crate::collection::genes;
+use crate::collection::herd::Herd;
+use crate::conversation::odds::Laying;
+use crate::conversation::sentences::keeping as say;
+use crate::conversation::sentences::keeping::evidence::{Brood, HowSure, Moved, Settles};
+use crate::engine::inheritance::cross::Parent as Role;
+use crate::engine::inheritance::locus::LocusId;
+use crate::engine::odds::{Odds, none, odds, sure, to_f64};
+use crate::engine::pedigree::evidence::EvidenceError;
+use crate::reading::records::described::Described;
+use crate::reading::records::message::Called;
+use crate::species::{GeneId, Species};
+
+/// Genes that one answer speaks of.
+const MOST_GENES: usize = 4;
+/// Mates that are weighed for one answer.
+const MOST_MATES: usize = 2;
+/// How sure, where it is not said.
+const LEVEL: (i64, i64) = (19, 20);
+
+/// What words about an animal elsewhere say of its genes.
+pub(super) fn outside<'d>(desk: &'d Desk<'_>, species: &'d Species) -> impl Fn(&str) -> Option<Vec<Belief>> + 'd {
+    |words| {
+        let said = desk.reader.describe(desk.catalogue, words, Some(species.id));
+        let told = said.questions.is_empty() && (said.has_genes() || said.normal);
+        told.then(|| genes::stated(species, &said.animal))
+    }
+}
+
+/// The herd as it is believed to be now.
+pub(super) fn as_believed(desk: &Desk<'_>) -> Herd {
+    let mut now = desk.herd.clone();
+    for species in desk.catalogue.species() {
+        if now.animals.iter().any(|a| a.species == species.key()) {
+            now = evidence::as_believed([species], &now, &outside(desk, species));
+        }
+    }
+    now
+}
+
+/// Answers a question with every animal as it is believed to be now, and says where that is not its label.
+pub(super) fn answered_from_beliefs(
+    desk: &Desk<'_>,
+    answer: impl FnOnce(&Desk<'_>) -> Result<Done, Stop>,
+) -> Result<Done, Stop> {
+    let now = as_believed(desk);
+    let mut done = answer(&Desk { herd: &now, ..desk.again() })?;
+    if let Done::Say { reply, about } | Done::Odds { reply, about, .. } = &mut done {
+        reply.notes.extend(differing(desk, &now, about));
+    }
+    Ok(done)
+}
+
+/// Where beliefs are not what the labels say, a line an animal.
+pub(super) fn differing(desk: &Desk<'_>, now: &Herd, about: &[AnimalId]) -> Vec<String> {
+    let of = |id: &AnimalId| {
+        let (told, now) = (desk.herd.animal(*id)?, now.animal(*id)?);
+        let species = desk.species_of(told)?;
+        let moved: Vec<_> = now
+            .genes
+            .iter()
+            .filter(|b| b.copies == 1)
+            .filter_map(|b| {
+                let label = genes::carries(&told.genes, &b.gene);
+                let moved = !evidence::is_same(&label, &b.chance);
+                moved.then_some((species.gene_by_id(&b.gene)?, label, b.chance.clone()))
+            })
+            .collect();
+        (!moved.is_empty()).then(|| say::evidence::not_its_label(species, told, &moved))
+    };
+    about.iter().filter_map(of).collect()
+}
+
+pub(super) fn evidence<'a>(
+    desk: &Desk<'_>,
+    species: &'a Species,
+    herd: &'a Herd,
+    loci: &[LocusId],
+) -> Result<Evidence<'a>, Stop> {
+    Evidence::of(species, herd, loci, &outside(desk, species)).map_err(|e| Stop::say(say::fault(&e.to_string())))
+}
+
+/// Everybody's chances; what stands in the way is said.
+pub(super) fn weigh<'e, 'a>(evidence: &'e Evidence<'a>, species: &Species) -> Result<Weighed<'e, 'a>, Stop> {
+    evidence.weigh().map_err(|error| match error {
+        EvidenceError::Impossible => Stop::say(match evidence.clash() {
+            Some(clash) => say::evidence::clash(species, evidence, &clash),
+            None => say::fault(&error.to_string()),
+        }),
+        error => Stop::say(say::fault(&error.to_string())),
+    })
+}
+
+/// Loci with something carried unseen, and those of these genes.
+fn loci_with(species: &Species, herd: &Herd, genes: &[GeneId]) -> Vec<LocusId> {
+    let mut loci = evidence::recessive_loci(species, herd);
+    loci.extend(genes.iter().filter_map(|g| species.place(*g)).map(|p| p.0));
+    loci.sort_unstable();
+    loci.dedup();
+    loci
+}
+
+pub(super) fn how_sure(
+    desk: &Desk<'_>,
+    who: &Called,
+    said: &Described,
+    settle: bool,
+    level: Option<&Odds>,
+) -> Result<Done, Stop> {
+    let animal = desk.one(who, Care::Reads)?;
+    let species = species_of(desk, animal)?;
+    let asked = asked_genes(desk, species, said)?;
+    if let Some(shows) = asked.iter().find(|g| !species.gene(**g).is_recessive()) {
+        return Ok(Done::about(say::evidence::shows_anyway(species, animal, *shows), vec![animal.id]));
+    }
+    let evidence = evidence(desk, species, desk.herd, &loci_with(species, desk.herd, &asked))?;
+    let weighed = weigh(&evidence, species)?;
+    let mut genes = if asked.is_empty() { open_genes(species, &weighed, animal) } else { asked };
+    genes.truncate(MOST_GENES);
+    if genes.is_empty() {
+        return Ok(Done::about(say::evidence::nothing_open(species, desk.catalogue, animal), vec![animal.id]));
+    }
+    let level = level.cloned().unwrap_or_else(|| odds(LEVEL.0, LEVEL.1));
+    let mut found = Vec::new();
+    for gene in genes {
+        let now = weighed.carries(animal.id, gene).unwrap_or_else(none);
+        let open = now > none() && now < sure();
+        found.push(HowSure {
+            gene,
+            label: genes::carries(&animal.genes, &species.gene(gene).entry.id),
+            shows: animal
+                .genes
+                .iter()
+                .any(|b| b.copies == 2 && b.chance == sure() && species.gene_by_id(&b.gene) == Some(gene)),
+            proven: proven(desk.herd, species, animal.id, gene),
+            error: weighed.standard_error(animal.id, gene),
+            broods: broods(desk.herd, species, animal.id, gene),
+            settles: if open { settles(desk, species, &evidence, &weighed, animal, gene, &level) } else { Vec::new() },
+            now,
+        });
+    }
+    let reply = say::evidence::how_sure(species, animal, &found, settle, &level);
+    Ok(Done::about(reply, vec![animal.id]))
+}
+
+/// The genes that a message names, their questions answered.
+fn asked_genes(desk: &Desk<'_>, species: &Species, said: &Described) -> Result<Vec<GeneId>, Stop> {
+    if !said.has_genes() {
+        return Ok(Vec::new());
+    }
+    let again = if said.species == Some(species.id) {
+        said.clone()
+    } else {
+        desk.reader.describe(desk.catalogue, &said.animal.said, Some(species.id))
+    };
+    let again = super::asked::lines_kept(desk, species, again);
+    let settled = desk.settled(species.id, &again)?;
+    let mut genes: Vec<GeneId> = settled.animal.genes.iter().map(|c| c.gene).collect();
+    genes.dedup();
+    Ok(genes)
+}
+
+/// Recessives that an animal may carry or not, the likeliest first.
+pub(super) fn open_genes(species: &Species, weighed: &Weighed<'_, '_>, animal: &Animal) -> Vec<GeneId> {
+    let mut open: Vec<(Odds, GeneId)> = (0..species.genes().len())
+        .filter_map(|n| Some(GeneId(u16::try_from(n).ok()?)))
+        .filter(|g| species.gene(*g).is_recessive())
+        .filter_map(|g| Some((weighed.carries(animal.id, g)?, g)))
+        .filter(|(now, _)| *now > none() && *now < sure())
+        .collect();
+    open.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    open.into_iter().map(|x| x.1).collect()
+}
+
+/// The clutch in which an animal's young showed a recessive.
+pub(super) fn proven<'h>(herd: &'h Herd, species: &Species, of: AnimalId, gene: GeneId) -> Option<&'h Clutch> {
+    herd.clutches
+        .iter()
+        .filter(|c| c.sire_id == Some(of) || c.dam_id == Some(of))
+        .find(|c| c.young.iter().any(|y| y.n() > 0 && shows(species, &y.genes, gene)))
+}
+
+fn shows(species: &Species, genes: &[Belief], gene: GeneId) -> bool {
+    genes.iter().any(|b| b.copies == 2 && b.chance == sure() && species.gene_by_id(&b.gene) == Some(gene))
+}
+
+/// What hatched from an animal, a line a mate.
+pub(super) fn broods(herd: &Herd, species: &Species, of: AnimalId, gene: GeneId) -> Vec<Brood> {
+    let id = &species.gene(gene).entry.id;
+    let mut found: Vec<Brood> = Vec::new();
+    for clutch in herd.clutches.iter().filter(|c| (c.sire_id == Some(of) || c.dam_id == Some(of)) && c.n_young() > 0) {
+        let (kept, words) = if clutch.dam_id == Some(of) {
+            (clutch.sire_id, &clutch.sire_out)
+        } else {
+            (clutch.dam_id, &clutch.dam_out)
+        };
+        let mate = kept.and_then(|id| herd.animal(id));
+        let visual = clutch.young.iter().filter(|y| shows(species, &y.genes, gene)).map(Young::n).sum::<u32>();
+        let name = mate.map(Animal::called).or_else(|| words.clone());
+        let young = clutch.n_young();
+        if let Some(same) = found.iter_mut().find(|b| b.mate == name && b.kept == kept) {
+            same.young += young;
+            same.visual += visual;
+            continue;
+        }
+        found.push(Brood {
+            kept,
+            mate: name,
+            shows: mate.is_some_and(|m| shows(species, &m.genes, gene)),
+            carries: mate.map(|m| genes::carries(&m.genes, id)),
+            young,
+            visual,
+        });
+    }
+    found
+}
+
+/// The mates here whose young tell the most, with the eggs it takes.
+fn settles(
+    desk: &Desk<'_>,
+    species: &Species,
+    evidence: &Evidence<'_>,
+    weighed: &Weighed<'_, '_>,
+    animal: &Animal,
+    gene: GeneId,
+    level: &Odds,
+) -> Vec<Settles> {
+    let mut mates = mates(desk.herd, species, weighed, animal, gene);
+    mates.truncate(MOST_MATES);
+    let Some((_, allele)) = evidence.at(gene) else { return Vec::new() };
+    let mut found: Vec<Settles> = mates
+        .into_iter()
+        .filter_map(|(mate, visual, chance)| {
+            let male = is_male_of(animal, mate);
+            let (sire, dam) = if male { (animal.id, mate.id) } else { (mate.id, animal.id) };
+            let pair = evidence.together(sire, dam, gene).ok()?;
+            let role = if male { Role::Sire } else { Role::Dam };
+            let eggs = pair.eggs_to_be_sure(role, allele, &(sure() - level), level);
+            Some(Settles {
+                mate: mate.called(),
+                visual,
+                chance,
+                until_shown: eggs.until_shown,
+                until_unlikely: eggs.until_unlikely.map(u64::from),
+            })
+        })
+        .collect();
+    found.sort_by_key(|s| (s.until_shown.unwrap_or(u64::MAX), s.until_unlikely.unwrap_or(u64::MAX)));
+    found
+}
+
+fn is_male_of(animal: &Animal, mate: &Animal) -> bool {
+    animal.sex == Sex::Male || animal.sex == Sex::Unknown && mate.sex == Sex::Female
+}
+
+/// Animals here of the other sex that may carry a gene: visuals first, then the likeliest.
+pub(super) fn mates<'h>(
+    herd: &'h Herd,
+    species: &Species,
+    weighed: &Weighed<'_, '_>,
+    animal: &Animal,
+    gene: GeneId,
+) -> Vec<(&'h Animal, bool, Odds)> {
+    let other = |m: &Animal| match animal.sex {
+        Sex::Male => m.sex != Sex::Male,
+        Sex::Female => m.sex != Sex::Female,
+        Sex::Unknown => m.sex != Sex::Unknown,
+    };
+    let mut found: Vec<(&Animal, bool, Odds)> = herd
+        .here()
+        .filter(|m| m.species == animal.species && m.id != animal.id && other(m))
+        .filter_map(|m| Some((m, shows(species, &m.genes, gene), weighed.carries(m.id, gene)?)))
+        .filter(|m| m.2 > none())
+        .collect();
+    found.sort_by(|a, b| b.1.cmp(&a.1).then(b.2.cmp(&a.2)).then(a.0.number.cmp(&b.0.number)));
+    found
+}
+
+pub(super) fn who_first(desk: &Desk<'_>) -> Result<Done, Stop> {
+    let mut ways = Vec::new();
+    for species in desk.catalogue.species() {
+        if !desk.herd.here().any(|a| a.species == species.key()) {
+            continue;
+        }
+        let loci = evidence::recessive_loci(species, desk.herd);
+        let evidence = evidence(desk, species, desk.herd, &loci)?;
+        let weighed = weigh(&evidence, species)?;
+        let young = usual_young(species);
+        for animal in desk.herd.here().filter(|a| a.species == species.key()) {
+            for gene in open_genes(species, &weighed, animal) {
+                let now = weighed.carries(animal.id, gene).unwrap_or_else(none);
+                let label = genes::carries(&animal.genes, &species.gene(gene).entry.id);
+                let mate = mates(desk.herd, species, &weighed, animal, gene).into_iter().next();
+                let hang = desk
+                    .herd
+                    .animals
+                    .iter()
+                    .filter(|a| a.sire_id == Some(animal.id) || a.dam_id == Some(animal.id))
+                    .filter(|a| weighed.carries(a.id, gene).is_some_and(|p| p > none() && p < sure()))
+                    .count();
+                let (mate, shown) = match mate {
+                    Some((mate, visual, chance)) => {
+                        let per_egg = if visual { 0.5 } else { 0.25 };
+                        let all = 1.0 - f64::powi(1.0 - per_egg, i32::try_from(young).unwrap_or(1));
+                        (Some((mate.called(), visual, chance.clone())), to_f64(&chance) * all)
+                    }
+                    None => (None, 0.0),
+                };
+                ways.push(say::evidence::First {
+                    who: animal,
+                    species,
+                    gene,
+                    worth: told_by_clutch(to_f64(&now), shown) * (1.0 + f64::from(u32::try_from(hang).unwrap_or(0))),
+                    visual_in_clutch: to_f64(&now) * shown,
+                    now,
+                    label,
+                    mate,
+                    young,
+                    hang,
+                });
+            }
+        }
+    }
+    ways.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.who.number.cmp(&b.who.number)));
+    let about = ways.first().map(|w| vec![w.who.id]).unwrap_or_default();
+    Ok(Done::about(say::evidence::who_first(&ways), about))
+}
+
+/// How much a clutch is expected to tell of a carrier, in bits: before, `chance` that it carries; a carrier's clutch
+/// shows a visual with chance `shown`.
+fn told_by_clutch(chance: f64, shown: f64) -> f64 {
+    let bits = |p: f64| if p <= 0.0 || p >= 1.0 { 0.0 } else { -p * p.log2() - (1.0 - p) * (1.0 - p).log2() };
+    let none = 1.0 - chance * shown;
+    if none <= 0.0 { bits(chance) } else { bits(chance) - none * bits(chance * (1.0 - shown) / none) }
+}
+
+/// Young of a usual clutch.
+fn usual_young(species: &Species) -> u32 {
+    let mean = Laying::usual(species, 1).map_or(6.0, |l| to_f64(&l.size().mean_young()));
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small number of eggs
+    let whole = mean.round().max(1.0) as u32;
+    whole
+}
+
+pub(super) fn all_normal(desk: &Desk<'_>, parents: &[Called], young: Option<u32>) -> Result<Done, Stop> {
+    let named: Vec<&Animal> = match parents {
+        [] => vec![desk.one(&Called::Last, Care::Reads)?],
+        some => some.iter().map(|c| desk.one(c, Care::Reads)).collect::<Result<_, _>>()?,
+    };
+    let [one, ..] = named[..] else { return Err(Stop::say(say::whom())) };
+    let species = species_of(desk, one)?;
+    let loci = evidence::recessive_loci(species, desk.herd);
+    let before = evidence(desk, species, desk.herd, &loci)?;
+    let weighed = weigh(&before, species)?;
+    let waiting = desk.herd.clutches.iter().rev().find(|c| {
+        c.n_young() == 0
+            && c.hatched.is_none()
+            && named.iter().all(|a| c.dam_id == Some(a.id) || c.sire_id == Some(a.id))
+    });
+    // The other parent: named, of the clutch that waits, of the last clutch, else the one that tells the most.
+    let last = desk.herd.clutches.iter().rev().find(|c| c.dam_id == Some(one.id) || c.sire_id == Some(one.id));
+    let of = |c: &Clutch| if c.dam_id == Some(one.id) { c.sire_id } else { c.dam_id };
+    let gene = open_genes(species, &weighed, one).into_iter().next();
+    let other = named
+        .get(1)
+        .copied()
+        .or_else(|| waiting.and_then(of).and_then(|id| desk.herd.animal(id)))
+        .or_else(|| last.and_then(of).and_then(|id| desk.herd.animal(id)))
+        .or_else(|| gene.and_then(|g| mates(desk.herd, species, &weighed, one, g).first().map(|m| m.0)));
+    let Some(other) = other else { return Err(Stop::say(say::evidence::no_mate(one))) };
+    let n = young
+        .or_else(|| waiting.and_then(|c| c.eggs).and_then(|n| u32::try_from(n).ok()))
+        .unwrap_or_else(|| usual_young(species))
+        .clamp(1, 99);
+    let (sire, dam) = if is_male_of(one, other) { (one, other) } else { (other, one) };
+    let mut herd = desk.herd.clone();
+    herd.clutches.push(imagined(&mut desk.herd.ids(), sire, dam, n));
+    let after = evidence(desk, species, &herd, &loci)?;
+    let then = match after.weigh() {
+        Ok(then) => then,
+        Err(_) => return Ok(Done::about(say::evidence::cannot_be_all_normal(sire, dam), vec![one.id, other.id])),
+    };
+    let moved = moved(species, desk.herd, &weighed, &then);
+    let reply = say::evidence::all_normal(species, sire, dam, n, &moved, waiting.is_some());
+    Ok(Done::about(reply, vec![one.id, other.id]))
+}
+
+/// A clutch of normal-looking young that is not there.
+fn imagined(ids: &mut Ids, sire: &Animal, dam: &Animal, n: u32) -> Clutch {
+    Clutch {
+        id: ids.clutch(),
+        version: 0,
+        code: None,
+        sire_id: Some(sire.id),
+        sire_out: None,
+        sires: None,
+        dam_id: Some(dam.id),
+        dam_out: None,
+        laid: None,
+        eggs: None,
+        slugs: None,
+        doubtful: None,
+        warmth: None,
+        hatched: None,
+        lost: None,
+        young: vec![Young { males: 0, females: 0, unsexed: u8::try_from(n).unwrap_or(99), genes: Vec::new() }],
+        notes: None,
+    }
+}
+
+/// Whose chances differ, the largest difference first.
+fn moved<'h>(species: &Species, herd: &'h Herd, before: &Weighed<'_, '_>, after: &Weighed<'_, '_>) -> Vec<Moved<'h>> {
+    let recessives: Vec<GeneId> = (0..species.genes().len())
+        .filter_map(|n| Some(GeneId(u16::try_from(n).ok()?)))
+        .filter(|g| species.gene(*g).is_recessive())
+        .collect();
+    let mut found = Vec::new();
+    for animal in herd.animals.iter().filter(|a| a.species == species.key()) {
+        for gene in &recessives {
+            let (Some(a), Some(b)) = (before.carries(animal.id, *gene), after.carries(animal.id, *gene)) else {
+                continue;
+            };
+            if !evidence::is_same(&a, &b) {
+                found.push(Moved { who: animal, gene: *gene, before: a, after: b });
+            }
+        }
+    }
+    let by = |m: &Moved<'_>| (to_f64(&m.before) - to_f64(&m.after)).abs();
+    found.sort_by(|a, b| by(b).total_cmp(&by(a)).then(a.who.number.cmp(&b.who.number)));
+    found
+}
+
+/// What a record moves: whose chances it changed, or which records it contradicts. Nothing is changed by it.
+pub(super) fn news(desk: &Desk<'_>, species: &Species, before: &Herd, after: &Herd) -> Vec<String> {
+    let loci = evidence::loci(species, after);
+    let (Ok(old), Ok(new)) = (evidence(desk, species, before, &loci), evidence(desk, species, after, &loci)) else {
+        return Vec::new();
+    };
+    match (old.weigh(), new.weigh()) {
+        (Ok(old), Ok(new)) => {
+            // Animals that the record made are no news.
+            let mut moved = moved(species, after, &old, &new);
+            moved.retain(|m| before.animal(m.who.id).is_some());
+            say::evidence::who_changed(species, &moved)
+        }
+        (Ok(_), Err(EvidenceError::Impossible)) => match new.clash() {
+            Some(clash) => say::evidence::clash_lines(species, &new, &clash),
+            None => Vec::new(),
+        },
+        _ => Vec::new(),
+    }
+}

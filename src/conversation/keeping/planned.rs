@@ -1,0 +1,310 @@
+//! The plan towards a goal from what is kept, and what changes it.
+
+use super::evidence::as_believed;
+use super::goals::{numbered, settled, target};
+use super::{Desk, Done, Stop, added};
+use crate::collection::animal::{Animal, AnimalId, Sex};
+use crate::collection::events::{Goal, Limits};
+use crate::collection::evidence::Evidence;
+use crate::collection::herd::Herd;
+use crate::conversation::plan::{self, Frame, Kind};
+use crate::conversation::sentences::keeping as say;
+use crate::engine::inheritance::locus::Sex as EngineSex;
+use crate::engine::odds::{Odds, none, parse, sure};
+use crate::reading::records::goals::{LimitsSaid, PlanFor, PlanMore};
+use crate::reading::requests::{Reading, Target};
+use crate::species::{GeneId, Species};
+
+/// Animals of one kind beyond so many make no plan faster.
+const MOST_ALIKE: usize = 2;
+/// Goals whose plans are looked at when something is recorded.
+const MOST_GOALS: usize = 3;
+/// The months from which on the season to come is next year's.
+const NEW_SEASON: i8 = 7;
+/// A female is rested unless she is back within so much of her weight of the days before she laid.
+const REGAINED: f64 = 0.95;
+/// The days before a laying in which she is at her heaviest.
+const DAYS_BEFORE: i32 = 60;
+/// A laying longer ago than this was of the season before the last.
+const A_SEASON: i32 = 300;
+
+pub(super) fn plan(
+    desk: &Desk<'_>,
+    towards: &PlanFor,
+    within: &LimitsSaid,
+    more: Option<&PlanMore>,
+) -> Result<Done, Stop> {
+    let (species, wish, kept) = match towards {
+        PlanFor::Goal(number) => {
+            let goal = if number.is_none() { super::goals::in_order(desk).first().copied() } else { None };
+            let goal = match goal {
+                Some(first) => first,
+                None => numbered(desk, *number)?,
+            };
+            let species = of_goal(desk, goal)?;
+            (species, target(species, goal), goal.limits.clone())
+        }
+        PlanFor::Told(reading, wish) => {
+            let species = told(desk, reading)?;
+            let same =
+                desk.herd.goals.iter().find(|g| g.species == species.key() && target(species, g).genes == wish.genes);
+            (species, wish.clone(), same.and_then(|g| g.limits.clone()))
+        }
+    };
+    let limits = settled(desk, species, within, &kept.unwrap_or_default())?.unwrap_or_default();
+    let bought = match more {
+        Some(PlanMore::Buy(words)) => bought(desk, species, words)?,
+        _ => Vec::new(),
+    };
+    let now = if within.scratch { Herd::empty() } else { as_believed(desk) };
+    let scene = Scene::of(desk, species, &now, &wish, &limits);
+    let kin = |a: usize, b: usize| scene.kin(a, b);
+    let frame = scene.frame(desk, &limits, &kin, bought, more.cloned());
+    let before = match more {
+        Some(PlanMore::Buy(_)) => {
+            let plain = scene.frame(desk, &limits, &kin, Vec::new(), None);
+            plan::laid(species, &wish, scene.kinds.clone(), &plain).ok().map(|l| l.seasons())
+        }
+        _ => None,
+    };
+    let after = before.and_then(|_| plan::laid(species, &wish, scene.kinds.clone(), &frame).ok()).map(|l| l.seasons());
+    let mut reply = plan::drawn(species, &wish, scene.kinds.clone(), &frame);
+    if let (Some(before), Some(after)) = (before, after) {
+        reply.answer.insert(0, say::goals::bought_saves(before, after));
+    }
+    let words = say::goals::limits(Some(species), &limits);
+    if !words.is_empty() && reply.kind == crate::reply::Kind::Answer {
+        reply.understood.push_str(&words);
+    }
+    Ok(Done::about(reply, Vec::new()))
+}
+
+fn of_goal<'a>(desk: &Desk<'a>, goal: &Goal) -> Result<&'a Species, Stop> {
+    let found = desk.catalogue.species().iter().find(|s| s.key() == goal.species);
+    found.ok_or_else(|| Stop::say(say::unknown_species(&goal.species)))
+}
+
+fn told<'a>(desk: &Desk<'a>, reading: &Reading) -> Result<&'a Species, Stop> {
+    reading.species.map(|id| desk.catalogue.get(id)).ok_or_else(|| Stop::say(plan::ask_goal()))
+}
+
+/// Animals that are thought to be bought, by their words: one of either sex where none is said.
+fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, Stop> {
+    let said = desk.settled(species.id, &desk.reader.describe(desk.catalogue, words, Some(species.id)))?;
+    let genes: Vec<(GeneId, u8)> =
+        said.animal.genes.iter().filter(|c| c.chance == sure()).map(|c| (c.gene, c.copies)).collect();
+    if genes.is_empty() {
+        return Err(Stop::say(say::goals::buy_what(words)));
+    }
+    let kind = |sex| Kind { genes: genes.clone(), sex, name: None, ready: 0 };
+    Ok(match said.animal.sex.into() {
+        Sex::Male => vec![kind(EngineSex::Male)],
+        Sex::Female => vec![kind(EngineSex::Female)],
+        Sex::Unknown => vec![kind(EngineSex::Female)],
+    })
+}
+
+/// The keeper's animals that can serve a goal.
+struct Scene<'s> {
+    pedigree: Option<Evidence<'s>>,
+    kinds: Vec<Kind>,
+    ids: Vec<AnimalId>,
+    possible: Vec<(String, Kind)>,
+    notes: Vec<String>,
+}
+
+impl<'s> Scene<'s> {
+    fn of(desk: &Desk<'_>, species: &'s Species, herd: &'s Herd, wish: &Target, limits: &Limits) -> Self {
+        let mut scene = Scene {
+            pedigree: Evidence::pedigree(species, herd).ok(),
+            kinds: Vec::new(),
+            ids: Vec::new(),
+            possible: Vec::new(),
+            notes: Vec::new(),
+        };
+        let mut without = Vec::new();
+        let mut rested = Vec::new();
+        for animal in herd.here().filter(|a| a.species == species.key()) {
+            let sex = match animal.sex {
+                Sex::Male => EngineSex::Male,
+                Sex::Female => EngineSex::Female,
+                Sex::Unknown => continue,
+            };
+            if animal.genes.iter().any(|b| limits.without.contains(&b.gene) && b.chance > none()) {
+                without.push(animal.called());
+                continue;
+            }
+            let here = |g: &GeneId| wish.genes.iter().any(|w| w.0 == *g);
+            let of = |certain: bool| -> Vec<(GeneId, u8)> {
+                let fits = |chance: &Odds| if certain { *chance == sure() } else { *chance > none() };
+                let read = |b: &crate::collection::animal::Belief| {
+                    Some((species.gene_by_id(&b.gene)?, b.copies)).filter(|g| here(&g.0) && fits(&b.chance))
+                };
+                animal.genes.iter().filter_map(read).collect()
+            };
+            let genes = of(true);
+            let (ready, rests) = ready(desk, species, herd, animal);
+            if let Some(why) = rests.filter(|_| !genes.is_empty()) {
+                rested.push(why);
+            }
+            let kind = Kind { genes, sex, name: Some(say::with_code(animal)), ready };
+            let mut open = of(false);
+            open.dedup_by_key(|g| g.0);
+            if open.len() > kind.genes.len() {
+                let words = format!("{} ({})", say::with_code(animal), say::look_of(species, &animal.genes));
+                scene.possible.push((words, Kind { genes: open, ..kind.clone() }));
+            }
+            if kind.genes.is_empty() {
+                continue;
+            }
+            let alike =
+                scene.kinds.iter().filter(|k| k.sex == kind.sex && k.genes == kind.genes && k.ready <= kind.ready);
+            if alike.count() < MOST_ALIKE {
+                scene.kinds.push(kind);
+                scene.ids.push(animal.id);
+            }
+        }
+        if !without.is_empty() {
+            scene.notes.push(say::goals::left_out(&without));
+        }
+        rested.truncate(3);
+        scene.notes.extend(rested);
+        scene
+    }
+
+    fn kin(&self, a: usize, b: usize) -> Odds {
+        let (Some(pedigree), Some(a), Some(b)) = (&self.pedigree, self.ids.get(a), self.ids.get(b)) else {
+            return none();
+        };
+        pedigree.kinship(*a, *b).unwrap_or_else(|_| none())
+    }
+
+    fn frame<'f>(
+        &self,
+        desk: &Desk<'_>,
+        limits: &Limits,
+        kin: &'f dyn Fn(usize, usize) -> Odds,
+        bought: Vec<Kind>,
+        more: Option<PlanMore>,
+    ) -> Frame<'f> {
+        let year = desk.today.year();
+        Frame {
+            saved: true,
+            first_year: if desk.today.month() >= NEW_SEASON { year + 1 } else { year },
+            by_year: limits.by_year,
+            purchases: limits.purchases,
+            pair: limits.pair,
+            clutches: limits.clutches,
+            room: limits.room,
+            kinship: limits.kinship.as_deref().and_then(parse),
+            kin: Some(kin),
+            bought,
+            possible: self.possible.clone(),
+            notes: self.notes.clone(),
+            more,
+        }
+    }
+}
+
+/// Seasons until an animal can be paired, by age, weight and rest; and why a female is rested.
+fn ready(desk: &Desk<'_>, species: &Species, herd: &Herd, animal: &Animal) -> (u32, Option<String>) {
+    let care = species.care();
+    let male = animal.sex == Sex::Male;
+    let years = if male { &care.maturity_male_years } else { &care.maturity_female_years };
+    let grams = herd.weights_of(animal.id).last().map(|w| f64::from(w.grams));
+    let least = if male { &care.male_first_weight } else { &care.female_first_weight };
+    let mut wait = 0;
+    if let (Some(hatched), Some(years)) = (animal.hatched, years) {
+        let days = desk.today.since(hatched.first()).map_or(0, |s| s.get_days());
+        let left = years.default - f64::from(days) / 365.25;
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few years
+        if left > 0.0 {
+            wait = left.ceil() as u32;
+        }
+    }
+    // She was seen to be light: at least a season more, whatever her age.
+    if let (Some(grams), Some(least)) = (grams, least)
+        && grams < least.low
+    {
+        wait = wait.max(1);
+    }
+    let Some(why) = rests(desk, herd, animal) else { return (wait, None) };
+    (wait.max(1), Some(why))
+}
+
+/// A female that laid last season and is not known to have regained her weight.
+fn rests(desk: &Desk<'_>, herd: &Herd, animal: &Animal) -> Option<String> {
+    let laid =
+        herd.clutches.iter().filter(|c| c.dam_id == Some(animal.id)).filter_map(|c| c.laid).max_by_key(|w| w.last())?;
+    let since = desk.today.since(laid.last()).map_or(i32::MAX, |s| s.get_days());
+    if !(0..=A_SEASON).contains(&since) {
+        return None;
+    }
+    let weights = herd.weights_of(animal.id);
+    let before = weights
+        .iter()
+        .filter(|w| w.on <= laid.last() && laid.first().since(w.on).is_ok_and(|s| s.get_days() <= DAYS_BEFORE))
+        .map(|w| w.grams)
+        .max();
+    let now = weights.last().filter(|w| w.on > laid.last()).map(|w| w.grams);
+    match (before, now) {
+        (Some(before), Some(now)) if f64::from(now) >= REGAINED * f64::from(before) => None,
+        (Some(before), Some(now)) => Some(say::goals::not_regained(animal, before, now)),
+        _ => Some(say::goals::weight_not_known(animal)),
+    }
+}
+
+/// What a record changes of the plans towards the keeper's goals.
+pub(super) fn news(desk: &Desk<'_>, before: &Herd, after: &Herd) -> Vec<String> {
+    let mut lines = Vec::new();
+    for goal in super::goals::in_order(desk).into_iter().take(MOST_GOALS) {
+        let Ok(species) = of_goal(desk, goal) else { continue };
+        let wish = target(species, goal);
+        let limits = goal.limits.clone().unwrap_or_default();
+        let seasons = |herd: &Herd| {
+            let fresh = Desk { herd, ..desk.again() };
+            let now = as_believed(&fresh);
+            let scene = Scene::of(&fresh, species, &now, &wish, &limits);
+            let kin = |a: usize, b: usize| scene.kin(a, b);
+            let frame = scene.frame(&fresh, &limits, &kin, Vec::new(), None);
+            plan::laid(species, &wish, scene.kinds.clone(), &frame).ok().map(|l| l.seasons())
+        };
+        let (old, new) = (seasons(before), seasons(after));
+        if old != new {
+            lines.extend(say::goals::plan_changed(desk.catalogue, goal, old, new));
+        }
+    }
+    lines
+}
+
+/// The herd with the young of a clutch as animals, as far as they may be kept: one of each look and sex.
+pub(super) fn with_young(desk: &Desk<'_>, herd: &Herd, clutch: &crate::collection::events::Clutch) -> Herd {
+    let mut herd = herd.clone();
+    let mut ids = desk.herd.ids();
+    let Some(parent) = clutch.dam_id.or(clutch.sire_id).and_then(|id| herd.animal(id)).cloned() else { return herd };
+    let Ok(species) = added::species_of(desk, &parent) else { return herd };
+    for kind in clutch.young.iter().filter(|y| !y.genes.is_empty()) {
+        // Not sexed: it may be either.
+        let sexes = [
+            (kind.males, Sex::Male),
+            (kind.females, Sex::Female),
+            (kind.unsexed, Sex::Female),
+            (kind.unsexed, Sex::Male),
+        ];
+        let mut unsexed = false;
+        for (n, sex) in sexes {
+            if n == 0 || unsexed && kind.unsexed == 1 {
+                continue;
+            }
+            unsexed |= kind.males == 0 && kind.females == 0;
+            let (id, number) = ids.animal();
+            let mut young = Animal::new(id, number, species.key().to_owned());
+            young.sex = sex;
+            young.genes.clone_from(&kind.genes);
+            young.hatched = clutch.hatched;
+            (young.sire_id, young.dam_id, young.clutch_id) = (clutch.sire_id, clutch.dam_id, Some(clutch.id));
+            herd.animals.push(young);
+        }
+    }
+    herd
+}

@@ -1,0 +1,156 @@
+//! What a species gives a plan to work with, and the questions put to the engine.
+
+use std::cell::Cell;
+
+use super::CONFIDENCE;
+use super::founders::{Kind, to_buy};
+use super::phases::{count, eggs};
+use crate::conversation::odds::{Laying, wanted};
+use crate::engine::inheritance::clutch::ClutchSize;
+use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
+use crate::engine::odds::{odds, sure};
+use crate::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
+use crate::engine::planning::route::{From, Keep, Parent, Problem, Route, plan};
+use crate::engine::planning::{Animal as Bred, Maturity, Tell};
+use crate::reading::requests::Target;
+use crate::species::Species;
+use crate::species::genetics::Sits;
+
+/// Steps of the search for one plan; beyond, the best so far is given.
+const MOST_STEPS: u32 = 400_000;
+/// Runs of a plan that is played out: a standard error below half a point.
+const RUNS: u32 = 10_000;
+/// The seed of every forecast: the same question gets the same answer.
+const SEED: u64 = 1;
+
+/// What a species gives a plan to work with.
+pub(super) struct World {
+    pub(super) genetics: Genetics,
+    pub(super) clutch: ClutchSize,
+    pub(super) maturity: Maturity,
+    females_per_male: u32,
+    /// Eggs of a usual clutch.
+    pub(super) eggs: u64,
+    /// A search was ended before it had looked at everything.
+    pub(super) cut: Cell<bool>,
+}
+
+impl World {
+    pub(super) fn of(species: &Species) -> Option<Self> {
+        let care = species.care();
+        // Seasons are yearly; an animal that is ready within a season is paired in the next.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // care numbers are small and positive
+        let seasons = |years: f64| years.ceil().max(1.0) as u32;
+        let maturity = Maturity {
+            female: seasons(care.maturity_female_years.as_ref()?.default),
+            male: seasons(care.maturity_male_years.as_ref()?.default),
+        };
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // as above
+        let females_per_male = care.females_per_male.as_ref().map_or(5, |r| r.default.round() as u32);
+        let laying = Laying::usual(species, 1)?;
+        let eggs = match &laying {
+            Laying::Usual { eggs, .. } => eggs[1],
+            Laying::Stated { n, .. } => u64::from(*n),
+        };
+        let clutch = laying.size();
+        Some(Self {
+            genetics: species.genetics(false).ok()?,
+            clutch,
+            maturity,
+            females_per_male,
+            eggs,
+            cut: Cell::new(false),
+        })
+    }
+
+    fn bred(species: &Species, kind: &Kind) -> Bred {
+        let carries: Vec<_> = kind.genes.iter().map(|(g, n)| (*g, *n, sure())).collect();
+        Bred { genome: species.genome(&carries, Sits::Anywhere), sex: kind.sex, ready: kind.ready }
+    }
+
+    /// The least-time plan from these animals with so many clutches a season of each pairing.
+    pub(super) fn route(&self, species: &Species, goal: &Target, kinds: &[Kind], clutches: u64) -> Option<Route> {
+        let problem = Problem {
+            genetics: &self.genetics,
+            tell: Tell::Look,
+            animals: kinds.iter().map(|k| Self::bred(species, k)).collect(),
+            offers: Vec::new(),
+            goal: wanted(species, goal),
+            maturity: self.maturity,
+            clutch: self.clutch.clone(),
+            clutches,
+            confidence: odds(CONFIDENCE.0, CONFIDENCE.1),
+            budget: None,
+        };
+        let mut left = MOST_STEPS;
+        let mut go_on = || {
+            left = left.saturating_sub(1);
+            left > 0
+        };
+        let routes = plan(&problem, &mut go_on).ok()?;
+        self.cut.set(self.cut.get() || !routes.complete);
+        routes.pareto.into_iter().next()
+    }
+
+    /// The plan played out: the chance to be done by each season, with so many females kept of every round.
+    pub(super) fn forecast(
+        &self,
+        species: &Species,
+        goal: &Target,
+        kinds: &[Kind],
+        route: &Route,
+        females: u32,
+    ) -> Option<Vec<f64>> {
+        let goal_loci: Vec<LocusId> = wanted(species, goal).loci().map(|(id, _)| id).collect();
+        let group = |parent: &Parent| match parent.from {
+            From::Owned(k) | From::Bought(k) => Group::Animal(k),
+            From::Step(k) => Group::Keepers(k),
+        };
+        let steps = route.steps.iter().enumerate().map(|(k, step)| PlanStep {
+            sire: group(&step.sire),
+            dam: group(&step.dam),
+            keep: match &step.keep {
+                Keep::Goal => Vec::new(),
+                Keep::Keeper { sex, genotypes } => vec![Entry {
+                    name: k,
+                    sex: Some(*sex),
+                    count: if *sex == Sex::Female { females.max(1) } else { 1 },
+                    fits: Fits::Genotypes(genotypes.iter().filter(|(id, _)| goal_loci.contains(id)).copied().collect()),
+                }],
+            },
+        });
+        let seasons = u32::try_from(route.seasons).ok()? + 6;
+        let plan = FixedPlan {
+            genetics: &self.genetics,
+            animals: kinds.iter().map(|k| Self::bred(species, k)).collect(),
+            n_names: route.steps.len(),
+            steps: steps.collect(),
+            goal: wanted(species, goal),
+            seasons,
+            maturity: self.maturity,
+            clutch: self.clutch.clone(),
+            females_per_male: self.females_per_male,
+        };
+        let by = forecast(&plan, Simulation { replicates: RUNS, seed: SEED, always: false }).ok()?;
+        Some(by.chances)
+    }
+
+    /// What each kind of animal would save if it were bought at the start.
+    pub(super) fn savings(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Vec<String> {
+        let before = eggs(route, self.eggs);
+        let mut saved: Vec<(u64, u64, String)> = to_buy(species, goal)
+            .into_iter()
+            .filter(|kind| !kinds.iter().any(|k| k.is_like(kind)))
+            .filter_map(|kind| {
+                let with: Vec<Kind> = kinds.iter().cloned().chain([kind.clone()]).collect();
+                let found = self.route(species, goal, &with, 1)?;
+                let less = route.seasons.checked_sub(found.seasons).filter(|n| *n > 0)?;
+                Some((less, before.saturating_sub(eggs(&found, self.eggs)), kind.words(species)))
+            })
+            .collect();
+        saved.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.cmp(&a.1)).then_with(|| a.2.cmp(&b.2)));
+        saved.truncate(3);
+        let fewer = |eggs: u64| if eggs > 0 { format!(" and about {}", count(eggs, "egg")) } else { String::new() };
+        saved.into_iter().map(|(n, eggs, name)| format!("{name} saves {}{}", count(n, "season"), fewer(eggs))).collect()
+    }
+}

@@ -1,0 +1,641 @@
+//! Who carries what, in words: before and after, the odds behind, what would settle it, and records that clash.
+//! Never "certainly not": misses only make a het less likely.
+
+use super::{capital, count, list_of, look, with_code};
+use crate::collection::animal::{Animal, AnimalId, Sex};
+use crate::collection::evidence::Evidence;
+use crate::conversation::labels::{self, percent};
+use crate::engine::inheritance::locus::LocusId;
+use crate::engine::odds::{Odds, none, odds, sure};
+use crate::engine::pedigree::clash::{Clash, Fact};
+use crate::engine::pedigree::descent::AnimalId as Member;
+use crate::engine::pedigree::records::Place;
+use crate::reply::{Reply, Row};
+use crate::species::{Catalogue, GeneId, Species};
+
+/// Lines of one answer.
+const LINES: usize = 8;
+/// A fraction with more digits says nothing to a reader.
+const FRACTION_BITS: u64 = 14;
+
+/// What hatched from an animal with one mate.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct Brood {
+    /// The mate, if kept here.
+    pub(in crate::conversation) kept: Option<AnimalId>,
+    /// What the mate is called.
+    pub(in crate::conversation) mate: Option<String>,
+    /// The mate shows the gene.
+    pub(in crate::conversation) shows: bool,
+    /// The chance by its label that the mate carries it, for a mate that is kept here.
+    pub(in crate::conversation) carries: Option<Odds>,
+    /// Young in all.
+    pub(in crate::conversation) young: u32,
+    /// Young that show it.
+    pub(in crate::conversation) visual: u32,
+}
+
+/// What a mate's young would settle.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct Settles {
+    pub(in crate::conversation) mate: String,
+    pub(in crate::conversation) visual: bool,
+    pub(in crate::conversation) chance: Odds,
+    pub(in crate::conversation) until_shown: Option<u64>,
+    pub(in crate::conversation) until_unlikely: Option<u64>,
+}
+
+/// One gene of an animal.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct HowSure<'h> {
+    pub(in crate::conversation) gene: GeneId,
+    /// By its keeper's word or its parents.
+    pub(in crate::conversation) label: Odds,
+    /// By everything that hatched.
+    pub(in crate::conversation) now: Odds,
+    pub(in crate::conversation) shows: bool,
+    pub(in crate::conversation) proven: Option<&'h crate::collection::events::Clutch>,
+    /// Where cases had to be drawn.
+    pub(in crate::conversation) error: Option<f64>,
+    pub(in crate::conversation) broods: Vec<Brood>,
+    pub(in crate::conversation) settles: Vec<Settles>,
+}
+
+/// An animal whose chance to carry is another now.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct Moved<'h> {
+    pub(in crate::conversation) who: &'h Animal,
+    pub(in crate::conversation) gene: GeneId,
+    pub(in crate::conversation) before: Odds,
+    pub(in crate::conversation) after: Odds,
+}
+
+/// An animal that could be proven out.
+#[derive(Debug)]
+pub(in crate::conversation) struct First<'h> {
+    pub(in crate::conversation) who: &'h Animal,
+    pub(in crate::conversation) species: &'h Species,
+    pub(in crate::conversation) gene: GeneId,
+    pub(in crate::conversation) now: Odds,
+    pub(in crate::conversation) label: Odds,
+    /// The mate here that tells the most: its name, whether it shows the gene, the chance that it carries.
+    pub(in crate::conversation) mate: Option<(String, bool, Odds)>,
+    /// Young of a usual clutch.
+    pub(in crate::conversation) young: u32,
+    pub(in crate::conversation) visual_in_clutch: f64,
+    /// Young kept whose own chance hangs on it.
+    pub(in crate::conversation) hang: usize,
+    /// What a clutch is expected to tell, all who hang on it counted.
+    pub(in crate::conversation) worth: f64,
+}
+
+/// "11.1 % (1/9)", the fraction where it is short.
+fn chance(p: &Odds) -> String {
+    if p.denom().bits() <= FRACTION_BITS && *p < sure() && *p > none() {
+        format!("{} ({p})", percent(p))
+    } else {
+        percent(p)
+    }
+}
+
+fn het(species: &Species, gene: GeneId) -> String {
+    species.gene(gene).label(1).to_owned()
+}
+
+fn pronoun(animal: &Animal) -> &'static str {
+    match animal.sex {
+        Sex::Male => "he",
+        Sex::Female => "she",
+        Sex::Unknown => "it",
+    }
+}
+
+/// A gene that shows with one copy.
+pub(in crate::conversation) fn shows_anyway(species: &Species, animal: &Animal, gene: GeneId) -> Reply {
+    let name = &species.gene(gene).entry.name;
+    Reply::sentence(format!(
+        "{name} shows with one copy: if {} has it, you see it, and nothing has to be proven.",
+        animal.called()
+    ))
+}
+
+/// Nothing is in doubt.
+pub(in crate::conversation) fn nothing_open(species: &Species, catalogue: &Catalogue, animal: &Animal) -> Reply {
+    let _ = species;
+    Reply {
+        understood: format!("{}: {}", with_code(animal), look(catalogue, animal)),
+        answer: vec!["Nothing about this animal is in doubt: it has no possible hets.".to_owned()],
+        ..Reply::default()
+    }
+}
+
+/// How sure an animal's hets are, and with `settle` how many young would make it surer.
+pub(in crate::conversation) fn how_sure(
+    species: &Species,
+    animal: &Animal,
+    genes: &[HowSure<'_>],
+    settle: bool,
+    level: &Odds,
+) -> Reply {
+    let mut reply =
+        Reply { understood: format!("{}, {}", with_code(animal), species.name().to_lowercase()), ..Reply::default() };
+    for one in genes {
+        reply.answer.push(now(species, animal, one));
+        let settled = to_settle(animal, one, level);
+        if settle {
+            reply.answer.extend(settled);
+            reply.notes.extend(behind(one));
+        } else {
+            reply.notes.extend(behind(one));
+            reply.notes.extend(settled);
+        }
+        if let Some(error) = one.error {
+            reply.notes.push(format!(
+                "These relatives are too entangled for an exact sum: cases were drawn, standard error {:.2} points.",
+                error * 100.0
+            ));
+        }
+    }
+    if genes.iter().any(|g| g.now < sure() && g.now > none()) {
+        reply.notes.push("Misses never prove that it is not; a single visual proves that it is.".to_owned());
+    }
+    reply
+}
+
+fn now(species: &Species, animal: &Animal, one: &HowSure<'_>) -> String {
+    let (who, het) = (animal.called(), het(species, one.gene));
+    if one.shows {
+        return format!("{who} shows {}: two copies, nothing is left to prove.", species.gene(one.gene).label(2));
+    }
+    if one.now == sure() {
+        return match one.proven {
+            Some(clutch) => {
+                let before = if one.label < sure() {
+                    format!(" By the label it was {}.", chance(&one.label))
+                } else {
+                    String::new()
+                };
+                let when = clutch.hatched.map_or_else(String::new, |w| format!(", hatched {}", w.words()));
+                format!("Proven: {who} is {het} for sure, a visual came from {}{when}.{before}", pronoun_of(animal))
+            }
+            None if one.label < sure() => {
+                format!("{who} is {het} for sure by the records. By the label it was {}.", chance(&one.label))
+            }
+            None => {
+                format!("{who} is {het} for sure, as told or from the parents; no visual young has shown it here yet.")
+            }
+        };
+    }
+    if one.now == none() {
+        return format!(
+            "By the records nobody gave {who} {}: the chance is 0 as long as the parents and labels are right.",
+            species.gene(one.gene).entry.name
+        );
+    }
+    if (&one.now - &one.label) == none() {
+        return format!("That {who} is {het}: {}. Nothing that hatched says more.", chance(&one.now));
+    }
+    format!(
+        "That {who} is {het}: {} by the label, {} now by all that is recorded.",
+        chance(&one.label),
+        chance(&one.now)
+    )
+}
+
+fn pronoun_of(animal: &Animal) -> &'static str {
+    match animal.sex {
+        Sex::Male => "him",
+        Sex::Female => "her",
+        Sex::Unknown => "it",
+    }
+}
+
+/// The odds behind a chance, a line a mate.
+fn behind(one: &HowSure<'_>) -> Vec<String> {
+    let line = |b: &Brood| {
+        let mate = b.mate.clone().unwrap_or_else(|| "an unknown mate".to_owned());
+        let young = count(usize::try_from(b.young).unwrap_or(0), "young", "young");
+        if b.visual > 0 {
+            return format!("With {mate}: {young}, {} visual: that takes a copy from each parent.", b.visual);
+        }
+        let n = i32::try_from(b.young.min(200)).unwrap_or(0);
+        if b.shows {
+            let all = percent(&odds(1, 2).pow(n));
+            format!(
+                "With {mate}, a visual: {young}, none visual. A carrier shows it in half, so that happens with {all} if it carries, always if not."
+            )
+        } else {
+            match &b.carries {
+                Some(p) if *p == sure() => {
+                    let all = percent(&odds(3, 4).pow(n));
+                    format!(
+                        "With {mate}, a sure het: {young}, none visual. Two carriers show it in a quarter, so that happens with {all} if it carries, always if not."
+                    )
+                }
+                Some(p) if *p > none() => format!(
+                    "With {mate} ({} het): {young}, none visual. Both hang together: the surer one is, the less likely the other.",
+                    labels::het_share(p)
+                ),
+                _ => format!("With {mate}, not a carrier: {young}. They tell nothing of this gene."),
+            }
+        }
+    };
+    one.broods.iter().take(4).map(line).collect()
+}
+
+/// What would settle it with the animals that are here.
+fn to_settle(animal: &Animal, one: &HowSure<'_>, level: &Odds) -> Vec<String> {
+    if one.now == sure() || one.now == none() || one.shows {
+        return Vec::new();
+    }
+    let unlikely = percent(&(sure() - level));
+    let mut lines: Vec<String> = one
+        .settles
+        .iter()
+        .map(|s| {
+            let kind = if s.visual {
+                "a visual".to_owned()
+            } else if s.chance == sure() {
+                "a sure het".to_owned()
+            } else {
+                format!("{} het", percent(&s.chance))
+            };
+            let shown = s.until_shown.map_or_else(
+                || format!("no number of eggs shows it with {}", percent(level)),
+                |n| {
+                    format!(
+                        "{} show a visual with {}",
+                        count(usize::try_from(n).unwrap_or(usize::MAX), "egg", "eggs"),
+                        percent(level)
+                    )
+                },
+            );
+            let until = s.until_unlikely.map_or_else(
+                || format!("misses alone never bring it under {unlikely}"),
+                |n| match n {
+                    0 => format!("it is under {unlikely} already"),
+                    n => format!("{n} more normal-looking in a row bring it under {unlikely}"),
+                },
+            );
+            format!("With {} ({kind}): if {} carries, {shown}; {until}.", s.mate, pronoun(animal))
+        })
+        .collect();
+    if let Some(first) = lines.first_mut() {
+        *first = format!("Settles it fastest here: {}", first.replacen("With", "with", 1));
+    } else {
+        lines.push("Nobody here of the other sex may carry it. A visual would settle it fastest: a carrier shows it in half of the eggs.".to_owned());
+    }
+    lines
+}
+
+/// Who is worth proving first.
+pub(in crate::conversation) fn who_first(ways: &[First<'_>]) -> Reply {
+    if ways.is_empty() {
+        return Reply::sentence("Nobody here is a possible het: there is nothing to prove out.");
+    }
+    let testable: Vec<&First<'_>> = ways.iter().filter(|w| w.mate.is_some()).collect();
+    let mut reply = Reply { understood: format!("Possible hets here: {}", ways.len()), ..Reply::default() };
+    let Some(first) = testable.first() else {
+        reply.answer.push(
+            "None of them has a mate here that may carry the same gene. A visual of it would settle each fastest."
+                .to_owned(),
+        );
+        reply.rows.extend(ways.iter().take(LINES).map(|w| Row::heading(state(w))));
+        return reply;
+    };
+    let name = with_code(first.who);
+    let mate = first.mate.as_ref().map_or(String::new(), |m| m.0.clone());
+    reply.answer.push(format!("{name} first, with {mate}: that clutch is expected to tell the most."));
+    for way in testable.iter().take(LINES) {
+        let Some((mate, visual, chance)) = &way.mate else { continue };
+        let kind = if *visual {
+            "a visual".to_owned()
+        } else if *chance == sure() {
+            "a sure het".to_owned()
+        } else {
+            format!("{} het", percent(chance))
+        };
+        let hang = match way.hang {
+            0 => String::new(),
+            n => format!(
+                "; {} move{} with {}",
+                count(n, "young", "young"),
+                if n == 1 { "s" } else { "" },
+                pronoun_of(way.who)
+            ),
+        };
+        reply.rows.push(Row::heading(format!(
+            "{}: with {mate} ({kind}) a visual among {} young in {}{hang}",
+            state(way),
+            way.young,
+            labels::percent_f64(way.visual_in_clutch),
+        )));
+    }
+    let alone = ways.len() - testable.len();
+    if alone > 0 {
+        reply.notes.push(format!(
+            "{} no mate here that may carry the same.",
+            if alone == 1 { "1 more has".to_owned() } else { format!("{alone} more have") }
+        ));
+    }
+    reply.notes.push("Age, weight and rest come first: prove her only in a year in which she can breed.".to_owned());
+    reply
+}
+
+fn state(way: &First<'_>) -> String {
+    let now = if way.now == way.label {
+        labels::het_share(&way.now)
+    } else {
+        format!("{} label, {} now,", labels::het_share(&way.label), percent(&way.now))
+    };
+    format!("{} {now} {}", with_code(way.who), het(way.species, way.gene))
+}
+
+pub(in crate::conversation) fn no_mate(animal: &Animal) -> Reply {
+    Reply::sentence(format!(
+        "With whom? Name the pair, such as \"what if the next clutch of {} x … is all normal\".",
+        animal.called()
+    ))
+}
+
+pub(in crate::conversation) fn cannot_be_all_normal(sire: &Animal, dam: &Animal) -> Reply {
+    Reply::sentence(format!(
+        "By the records {} × {} cannot give normal-looking young only: every young would show something.",
+        sire.called(),
+        dam.called()
+    ))
+}
+
+/// Before and after a clutch that is not there.
+pub(in crate::conversation) fn all_normal(
+    species: &Species,
+    sire: &Animal,
+    dam: &Animal,
+    n: u32,
+    moved: &[Moved<'_>],
+    waiting: bool,
+) -> Reply {
+    let clutch = if waiting { "the clutch that is due" } else { "a next clutch" };
+    let mut reply = Reply {
+        understood: format!("If {clutch} of {} × {} gave {n} normal-looking young", sire.called(), dam.called()),
+        ..Reply::default()
+    };
+    if moved.is_empty() {
+        reply.answer.push("Nothing would change: these young would tell nothing that is not known.".to_owned());
+    }
+    reply.answer.extend(lines(species, moved));
+    reply.notes.push("This only looks ahead; nothing was saved.".to_owned());
+    reply.notes.push("Misses never prove that it is not; a single visual proves that it is.".to_owned());
+    reply
+}
+
+fn lines(species: &Species, moved: &[Moved<'_>]) -> Vec<String> {
+    let mut lines: Vec<String> = moved
+        .iter()
+        .take(LINES)
+        .map(|m| {
+            let after = if m.after == sure() { "sure".to_owned() } else { percent(&m.after) };
+            format!("{} {}: {} \u{2192} {after}", with_code(m.who), het(species, m.gene), percent(&m.before))
+        })
+        .collect();
+    if moved.len() > LINES {
+        lines.push(format!("and {} more", moved.len() - LINES));
+    }
+    lines
+}
+
+/// Whose chances a record changed.
+pub(in crate::conversation) fn who_changed(species: &Species, moved: &[Moved<'_>]) -> Vec<String> {
+    if moved.is_empty() {
+        return Vec::new();
+    }
+    vec![format!("What it changed: {}. \"undo\" takes this back, too.", lines(species, moved).join("; "))]
+}
+
+/// Records that cannot all be true.
+pub(in crate::conversation) fn clash(species: &Species, evidence: &Evidence<'_>, clash: &Clash) -> Reply {
+    let mut lines = clash_lines(species, evidence, clash);
+    let first = if lines.is_empty() { String::new() } else { lines.remove(0) };
+    Reply { answer: vec![first], notes: lines, ..Reply::default() }
+}
+
+/// The clash in two lines: the records, and what may explain it.
+pub(in crate::conversation) fn clash_lines(species: &Species, evidence: &Evidence<'_>, clash: &Clash) -> Vec<String> {
+    let mut facts: Vec<String> = clash.facts.iter().filter_map(|f| fact(species, evidence, f)).collect();
+    facts.dedup();
+    let few = if clash.smallest { "These records cannot all be true" } else { "Among these records one is wrong" };
+    vec![
+        format!("{few}: {}.", facts.join("; ")),
+        "A wrong sire (stored sperm too), a wrong look, a wrong label or a new mutation would explain it. Nothing was changed by \
+         itself; until it is cleared the labels stand as told."
+            .to_owned(),
+    ]
+}
+
+fn fact(species: &Species, evidence: &Evidence<'_>, fact: &Fact) -> Option<String> {
+    let who = |m: Member| evidence.kept(m).map_or_else(|| "a parent elsewhere".to_owned(), with_code);
+    let names = |locus: LocusId| {
+        let genes = evidence.genes_at(locus);
+        list_of(&genes.iter().map(|g| species.gene(*g).entry.name.clone()).collect::<Vec<_>>())
+    };
+    let told = |animal: &Animal, locus: LocusId| {
+        let here: Vec<_> = animal
+            .genes
+            .iter()
+            .filter(|b| species.gene_by_id(&b.gene).is_some_and(|g| evidence.genes_at(locus).contains(&g)))
+            .cloned()
+            .collect();
+        if here.is_empty() {
+            format!("carries no {}", names(locus))
+        } else {
+            format!("is {}", super::look_of(species, &here))
+        }
+    };
+    Some(match fact {
+        Fact::Look { animal, locus } => match evidence.kept(*animal) {
+            Some(kept) => {
+                let shown: Vec<_> = kept
+                    .genes
+                    .iter()
+                    .filter(|b| {
+                        species.gene_by_id(&b.gene).is_some_and(|g| {
+                            evidence.genes_at(*locus).contains(&g) && (b.copies == 2 || !species.gene(g).is_recessive())
+                        })
+                    })
+                    .cloned()
+                    .collect();
+                let shown =
+                    if shown.is_empty() { format!("no {}", names(*locus)) } else { super::look_of(species, &shown) };
+                format!("{} shows {shown}", with_code(kept))
+            }
+            None => format!("the look of {}", who(*animal)),
+        },
+        Fact::Founder { animal, locus } => match evidence.kept(*animal) {
+            Some(kept) => format!("{} {} as told", with_code(kept), told(kept, *locus)),
+            None => format!("what is known of {}", who(*animal)),
+        },
+        Fact::YoungLook { clutch, young, locus } => {
+            if let Some(animal) = evidence.word_of(*clutch) {
+                return Some(format!("{} {} as told", with_code(animal), told(animal, *locus)));
+            }
+            let kind = evidence.young(*clutch, *young)?;
+            format!(
+                "{} {} hatched from {}",
+                kind.n(),
+                super::look_of(species, &kind.genes),
+                brood(evidence, Place::Clutch(*clutch))?
+            )
+        }
+        Fact::Sire(place) | Fact::Dam(place) => {
+            let dam = matches!(fact, Fact::Dam(_));
+            let parents = match place {
+                Place::Animal(m) => evidence.parents(*m),
+                Place::Clutch(at) => {
+                    evidence.clutch(*at)?;
+                    evidence.parents_of_clutch(*at)
+                }
+            };
+            let parent = parents[usize::from(dam)].map_or_else(|| "a parent elsewhere".to_owned(), who);
+            format!("{parent} is the {} of {}", if dam { "mother" } else { "father" }, brood(evidence, *place)?)
+        }
+        Fact::Sex(animal) => format!("the sex of {}", who(*animal)),
+        Fact::YoungSex { clutch, .. } => {
+            format!("the sexes of the young of {}", brood(evidence, Place::Clutch(*clutch))?)
+        }
+    })
+}
+
+fn brood(evidence: &Evidence<'_>, place: Place) -> Option<String> {
+    match place {
+        Place::Animal(m) => evidence.kept(m).map(with_code),
+        Place::Clutch(at) => {
+            evidence.clutch(at)?;
+            let name =
+                |m: Option<Member>| m.and_then(|m| evidence.kept(m)).map_or_else(|| "?".to_owned(), Animal::called);
+            let [sire, dam] = evidence.parents_of_clutch(at);
+            Some(format!("the clutch {} × {}", name(sire), name(dam)))
+        }
+    }
+}
+
+/// "Nova (#3) by all that is recorded: het Clown 11.1 % (label 66 %)".
+pub(in crate::conversation) fn not_its_label(
+    species: &Species,
+    animal: &Animal,
+    moved: &[(GeneId, Odds, Odds)],
+) -> String {
+    let words: Vec<String> = moved
+        .iter()
+        .map(|(gene, label, now)| {
+            let now = if *now == sure() { "sure".to_owned() } else { chance(now) };
+            let label = if *label == none() { "none".to_owned() } else { labels::het_share(label) };
+            format!("{} {now} (label: {label})", het(species, *gene))
+        })
+        .collect();
+    format!("{} by all that is recorded: {}.", with_code(animal), words.join(", "))
+}
+
+pub(in crate::conversation) fn two_males(most: usize) -> Reply {
+    Reply::refusal(format!(
+        "Name two to {most} males that are kept here, and the mother, such as \"Rusty or Otto fathered the Nova clutch\". Nothing was saved."
+    ))
+}
+
+pub(in crate::conversation) fn shares_do_not_add_up() -> Reply {
+    Reply::refusal("The shares of the fathers must add up to 100 %, each above 0. Nothing was saved.")
+}
+
+pub(in crate::conversation) fn sires_past(dam: &Animal) -> String {
+    format!("set the possible fathers of the clutch of {}", with_code(dam))
+}
+
+/// Several possible fathers: as told, and by what hatched.
+pub(in crate::conversation) fn sires(
+    clutch: &str,
+    told: &[(&Animal, Odds)],
+    mixed: bool,
+    even: bool,
+    found: &[(&Animal, Odds)],
+) -> Reply {
+    let shares = |of: &[(&Animal, Odds)]| {
+        list_of(&of.iter().map(|(a, p)| format!("{} {}", with_code(a), percent(p))).collect::<Vec<_>>())
+    };
+    let how = if mixed { "Each young by either" } else { "One of them fathered all" };
+    let odds = if even { ", even odds, since nothing else was said" } else { "" };
+    let mut reply = Reply::sentence(format!("Saved for {clutch}. {how}: {}{odds}.", shares(told)));
+    if !found.is_empty()
+        && found.len() <= told.len()
+        && found.iter().any(|f| told.iter().any(|t| t.0.id == f.0.id && t.1 != f.1))
+    {
+        reply.answer.push(format!("By the looks of the young: {}.", shares(found)));
+    }
+    reply.notes.push("Say \"undo\" to take it back.".to_owned());
+    reply
+}
+
+/// What may be promised of an animal that is to be sold.
+pub(in crate::conversation) fn sale_card(
+    species: &Species,
+    catalogue: &Catalogue,
+    animal: &Animal,
+    parents: Option<String>,
+    genes: &[HowSure<'_>],
+) -> Reply {
+    let mut reply = Reply {
+        understood: format!("{}, {}: {}", with_code(animal), species.name().to_lowercase(), look(catalogue, animal)),
+        ..Reply::default()
+    };
+    let shown: Vec<_> = animal
+        .genes
+        .iter()
+        .filter(|b| {
+            b.chance == sure()
+                && species.gene_by_id(&b.gene).is_some_and(|g| b.copies == 2 || !species.gene(g).is_recessive())
+        })
+        .cloned()
+        .collect();
+    reply.answer.push(if shown.is_empty() {
+        "Sure: looks normal.".to_owned()
+    } else {
+        format!("Sure: {} (it shows).", super::look_of(species, &shown))
+    });
+    for one in genes.iter().filter(|g| !g.shows) {
+        let het = het(species, one.gene);
+        reply.answer.push(if one.now == sure() {
+            match one.proven {
+                Some(clutch) => {
+                    let when = clutch.hatched.map_or_else(String::new, |w| format!(", {}", w.words()));
+                    format!("Proven: {het} (a visual hatched from {}{when}).", pronoun_of(animal))
+                }
+                None => format!("Sure: {het} (from the parents, or as told by its keeper; not proven by young here)."),
+            }
+        } else {
+            let label = labels::het_share(&one.label);
+            let said = if one.now == one.label {
+                format!("{label} {het}")
+            } else {
+                format!("{het}, {} (label {label})", chance(&one.now))
+            };
+            let why = one.broods.iter().filter(|b| b.visual == 0).map(|b| {
+                format!(
+                    "{} without a visual with {}",
+                    count(usize::try_from(b.young).unwrap_or(0), "young", "young"),
+                    b.mate.clone().unwrap_or_else(|| "an unknown mate".to_owned())
+                )
+            });
+            let why: Vec<String> = why.collect();
+            let why = if why.is_empty() { "nothing has tested it".to_owned() } else { list_of(&why) };
+            format!("Possible: {said}; {why}.")
+        });
+    }
+    if let Some(parents) = parents {
+        reply.answer.push(format!("Parents: {parents}."));
+    }
+    if let Some(hatched) = animal.hatched {
+        reply.answer.push(format!("{} {}.", capital("hatched"), hatched.words()));
+    }
+    reply.notes.push(
+        "A possible het may carry nothing: it is sold as a chance, not as a het. Nothing else is promised.".to_owned(),
+    );
+    reply
+}

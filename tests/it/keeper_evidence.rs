@@ -1,0 +1,261 @@
+//! A breeder proves animals out: what hatched moves everybody it should, and nothing is ever "certainly not".
+
+use super::keeper::{Breeder, Town};
+
+async fn tells(who: &mut Breeder<'_>, said: &[&str]) {
+    for said in said {
+        let heard = who.says(said).await;
+        assert!(heard.contains("Saved") || heard.contains("father"), "{said:?} was answered:\n{heard}");
+    }
+}
+
+/// Nova is a 66 % het Piebald with six misses by Rusty, a visual.
+async fn six_misses(maren: &mut Breeder<'_>) {
+    tells(
+        maren,
+        &[
+            "add 0.1 66% het pied named Nova, hatched 2021",
+            "add 1.0 pied named Rusty, hatched 2021",
+            "Rusty x Nova laid 6 eggs on 18 april",
+            "hatched 3.3 normals on 15 june",
+        ],
+    )
+    .await;
+}
+
+#[tokio::test]
+async fn misses_move_the_chance_and_never_to_nothing() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    six_misses(&mut maren).await;
+    // 2/3 against 1/3, six misses at a half each: (2/3 · 1/64) : 1/3 = 1/33.
+    maren
+        .hears(
+            "how sure is Nova het pied now",
+            &["66.7 %", "3.03 % (1/33)", "With Rusty, a visual: 6 young, none visual", "1.56 %", "5 eggs", "visual"],
+        )
+        .await;
+    maren.hears("how many more eggs to be 99 % sure", &["Rusty", "7 eggs show a visual with 99 %", "under 1 %"]).await;
+    let heard = maren.says("is she still het pied").await;
+    assert!(!heard.to_lowercase().contains("certainly not"), "{heard}");
+    maren.hears("Nova", &["66 % het Piebald", "het Piebald 3.03 % (1/33) (label: 66 %)"]).await;
+    maren.hears("Rusty x Nova", &["1/66", "label: 66 %"]).await;
+}
+
+#[tokio::test]
+async fn a_hatch_tells_who_changed_and_undo_takes_it_back() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 66% het clown named Juno, hatched 2018",
+            "add 1.0 normal named Otto, hatched 2018",
+            "add 1.0 clown named Rusty, hatched 2020",
+            "add 0.1 normal from Otto x Juno, hatched 2021, named Pip",
+            "Rusty x Juno laid 5 eggs on 18 april",
+        ],
+    )
+    .await;
+    // Pip has half of what her mother has.
+    maren.hears("how sure is Pip het clown", &["33.3 %"]).await;
+    maren
+        .hears(
+            "hatched 1.4 normals on 15 june",
+            &["What it changed:", "Juno (#1) het Clown: 66.7 % → 5.88 %", "Pip (#4) het Clown: 33.3 % → 2.94 %"],
+        )
+        .await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("how sure is Pip het clown", &["33.3 %"]).await;
+    maren
+        .hears(
+            "hatched 1.0 clown and 4 normals on 15 june",
+            &["Juno (#1) is proven het Clown", "Pip (#4) het Clown: 33.3 % → 50 %"],
+        )
+        .await;
+}
+
+#[tokio::test]
+async fn what_if_the_next_clutch_is_all_normal() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    six_misses(&mut maren).await;
+    let before = maren.kept().await;
+    maren
+        .hears(
+            "what if Nova's next 4 eggs are all normal",
+            &["Rusty × Nova gave 4 normal-looking young", "3.03 % → 0.19 %", "nothing was saved"],
+        )
+        .await;
+    assert_eq!(maren.kept().await, before);
+}
+
+#[tokio::test]
+async fn whom_to_prove_first() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 50% het pied named Nova, hatched 2021",
+            "add 0.1 66% het clown named Juno, hatched 2021",
+            "add 1.0 pied named Rusty, hatched 2021",
+        ],
+    )
+    .await;
+    maren
+        .hears(
+            "who should I prove out first",
+            &["Nova (#1) first, with Rusty", "50 % het Piebald", "1 more has no mate"],
+        )
+        .await;
+}
+
+#[tokio::test]
+async fn records_that_clash_are_named_and_nothing_is_changed() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 pastel named Nova, hatched 2021",
+            "add 1.0 pied named Rusty, hatched 2021",
+            "Rusty x Nova laid 6 eggs on 18 april",
+        ],
+    )
+    .await;
+    maren
+        .hears(
+            "hatched 1 pied and 4 normals on 15 june",
+            &[
+                "These records cannot all be true",
+                "Nova (#1) carries no Piebald as told",
+                "Nova (#1) is the mother of the clutch Rusty × Nova",
+                "1 Piebald hatched from the clutch Rusty × Nova",
+                "stored sperm",
+                "new mutation",
+            ],
+        )
+        .await;
+    maren.hears("Nova", &["♀ Pastel"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+}
+
+#[tokio::test]
+async fn kinship_in_words() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 pastel named Nova, hatched 2015",
+            "add 1.0 clown named Rusty, hatched 2015",
+            "add 1.0 pied named Otto, hatched 2015",
+            "add 1.0 pastel from Rusty x Nova, hatched 2018, named Duke",
+            "add 0.1 pastel from Otto x Nova, hatched 2018, named Juniper",
+            "add 0.1 pastel from Rusty x Nova, hatched 2019, named Maple",
+            "add 0.1 normal from Duke x Juniper, hatched 2021, named Fern",
+        ],
+    )
+    .await;
+    // Wright 1922: parent and young, full siblings 1/4; half siblings, grandparent, uncle 1/8.
+    maren
+        .hears(
+            "how related are Duke and Juniper",
+            &["Duke and Juniper are half siblings (the same mother, Nova): 12.5 %", "Unknown ancestors"],
+        )
+        .await;
+    maren.hears("how related are Duke and Maple", &["full siblings: 25 %"]).await;
+    maren.hears("how are Nova and Duke related", &["Nova is the mother of Duke: 25 %"]).await;
+    maren.hears("how related are Rusty and Otto", &["not related by the records: 0 %"]).await;
+    // Her grandmother twice over: 1/8 by either way.
+    maren.hears("how related are Nova and Fern", &["grandmother", "25 %", "more than one way"]).await;
+    maren.hears("who is Maple related to", &["Duke", "full siblings", "Rusty is the father of Maple"]).await;
+    maren.hears("Duke x Juniper", &["half siblings", "inbred by 12.5 %", "unrelated mate"]).await;
+}
+
+#[tokio::test]
+async fn a_sale_card_promises_what_is_known() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    six_misses(&mut maren).await;
+    maren
+        .hears(
+            "sale card for Nova",
+            &[
+                "Sure: looks normal",
+                "Possible: het Piebald, 3.03 % (1/33) (label 66 %)",
+                "6 young without a visual with Rusty",
+                "chance, not as a het",
+            ],
+        )
+        .await;
+    tells(&mut maren, &["Rusty x Nova laid 4 eggs on 20 july"]).await;
+    maren.hears("hatched 1 pied and 3 normals on 18 september", &["proven"]).await;
+    maren.hears("sale card for Nova", &["Proven: het Piebald (a visual hatched from her"]).await;
+}
+
+#[tokio::test]
+async fn one_of_two_fathers() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 pied named Nova, hatched 2018",
+            "add 1.0 het pied named Rusty, hatched 2018",
+            "add 1.0 normal named Otto, hatched 2018",
+            "Nova laid 5 eggs on 18 april",
+        ],
+    )
+    .await;
+    maren
+        .hears(
+            "Rusty or Otto fathered the Nova clutch",
+            &["Rusty or Otto × Nova", "One of them fathered all", "Rusty (#2) 50 % and Otto (#3) 50 %", "even odds"],
+        )
+        .await;
+    // Five misses at a half each weigh 1/32 against a male that gives none.
+    maren.hears("hatched 5 normals on 15 june", &["5 young from Rusty or Otto × Nova"]).await;
+    maren
+        .hears(
+            "Rusty 75% or Otto fathered the Nova clutch",
+            &[
+                "Rusty (#2) 75 % and Otto (#3) 25 %",
+                "By the looks of the young: Rusty (#2) 8.57 % and Otto (#3) 91.4 %",
+            ],
+        )
+        .await;
+    maren
+        .hears("the Nova clutch has two fathers: Rusty and Otto", &["Rusty and Otto × Nova", "Each young by either"])
+        .await;
+    maren.hears("Rusty 75% or Otto 50% fathered the Nova clutch", &["add up to 100 %", "Nothing was saved"]).await;
+    maren.hears("undo", &["Taken back: set the possible fathers of the clutch of Nova (#1)"]).await;
+}
+
+#[tokio::test]
+async fn evidence_that_cannot_be_is_refused_and_nothing_is_stored() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 66% het pied named Nova, hatched 2018",
+            "add 1.0 pied named Rusty, hatched 2018",
+            "add 0.1 normal from Rusty x Nova, hatched 2021, named Pip",
+            "Rusty x Nova laid 5 eggs on 18 april",
+        ],
+    )
+    .await;
+    let before = maren.kept().await;
+    for (said, heard) in [
+        ("Nova's mother is Pip", "cannot be a parent"),
+        ("Nova's mother is #1", "own"),
+        ("hatched 9 normals on 15 june", "5 eggs"),
+        ("hatched 1 anery and 2 normals on 15 june", "anery"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.to_lowercase().contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+        assert_eq!(maren.kept().await, before, "{said:?} changed something");
+    }
+}

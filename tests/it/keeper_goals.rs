@@ -1,0 +1,159 @@
+//! A breeder works towards a goal for years: goals are kept, planned from what is there, and planned again.
+
+use super::keeper::{Breeder, Town};
+
+async fn tells(who: &mut Breeder<'_>, said: &[&str]) {
+    for said in said {
+        let heard = who.says(said).await;
+        assert!(heard.contains("Saved"), "{said:?} was answered:\n{heard}");
+    }
+}
+
+/// A visual of either recessive, grown.
+const FOUNDERS: [&str; 2] = ["add 1.0 clown named Rusty, hatched 2020", "add 0.1 pied named Nova, hatched 2020"];
+
+#[tokio::test]
+async fn goals_are_named_ranked_limited_and_taken_back() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "goal: clown pied, a pair, by 2033, at most 3 clutches a season, room for 20, without spider",
+            &[
+                "Saved goal 1",
+                "Clown, Piebald",
+                "a male and a female",
+                "by 2033",
+                "at most 3 clutches a season",
+                "room for 20",
+                "without Spider",
+            ],
+        )
+        .await;
+    maren.hears("goal: super pastel female", &["Saved goal 2", "♀ Super Pastel"]).await;
+    maren.hears("call goal 2 Sunrise", &["Sunrise: ♀ Super Pastel"]).await;
+    maren.hears("make goal 2 first", &["goal 1 now"]).await;
+    maren.hears("goals", &["1. Sunrise", "2. Clown, Piebald"]).await;
+    maren
+        .hears(
+            "goal 2: by 2031, nothing closer than half siblings, only what i have",
+            &["by 2031", "no pair closer than 12.5 %", "only what is here"],
+        )
+        .await;
+    maren.hears("undo", &["Taken back: changed the goal"]).await;
+    maren.hears("goals", &["by 2033"]).await;
+    maren.hears("remove goal 1", &["Removed the goal Sunrise"]).await;
+}
+
+#[tokio::test]
+async fn goals_that_cannot_be_are_declined_and_nothing_is_kept() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for (said, heard) in [
+        ("goal: clown pied by 2019", "2019 is over"),
+        ("goal: super spider", "no project towards"),
+        ("goal: clown pied without zorblat", "zorblat"),
+        ("goal: clown pied, room for 0", "at least 1"),
+        ("goal: lesser mojave butter", "two"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+        assert!(maren.herd().await.goals.is_empty(), "{said:?} was kept");
+    }
+}
+
+#[tokio::test]
+async fn the_plan_starts_from_what_is_there() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &FOUNDERS).await;
+    tells(&mut maren, &["goal: clown pied"]).await;
+    maren
+        .hears(
+            "plan goal 1",
+            &[
+                "a project towards Clown, Piebald, from your 2 animals",
+                "the first is 2027",
+                "Season 1: Rusty (#1) × Nova (#2)",
+                "keep a ♂ normal-looking, het Clown, het Piebald",
+                "1/16",
+                // Both double hets come from one pair.
+                "pairs relatives (kinship 25 %)",
+                "Played out",
+            ],
+        )
+        .await;
+    maren.hears("why not faster", &["Each round waits", "2 clutches a season"]).await;
+    maren.hears("show the risk", &["done by season", "fixed seed"]).await;
+    maren.hears("alternatives", &["as it stands", "with 3 clutches a season"]).await;
+    maren.hears("what if I keep only two females", &["With 2 females kept", "nine in ten"]).await;
+    maren.hears("phase 1", &["Season 1: Rusty (#1) × Nova (#2)", "can breed"]).await;
+    maren.hears("what if I buy a female visual pied het clown", &["That purchase saves", "seasons"]).await;
+}
+
+#[tokio::test]
+async fn what_is_missing_is_named_with_what_would_mend_it() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &["add 1.0 clown named Rusty, hatched 2020", "add 0.1 pastel named Juno, hatched 2020"]).await;
+    maren
+        .hears(
+            "plan a clown pied with only what i have",
+            &["nobody is sure to carry Piebald", "Buying a Piebald would mend that"],
+        )
+        .await;
+    maren.hears("plan a clown pied", &["Your animals alone do not lead there", "to be bought"]).await;
+}
+
+#[tokio::test]
+async fn a_female_that_laid_rests_unless_she_has_her_weight_back() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &FOUNDERS).await;
+    tells(&mut maren, &["Nova 1700 g on 1 april"]).await;
+    maren.says("Rusty x Nova laid 5 eggs on 18 april").await;
+    maren.hears("plan a clown pied", &["Nova (#2) rests a season", "not known"]).await;
+    tells(&mut maren, &["Nova 1500 g"]).await;
+    maren.hears("plan a clown pied", &["has 1,500 g of the 1,700 g"]).await;
+    tells(&mut maren, &["Nova 1650 g"]).await;
+    let heard = maren.says("plan a clown pied").await;
+    assert!(!heard.contains("rests a season"), "{heard}");
+}
+
+#[tokio::test]
+async fn a_hatch_plans_again_and_says_what_changed() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 het clown het pied named Rusty, hatched 2020",
+            "add 0.1 het clown het pied named Nova, hatched 2020",
+            "goal: clown pied",
+        ],
+    )
+    .await;
+    maren.says("Rusty x Nova laid 6 eggs on 18 april").await;
+    maren
+        .hears(
+            "hatched 0.1 clown pied and 5 normals on 15 june",
+            &["Your goal Clown, Piebald (ball python) is reached."],
+        )
+        .await;
+}
+
+#[tokio::test]
+async fn a_possible_het_is_not_counted_but_named() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 clown het pied named Rusty, hatched 2020",
+            "add 0.1 clown 66% het pied named Nova, hatched 2020",
+            "add 0.1 pied named Juno, hatched 2020",
+        ],
+    )
+    .await;
+    maren.hears("plan a clown pied", &["Nova (#2)", "if it proves out", "saved"]).await;
+}
