@@ -11,14 +11,15 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
+use super::deliver::{self, Look};
 use super::desk::Desk;
 use super::limits;
-use super::questions::{self, Asked};
+use super::questions::{self, Asked, Door};
 use super::rest::Failure;
-use super::{presses, sentences, settings_panel};
-use crate::reply::Reply;
+use super::turns::Turn;
+use super::{animals, forget, presses, sentences, settings_panel};
+use crate::explanations::builtin;
 use crate::species::names::{joined, normal};
-use crate::species::show;
 
 /// What poise hands to a command.
 type Context<'a> = poise::ApplicationContext<'a, Arc<Desk>, anyhow::Error>;
@@ -45,7 +46,7 @@ async fn odds(
         Some(eggs) => format!("{pairing}, {eggs} eggs"),
         None => pairing,
     };
-    questions::command(ctx.data(), &asked(&ctx), said, false, false).await;
+    questions::command(ctx.data(), &asked(&ctx), said, Door::Odds).await;
     Ok(())
 }
 
@@ -58,38 +59,42 @@ async fn ask(
     #[max_length = 2000]
     question: String,
 ) -> anyhow::Result<()> {
-    questions::command(ctx.data(), &asked(&ctx), question, false, false).await;
+    questions::command(ctx.data(), &asked(&ctx), question, Door::Ask).await;
     Ok(())
 }
 
-/// One gene: inheritance, names, cautions and how well they are known
+/// A word, a gene or a question of newcomers, explained
 #[poise::command(slash_command)]
-async fn gene(
+async fn explain(
     ctx: Context<'_>,
-    #[description = "Any of its names"]
-    #[autocomplete = "complete_gene"]
+    #[description = "het, 66 het, why no visuals, a gene or a combination; nothing lists the topics"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 200]
+    topic: Option<String>,
+) -> anyhow::Result<()> {
+    // What a completion put in names gene and species; the reader wants words.
+    let words = topic.unwrap_or_default().replace(" · ", " ");
+    questions::command(ctx.data(), &asked(&ctx), words, Door::Explain).await;
+    Ok(())
+}
+
+/// Your animals, to you alone
+#[poise::command(slash_command)]
+async fn collection(
+    ctx: Context<'_>,
+    #[description = "One of them, by name or code"]
+    #[autocomplete = "complete_animal"]
     #[max_length = 100]
-    name: String,
+    animal: Option<String>,
 ) -> anyhow::Result<()> {
     let desk = ctx.data();
     let asked = asked(&ctx);
     let Some(_work) = desk.begin().await else { return Ok(()) };
-    if !questions::admitted(desk, &asked).await {
-        return Ok(());
-    }
-    let (wanted, species) = name.rsplit_once(" · ").map_or((name.as_str(), None), |(n, s)| (n, Some(s)));
-    let species = species.and_then(|s| desk.books.catalogue.by_name(s));
-    let found = show::find(desk.books.catalogue, wanted);
-    let found: Vec<_> = found.into_iter().filter(|(s, _)| species.is_none_or(|only| only == *s)).collect();
-    let cards = found.iter().flat_map(|(s, g)| {
-        let card = show::card(desk.books.catalogue.get(*s), *g);
-        card.lines().map(str::to_owned).collect::<Vec<_>>()
-    });
-    let answer: Vec<String> = cards.collect();
-    let reply = if answer.is_empty() { sentences::no_gene() } else { Reply { answer, ..Reply::default() } };
-    let private = reply.kind == crate::reply::Kind::Refusal || desk.kept.manner(asked.server()).await.quiet;
-    if let Err(failure) = desk.rest.send(&asked.answer(), &super::deliver::bare(&reply, private)).await {
-        warn!(%failure, "an interaction could not be answered");
+    if questions::admitted(desk, &asked).await {
+        match animal.filter(|a| !a.trim().is_empty()) {
+            Some(animal) => animals::called(desk, &asked, animal).await,
+            None => animals::page(desk, &asked, 0, false).await,
+        }
     }
     Ok(())
 }
@@ -107,13 +112,18 @@ async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
 }
 
 /// What I keep of you, and erasing it
-#[poise::command(slash_command)]
-async fn forget(ctx: Context<'_>) -> anyhow::Result<()> {
+#[poise::command(slash_command, rename = "forget")]
+async fn forget_me(ctx: Context<'_>) -> anyhow::Result<()> {
     let desk = ctx.data();
     let asked = asked(&ctx);
     let Some(_work) = desk.begin().await else { return Ok(()) };
     if questions::admitted(desk, &asked).await {
-        presses::offer_to_forget(desk, &asked).await;
+        let mut turn = Turn::default();
+        forget::offer(desk, asked.asker.get(), &mut turn).await;
+        let look = Look { private: true, ..Look::default() };
+        if let Err(failure) = deliver::send(desk, &asked.answer(), &turn, 0, look).await {
+            warn!(%failure, "an interaction could not be answered");
+        }
     }
     Ok(())
 }
@@ -148,7 +158,7 @@ async fn odds_of_message(ctx: Context<'_>, message: serenity::Message) -> anyhow
     let desk = ctx.data();
     let Some(me) = desk.me.get() else { return Ok(()) };
     let said = super::address::words(&message.content, *me).text;
-    questions::command(desk, &asked(&ctx), said, true, true).await;
+    questions::command(desk, &asked(&ctx), said, Door::Menu).await;
     Ok(())
 }
 
@@ -157,15 +167,12 @@ fn asked(ctx: &Context<'_>) -> Asked {
 }
 
 fn asked_by(interaction: &serenity::CommandInteraction, shard: u32) -> Asked {
-    Asked {
-        interaction: interaction.id,
-        token: interaction.token.clone(),
-        channel: interaction.channel_id,
-        guild: interaction.guild_id,
-        asker: interaction.user.id,
+    Asked::of(
+        (interaction.id, &interaction.token),
+        (interaction.channel_id, interaction.guild_id),
+        (&interaction.user, interaction.member.as_deref()),
         shard,
-        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
-    }
+    )
 }
 
 /// Completes the gene that is being typed at the end of a pairing. What stands before it is kept.
@@ -210,13 +217,42 @@ fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
     found
 }
 
-/// Completes the name of a gene.
+/// Completes a topic, else the name of a gene.
 #[allow(clippy::unused_async)] // poise awaits it
-async fn complete_gene(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
-    let choices = genes_from(ctx.data(), partial).into_iter().take(limits::OPTIONS).map(|(name, species)| {
-        let text = limits::clip(&format!("{name} · {species}"), limits::OPTION_TEXT);
+async fn complete_topic(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    let mut found = topics_from(partial);
+    if normal(partial).chars().count() >= SHORTEST {
+        found.extend(genes_from(ctx.data(), partial).into_iter().map(|(name, species)| format!("{name} · {species}")));
+    }
+    found.truncate(limits::OPTIONS);
+    let choices = found.into_iter().map(|text| {
+        let text = limits::clip(&text, limits::OPTION_TEXT);
         serenity::AutocompleteChoice::new(text.clone(), text)
     });
+    serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
+}
+
+/// Titles of topics in which a word begins like this, those that begin with it first.
+fn topics_from(begun: &str) -> Vec<String> {
+    let Ok(explanations) = builtin() else { return Vec::new() };
+    let begun = normal(begun);
+    let mut found: Vec<(bool, String)> = explanations
+        .spoken("en")
+        .topics()
+        .filter_map(|topic| {
+            let title = normal(&topic.title);
+            let word = title.split_whitespace().any(|w| w.starts_with(&begun)) || title.contains(&begun);
+            word.then(|| (!title.starts_with(&begun), topic.title.clone()))
+        })
+        .collect();
+    found.sort();
+    found.into_iter().map(|(_, title)| title).collect()
+}
+
+/// Completes one of the asker's own animals.
+async fn complete_animal(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    let found = animals::beginning_with(ctx.data(), ctx.interaction.user.id.get(), partial).await;
+    let choices = found.into_iter().map(|(told, code)| serenity::AutocompleteChoice::new(told, code));
     serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
 }
 
@@ -241,7 +277,17 @@ fn genes_from(desk: &Desk, begun: &str) -> Vec<(String, String)> {
 #[must_use]
 pub fn options() -> Options {
     let mut options = poise::FrameworkOptions {
-        commands: vec![odds(), ask(), gene(), pairings(), forget(), settings(), help(), odds_of_message()],
+        commands: vec![
+            odds(),
+            ask(),
+            explain(),
+            collection(),
+            pairings(),
+            forget_me(),
+            settings(),
+            help(),
+            odds_of_message(),
+        ],
         on_error: |error| Box::pin(failed(error)),
         // A mention that names no command is free text, and mentions never reach poise.
         prefix_options: poise::PrefixFrameworkOptions { mention_as_prefix: false, ..Default::default() },

@@ -6,6 +6,7 @@ use super::kept::turns::Source;
 use super::limits;
 use super::press::{Press, Verb};
 use super::turns::Turn;
+use crate::reply::Kind;
 
 /// Looks of a button, as the platform numbers them.
 mod style {
@@ -91,7 +92,12 @@ pub fn page(press: Press) -> usize {
 #[must_use]
 pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool) -> Vec<Value> {
     let mut rows = Vec::new();
-    if !turn.thread.choices.is_empty() {
+    if let ([(word, _)], Some(Kind::Question)) = (&turn.thread.choices[..], turn.reply.as_ref().map(|r| r.kind))
+        && !turn.thread.asked.lines.is_empty()
+    {
+        // What was shown is done by a word; pressing says it.
+        rows.push(buttons(&[(Press::under(Verb::Pick, source), &format!("Yes: {word}"))]));
+    } else if !turn.thread.choices.is_empty() {
         let options: Vec<(String, String)> =
             turn.thread.choices.iter().enumerate().map(|(n, (label, _))| (label.clone(), n.to_string())).collect();
         rows.push(select(Press::under(Verb::Pick, source), "Which one is it?", &options, None));
@@ -108,10 +114,44 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
             rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
         }
     }
+    if turn.erase {
+        rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
+    }
+    if let Some(animal) = turn.animal {
+        rows.push(of_animal(animal.bits(), private));
+    }
     if of > 1 && !turn.thread.last.is_empty() {
         rows.push(pages(Verb::Page, source, page, of));
     }
     rows
+}
+
+/// What can be done with one of the asker's animals. `hidden` says that only they see it, so that it can be shown.
+fn of_animal(id: u64, hidden: bool) -> Value {
+    let about = |verb| Press { verb, source: id, n: 0 };
+    let mut parts = vec![
+        (about(Verb::Correct), "Correct"),
+        (about(Verb::Weigh), "Weigh"),
+        (Press::under(Verb::Herd, 0), "All my animals"),
+    ];
+    if hidden {
+        parts.push((about(Verb::Show), "Share here"));
+    }
+    buttons(&parts)
+}
+
+/// A form with one input for words.
+#[must_use]
+pub fn words_form(press: Press, title: &str, label: &str, placeholder: &str, long: bool) -> Value {
+    json!({
+        "title": limits::clip(title, limits::FORM_TITLE), "custom_id": press.to_string(),
+        "components": [{"type": 1, "components": [{
+            "type": 4, "custom_id": "words", "style": if long { 2 } else { 1 },
+            "label": limits::clip(label, limits::FORM_TITLE),
+            "placeholder": limits::clip(placeholder, limits::INPUT_PLACEHOLDER),
+            "min_length": 1, "max_length": if long { 2000 } else { 200 }, "required": true,
+        }]}],
+    })
 }
 
 /// The form that asks for a clutch size.

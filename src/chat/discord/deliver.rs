@@ -38,8 +38,15 @@ pub fn dress(turn: &Turn, source: Source, look: Look) -> Outgoing {
     } else {
         message.embeds = vec![pages.embed(look.page)];
     }
+    if let Some(file) = &turn.file {
+        message.file = Some(Attached {
+            name: file.name.clone(),
+            description: "What you asked for, as a file".to_owned(),
+            bytes: file.bytes.clone(),
+        });
+    }
     // What cannot be worked out again has no pages to turn: the whole goes along as a file.
-    if pages.len() > 1 && turn.thread.last.is_empty() {
+    if pages.len() > 1 && turn.thread.last.is_empty() && turn.file.is_none() {
         message.file = Some(Attached {
             name: "answer.txt".to_owned(),
             description: "The whole answer as text".to_owned(),

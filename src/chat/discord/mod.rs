@@ -4,6 +4,7 @@
 //! within `limits`, and everything that a member reads leaves through `rest`. What is kept is in `kept`. Start at [`serve`].
 
 pub mod address; // who is spoken to, and with which words
+pub mod animals; // a member's own animals
 pub mod catch_up; // what was asked while nobody listened
 pub mod commands; // the commands and their registration
 pub mod components; // what stands under an answer
@@ -11,6 +12,7 @@ pub mod deliver; // an answer on its way
 pub mod desk; // everything that answering takes
 pub mod doctor; // what the bot needs, looked at one by one
 pub mod embeds; // a reply drawn for the platform
+pub mod forget; // erasing everything of a member
 pub mod gateway; // the line on which the platform speaks
 pub mod hello; // joining and leaving a server
 pub mod kept; // what is kept, in the database

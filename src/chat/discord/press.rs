@@ -39,6 +39,18 @@ pub enum Verb {
     Forget,
     /// Stop working on an answer.
     Cancel,
+    /// A page of the asker's animals.
+    Herd,
+    /// One of the asker's animals, to be shown.
+    Animal,
+    /// A new animal: opens a form, or is the form that was sent.
+    Add,
+    /// Something is different about an animal: opens a form, or is the form that was sent.
+    Correct,
+    /// A weight: opens a form, or is the form that was sent.
+    Weigh,
+    /// Show an animal of one's own to everybody here.
+    Show,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -58,7 +70,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 21] = [
+    const ALL: [(Self, &'static str); 27] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -72,6 +84,12 @@ impl Verb {
         (Self::Remove, "remove"),
         (Self::Forget, "forget"),
         (Self::Cancel, "cancel"),
+        (Self::Herd, "herd"),
+        (Self::Animal, "animal"),
+        (Self::Add, "add"),
+        (Self::Correct, "correct"),
+        (Self::Weigh, "weigh"),
+        (Self::Show, "show"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
@@ -81,6 +99,12 @@ impl Verb {
         (Self::Changes, "changes"),
         (Self::Reset, "reset"),
     ];
+
+    /// Whether it is about the asker's own animals.
+    #[must_use]
+    pub fn keeps(self) -> bool {
+        matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show)
+    }
 
     /// Whether it belongs to the settings of a server.
     #[must_use]
@@ -104,7 +128,7 @@ impl Verb {
 pub struct Press {
     /// What it asks for.
     pub verb: Verb,
-    /// The answer it stands under; 0 where there is none.
+    /// The answer it stands under, or the animal it is about; 0 where there is none.
     pub source: Source,
     /// A page, or which of several like it.
     pub n: u32,

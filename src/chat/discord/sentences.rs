@@ -89,12 +89,6 @@ pub fn only_in_servers() -> Reply {
     Reply::refusal("Settings belong to a server: please use this command in one. (code 400)")
 }
 
-/// There is no gene of that name.
-#[must_use]
-pub fn no_gene() -> Reply {
-    Reply::refusal("I know no gene of that name. Start typing and pick one of the list. (code 404)")
-}
-
 /// The menu command found no pairing.
 #[must_use]
 pub fn no_pairing() -> Reply {
@@ -166,8 +160,10 @@ pub fn help() -> Reply {
                 .to_owned(),
             "Edit your question and the answer changes. A question back: choose, or reply with the name.".to_owned(),
             "A pairing in somebody's message: its menu, Apps, \"Odds of this message\".".to_owned(),
-            "One gene: /gene. Anything else in words: /ask.".to_owned(),
-            "Pairings you saved: /pairings, to you alone. Erase what I keep of you: /forget.".to_owned(),
+            "A word, a gene, a question: /explain. Anything at all in words: /ask.".to_owned(),
+            "Your own animals, to you alone: /collection, or write me \"add 1.0 pastel het clown named Hugo\"."
+                .to_owned(),
+            "Pairings you saved: /pairings. Erase all I keep of you: /forget.".to_owned(),
             "This server (for those who manage it): /settings.".to_owned(),
         ],
         ..Reply::default()
@@ -179,13 +175,16 @@ pub const ERASE: &str = "erase";
 
 /// What is kept of who asks, before it is erased.
 #[must_use]
-pub fn kept_of_you(pairings: i64, answers: i64) -> Reply {
+pub fn kept_of_you(records: usize, pairings: i64, answers: i64) -> Reply {
     Reply {
+        kind: Kind::Question,
         answer: vec![
             format!(
-                "I keep {pairings} saved pairings and {answers} answers of yours (each answer for its buttons only)."
+                "I keep {records} records of your animals, {pairings} saved pairings and {answers} answers of yours (each \
+                 answer for its buttons only)."
             ),
-            "/pairings shows what you saved; copy what you want to keep. Erasing cannot be undone.".to_owned(),
+            "Erasing takes all of it at once and cannot be undone. /collection and /pairings show it; \"export\" gives you a copy."
+                .to_owned(),
             format!("Press the button, then type \"{ERASE}\"."),
         ],
         ..Reply::default()
@@ -202,6 +201,42 @@ pub fn not_erased() -> Reply {
 #[must_use]
 pub fn erased() -> Reply {
     Reply::sentence("Everything of yours is erased. Ask again whenever you like.")
+}
+
+/// Instead of what was shown while a private answer was worked out.
+#[must_use]
+pub fn sent_privately() -> Reply {
+    Reply::sentence("I sent you the answer by direct message.")
+}
+
+/// A private answer to a mention, where the member takes no direct messages.
+#[must_use]
+pub fn letters_closed() -> Reply {
+    Reply::refusal(
+        "The answer is for you alone, and you take no direct messages here. Ask with /ask: only you see that. (code 403)",
+    )
+}
+
+/// It is about the asker's own animals, and was announced as an answer for all.
+#[must_use]
+pub fn only_privately() -> Reply {
+    Reply::refusal(
+        "That is about your own animals, which I show to you alone: please ask again in a moment. (code 409)",
+    )
+}
+
+/// No animal is kept yet.
+#[must_use]
+pub fn no_animals() -> Reply {
+    Reply::sentence(
+        "You keep no animals with me yet. Press the button, or write me: add 1.0 pastel het clown named Hugo.",
+    )
+}
+
+/// An animal that is not (or no longer) in the collection.
+#[must_use]
+pub fn no_such_animal() -> Reply {
+    Reply::refusal("You have no such animal with me (any more). /collection shows those you have. (code 404)")
 }
 
 /// Still at work, after so long.

@@ -4,6 +4,7 @@ mod asking; // mentions, replies, direct messages, commands
 mod bad_input; // noise, bots, closed doors
 mod drawing; // limits, escaping, the worst replies
 mod faults; // 429, 500, lost answers, dropped lines
+mod keeping; // a keeper's own animals
 mod moderating; // settings, joining, leaving
 mod operating; // start, stop, shards, health, log
 mod pressing; // buttons, selects, forms, pages

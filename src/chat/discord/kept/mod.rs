@@ -1,6 +1,7 @@
 //! What is kept of the talk on the platform, in the database: answers, servers, shards, saved pairings.
 //!
-//! In: ids and the program's own wording. Out: the same. Never: a word that a member typed.
+//! In: ids and the program's own wording. Out: the same. A word that a member typed only where something was asked back
+//! about their own animals, until it is answered, and what moderators write for their server.
 //! Invariant: a database that is away never holds up an answer for longer than [`PATIENCE`]; after that it is not asked
 //! again for a moment, so that a hundred questions do not each wait for it.
 
@@ -56,6 +57,12 @@ impl Kept {
     #[must_use]
     pub fn pool(&self) -> &PgPool {
         self.store.pool()
+    }
+
+    /// The store, for what belongs to one keeper.
+    #[must_use]
+    pub fn store(&self) -> &Store {
+        &self.store
     }
 
     /// Ends the connections.
