@@ -17,7 +17,7 @@ use super::limits;
 use super::questions::{self, Asked, Door};
 use super::rest::Failure;
 use super::turns::Turn;
-use super::{animals, forget, presses, sentences, settings_panel};
+use super::{animals, forget, posts, presses, sentences, settings_panel};
 use crate::explanations::builtin;
 use crate::species::names::{joined, normal};
 
@@ -162,6 +162,134 @@ async fn odds_of_message(ctx: Context<'_>, message: serenity::Message) -> anyhow
     Ok(())
 }
 
+/// Explains the words in anybody's message. The answer is private: its writer did not ask.
+#[poise::command(context_menu_command = "Explain the words")]
+async fn explain_words(ctx: Context<'_>, message: serenity::Message) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let Some(me) = desk.me.get() else { return Ok(()) };
+    let said = super::address::words(&message.content, *me).text;
+    questions::command(desk, &asked(&ctx), said, Door::Words).await;
+    Ok(())
+}
+
+/// Explanations to pin in this channel; what is pinned already
+#[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_MESSAGES")]
+async fn pins(
+    ctx: Context<'_>,
+    #[description = "A topic to post and pin; several with commas make a \"start here\""]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 1000]
+    topic: Option<String>,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        posts::command(desk, &asked, topic).await;
+    }
+    Ok(())
+}
+
+/// This server's own words: texts, short names, earlier versions
+#[poise::command(
+    slash_command,
+    guild_only,
+    default_member_permissions = "MANAGE_MESSAGES",
+    subcommands("words_write", "words_short", "words_list", "words_revert", "words_remove")
+)]
+#[allow(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
+async fn words(_: Context<'_>) -> anyhow::Result<()> {
+    Ok(())
+}
+
+/// Write or change a topic for this server
+#[poise::command(slash_command, guild_only, rename = "write")]
+async fn words_write(
+    ctx: Context<'_>,
+    #[description = "The topic, or the title of a new one"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 60]
+    topic: String,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        super::words::write(desk, &asked, &topic).await;
+    }
+    Ok(())
+}
+
+/// A short name for genes: in our group DG means desert ghost
+#[poise::command(slash_command, guild_only, rename = "short")]
+async fn words_short(
+    ctx: Context<'_>,
+    #[description = "The short name"]
+    #[max_length = 32]
+    word: String,
+    #[description = "What it stands for, as in a pairing"]
+    #[max_length = 80]
+    means: String,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        super::words::short(desk, &asked, &word, &means).await;
+    }
+    Ok(())
+}
+
+/// What this server has, with versions and authors, and as a file
+#[poise::command(slash_command, guild_only, rename = "list")]
+async fn words_list(ctx: Context<'_>) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        super::words::list(desk, &asked).await;
+    }
+    Ok(())
+}
+
+/// Bring an earlier version of a topic back
+#[poise::command(slash_command, guild_only, rename = "revert")]
+async fn words_revert(
+    ctx: Context<'_>,
+    #[description = "The topic"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 60]
+    topic: String,
+    #[description = "The number of the version, as /words list shows it"]
+    #[min = 1]
+    version: u32,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        super::words::revert(desk, &asked, &topic, version).await;
+    }
+    Ok(())
+}
+
+/// Take a short name or a text of this server away
+#[poise::command(slash_command, guild_only, rename = "remove")]
+async fn words_remove(
+    ctx: Context<'_>,
+    #[description = "The short name, or the topic"]
+    #[max_length = 60]
+    name: String,
+) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let asked = asked(&ctx);
+    let Some(_work) = desk.begin().await else { return Ok(()) };
+    if questions::admitted(desk, &asked).await {
+        super::words::take_away(desk, &asked, &name).await;
+    }
+    Ok(())
+}
+
 fn asked(ctx: &Context<'_>) -> Asked {
     asked_by(ctx.interaction, ctx.serenity_context().shard_id.0)
 }
@@ -285,8 +413,11 @@ pub fn options() -> Options {
             pairings(),
             forget_me(),
             settings(),
+            pins(),
+            words(),
             help(),
             odds_of_message(),
+            explain_words(),
         ],
         on_error: |error| Box::pin(failed(error)),
         // A mention that names no command is free text, and mentions never reach poise.

@@ -199,6 +199,14 @@ impl Desk {
         }
     }
 
+    /// Whether this process hears a server.
+    #[must_use]
+    pub fn hears_server(&self, server: u64) -> bool {
+        let (Some((first, last)), Some(total)) = (self.held.get(), self.total.get()) else { return false };
+        let shard = (server >> 22) % u64::from(*total).max(1);
+        (u64::from(*first)..=u64::from(*last)).contains(&shard)
+    }
+
     /// How long ago an id of the platform was given.
     #[must_use]
     pub fn age_of(&self, id: u64) -> Duration {

@@ -19,6 +19,7 @@ pub mod kept; // what is kept, in the database
 pub mod limits; // the platform's limits
 pub mod patience; // answers that take a while
 pub mod places; // servers, channels, permissions
+pub mod posts; // explanations that are posted and pinned
 pub mod press; // the ids of buttons, selects and forms
 pub mod presses; // what a press does
 pub mod questions; // a question from hearing it to its answer
@@ -29,3 +30,4 @@ pub mod serve; // a run from start to stop
 pub mod settings_panel; // the settings of a server
 pub mod turns; // words to a reply and what is kept of it
 pub mod watch; // why the library gave a line up
+pub mod words; // a community's own words

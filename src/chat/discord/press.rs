@@ -51,6 +51,20 @@ pub enum Verb {
     Weigh,
     /// Show an animal of one's own to everybody here.
     Show,
+    /// A topic of a "start here".
+    Topic,
+    /// A post, to be unpinned.
+    Unpin,
+    /// A post, to be replaced: opens a form, or is the form that was sent.
+    Replace,
+    /// All posts, to be brought up to date.
+    Refresh,
+    /// A text of the community's own: the form that was sent.
+    Write,
+    /// A draft, to be edited again.
+    Draft,
+    /// A draft, to be published.
+    Publish,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -70,7 +84,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 27] = [
+    const ALL: [(Self, &'static str); 34] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -90,6 +104,13 @@ impl Verb {
         (Self::Correct, "correct"),
         (Self::Weigh, "weigh"),
         (Self::Show, "show"),
+        (Self::Topic, "topic"),
+        (Self::Unpin, "unpin"),
+        (Self::Replace, "replace"),
+        (Self::Refresh, "refresh"),
+        (Self::Write, "write"),
+        (Self::Draft, "draft"),
+        (Self::Publish, "publish"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
@@ -104,6 +125,12 @@ impl Verb {
     #[must_use]
     pub fn keeps(self) -> bool {
         matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show)
+    }
+
+    /// Whether it is about posts of explanations.
+    #[must_use]
+    pub fn posts(self) -> bool {
+        matches!(self, Self::Topic | Self::Unpin | Self::Replace | Self::Refresh)
     }
 
     /// Whether it belongs to the settings of a server.

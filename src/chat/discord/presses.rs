@@ -24,7 +24,7 @@ use super::press::{Press, Verb};
 use super::questions::{self, Asked, Who, admitted, gone_on_from, note, read_back, tell, work_out_of};
 use super::rest::{Outgoing, To};
 use super::turns::{Thread, Turn, Words};
-use super::{sentences, settings_panel};
+use super::{posts, sentences, settings_panel, words};
 
 /// Saved pairings on one page.
 const SAVED_ROWS: usize = 10;
@@ -58,7 +58,12 @@ pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, sha
         animals::press(desk, &asked, press, &chosen).await;
         return;
     }
+    if press.verb.posts() {
+        posts::press(desk, &asked, press, &chosen).await;
+        return;
+    }
     match press.verb {
+        Verb::Draft | Verb::Publish => words::press(desk, &asked, press).await,
         Verb::Saved => saved_page(desk, &asked, components::page(press), true).await,
         Verb::Open => open(desk, &asked, chosen.first()).await,
         Verb::Remove => remove(desk, &asked, chosen.first()).await,
@@ -233,6 +238,14 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
         Ok(press) if press.verb == Verb::Eggs => press,
         Ok(press) if press.verb == Verb::Forget => {
             forget::sent(desk, &asked, typed.unwrap_or_default()).await;
+            return;
+        }
+        Ok(press) if press.verb == Verb::Replace => {
+            posts::replace(desk, &asked, press.source, typed.unwrap_or_default()).await;
+            return;
+        }
+        Ok(press) if press.verb == Verb::Write => {
+            words::sent(desk, &asked, press.source, typed.unwrap_or_default()).await;
             return;
         }
         Ok(press) if matches!(press.verb, Verb::Add | Verb::Correct | Verb::Weigh) => {

@@ -25,6 +25,7 @@ use super::rate::Verdict;
 use super::rest::{Failure, To, code};
 use super::sentences;
 use super::turns::{self, Room, Thread, Turn, Words};
+use super::words::own_of;
 use crate::species::SpeciesId;
 
 /// A talk that nobody went on with for so long is over; the next question stands by itself.
@@ -318,6 +319,8 @@ pub enum Door {
     Explain,
     /// A message that somebody wrote: only a pairing in it is answered, privately, because its writer did not ask.
     Menu,
+    /// A message that somebody wrote, whose words are explained, privately.
+    Words,
 }
 
 /// Answers the text of a command.
@@ -329,12 +332,15 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
     let who = Who { asker, server: asked.server(), species: species(desk, &manner), source };
-    let always = door == Door::Menu || manner.quiet && asked.guild.is_some();
+    let always = matches!(door, Door::Menu | Door::Words) || manner.quiet && asked.guild.is_some();
     // Private or public is fixed when an answer is announced, which may be before it is known what it is about.
     let announced = always || door == Door::Ask && may_be_personal(desk, who, &thread, &said);
     let was_asked = !thread.asked.lines.is_empty();
     let work = async {
-        if door == Door::Explain { explain(desk, who, said).await } else { work_out(desk, who, thread, said).await }
+        match door {
+            Door::Explain | Door::Words => explain(desk, who, said, door == Door::Words).await,
+            Door::Odds | Door::Ask | Door::Menu => work_out(desk, who, thread, said).await,
+        }
     };
     let waited = patience::wait(desk, source, asker, Place::Interaction(asked, announced), work).await;
     let Some((mut turn, to)) = waited else { return };
@@ -388,6 +394,7 @@ pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said
     let before = thread.clone();
     let desk_there = Arc::clone(desk);
     let asker = desk.asker(who.asker, who.source);
+    let own = own_of(desk, who.server).await;
     // The collection is read and written by the runtime, from a thread that may also calculate for long.
     let runtime = tokio::runtime::Handle::current();
     let worked = tokio::task::spawn_blocking(move || {
@@ -399,7 +406,7 @@ pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said
         } else {
             None
         };
-        let room = Room { species: who.species, own: None };
+        let room = Room { species: who.species, own: Some(&own) };
         runtime.block_on(turns::turn(books, room, &thread, (&said, whose), &asker))
     })
     .await;
@@ -412,10 +419,13 @@ pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said
 }
 
 /// Explains a word, a gene or a question.
-async fn explain(desk: &Arc<Desk>, who: Who, said: String) -> Turn {
+async fn explain(desk: &Arc<Desk>, who: Who, said: String, words_of_it: bool) -> Turn {
     let books = desk.books;
-    let worked =
-        tokio::task::spawn_blocking(move || turns::explain(books, Room { species: who.species, own: None }, &said));
+    let own = own_of(desk, who.server).await;
+    let worked = tokio::task::spawn_blocking(move || {
+        let room = Room { species: who.species, own: Some(&own) };
+        if words_of_it { turns::explain_words(books, room, &said) } else { turns::explain(books, room, &said) }
+    });
     let turn = unless_it_stumbled(worked.await, Thread::default());
     count(desk, &turn);
     turn

@@ -46,6 +46,8 @@ pub mod code {
     pub const UNKNOWN_MESSAGE: u64 = 10_008;
     /// The channel is gone.
     pub const UNKNOWN_CHANNEL: u64 = 10_003;
+    /// The channel has as many pins as it can.
+    pub const TOO_MANY_PINS: u64 = 30_003;
     /// The interaction's time is over.
     pub const UNKNOWN_INTERACTION: u64 = 10_062;
     /// The interaction has its first answer already.

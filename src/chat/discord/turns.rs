@@ -232,6 +232,18 @@ pub fn explain(books: Books, room: Room<'_>, said: &str) -> Turn {
     Turn { reply: Some(reply), thread: Thread { choices, ..Thread::default() }, ..Turn::default() }
 }
 
+/// Explains the words that somebody used, each in a line; a choice shows more of one.
+#[must_use]
+pub fn explain_words(books: Books, room: Room<'_>, said: &str) -> Turn {
+    let mut talk = Talk::new(books.catalogue, books.reader, room.species);
+    if let Some(own) = room.own {
+        talk = talk.with_own(own);
+    }
+    let (reply, words) = talk.words_in(said);
+    let choices = words.into_iter().map(|word| (word.clone(), format!("explain {word}"))).collect();
+    Turn { reply: Some(reply), thread: Thread { choices, ..Thread::default() }, ..Turn::default() }
+}
+
 /// Whether words may be about the asker's own animals, as far as that can be told without looking at them.
 #[must_use]
 pub fn may_concern(books: Books, species: Option<SpeciesId>, said: &str, asker: &Asker) -> bool {

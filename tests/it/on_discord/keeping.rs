@@ -155,7 +155,10 @@ async fn the_list_has_pages_forms_and_completion() {
     let lines: Vec<String> = (1..=12).map(|n| format!("1.0 pastel het clown named Birch{n}, hatched 2023")).collect();
     let sent = platform.submits(MAREN, &id, &[("words", &lines.join("\n"))], None);
     let sent = platform.answer_to_interaction(&sent).await;
-    assert!(sent["private"] == true && text(&sent["message"]).contains("12"), "{sent}");
+    assert!(sent["private"] == true && text(&sent["message"]).contains("I read 12 animals"), "{sent}");
+    // Many at once are shown first.
+    let sent = pressed(&platform, MAREN, &sent["message"], "Yes").await;
+    assert!(text(&sent["message"]).contains("12 animals"), "{sent}");
     platform.settled().await;
     let first = collection(&platform, MAREN).await;
     assert!(text(&first["message"]).contains("Your animals (12)"), "{first}");

@@ -6,9 +6,11 @@
 //! again for a moment, so that a hundred questions do not each wait for it.
 
 pub mod pairings; // what members saved
+pub mod posts; // explanations that stand in channels
 pub mod servers; // what each server set
 pub mod shards; // who runs which shard, and when to log in
 pub mod turns; // answers: claims, follow-ups, buttons
+pub mod words; // a server's own words
 
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
@@ -36,6 +38,7 @@ pub struct Kept {
     away: Mutex<Option<Instant>>,
     held: turns::Held,
     known: servers::Known,
+    spoken: words::Spoken,
     /// The name under which this process holds its shards.
     pub holder: String,
 }
@@ -44,7 +47,14 @@ impl Kept {
     /// What is kept in this database; `holder` names this process.
     #[must_use]
     pub fn new(store: Store, holder: String) -> Self {
-        Self { store, away: Mutex::new(None), held: turns::Held::default(), known: servers::Known::default(), holder }
+        Self {
+            store,
+            away: Mutex::new(None),
+            held: turns::Held::default(),
+            known: servers::Known::default(),
+            spoken: words::Spoken::default(),
+            holder,
+        }
     }
 
     /// Whether the database answered last time.

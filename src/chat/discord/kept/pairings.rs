@@ -106,6 +106,8 @@ impl Kept {
                 "delete from discord_pairing where member_id = $1",
                 "delete from discord_turn where asker_id = $1",
                 "update discord_server_change set member_id = 0 where member_id = $1",
+                "delete from discord_draft where member_id = $1",
+                "update discord_words set file = replace(file, '\"' || $1::text || '\"', '\"0\"')",
             ] {
                 sqlx::query(query).bind(signed(member)).execute(&mut *tx).await?;
             }
