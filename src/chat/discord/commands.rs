@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
 use super::deliver::{self, Look};
-use super::desk::Desk;
+use super::desk::{Desk, Work};
 use super::limits;
 use super::questions::{self, Asked, Door};
 use super::rest::Failure;
@@ -87,10 +87,7 @@ async fn collection(
     #[max_length = 100]
     animal: Option<String>,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         match animal.filter(|a| !a.trim().is_empty()) {
             Some(animal) => animals::called(desk, &asked, animal).await,
             None => animals::page(desk, &asked, 0, false).await,
@@ -102,10 +99,7 @@ async fn collection(
 /// The pairings you saved, to you alone
 #[poise::command(slash_command)]
 async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         presses::saved_page(desk, &asked, 0, false).await;
     }
     Ok(())
@@ -114,10 +108,7 @@ async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
 /// What I keep of you, and erasing it
 #[poise::command(slash_command, rename = "forget")]
 async fn forget_me(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         let mut turn = Turn::default();
         forget::offer(desk, asked.asker.get(), &mut turn).await;
         let look = Look { private: true, ..Look::default() };
@@ -131,10 +122,7 @@ async fn forget_me(ctx: Context<'_>) -> anyhow::Result<()> {
 /// How this server wants me: species, channels, mentions, privacy
 #[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_GUILD")]
 async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         settings_panel::open(desk, &asked).await;
     }
     Ok(())
@@ -143,10 +131,7 @@ async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
 /// What I can do, on one screen
 #[poise::command(slash_command)]
 async fn help(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         questions::tell(desk, &asked, &sentences::help()).await;
     }
     Ok(())
@@ -181,10 +166,7 @@ async fn pins(
     #[max_length = 1000]
     topic: Option<String>,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         posts::command(desk, &asked, topic).await;
     }
     Ok(())
@@ -211,10 +193,7 @@ async fn words_write(
     #[max_length = 60]
     topic: String,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::write(desk, &asked, &topic).await;
     }
     Ok(())
@@ -231,10 +210,7 @@ async fn words_short(
     #[max_length = 80]
     means: String,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::short(desk, &asked, &word, &means).await;
     }
     Ok(())
@@ -243,10 +219,7 @@ async fn words_short(
 /// What this server has, with versions and authors, and as a file
 #[poise::command(slash_command, guild_only, rename = "list")]
 async fn words_list(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::list(desk, &asked).await;
     }
     Ok(())
@@ -264,10 +237,7 @@ async fn words_revert(
     #[min = 1]
     version: u32,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::revert(desk, &asked, &topic, version).await;
     }
     Ok(())
@@ -281,13 +251,18 @@ async fn words_remove(
     #[max_length = 60]
     name: String,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::take_away(desk, &asked, &name).await;
     }
     Ok(())
+}
+
+/// The desk, who asks, and a place at it; `None` where the command is not answered.
+async fn let_in<'a>(ctx: &Context<'a>) -> Option<(&'a Arc<Desk>, Asked, Work)> {
+    let desk = ctx.data();
+    let asked = asked(ctx);
+    let work = desk.begin().await?;
+    questions::admitted(desk, &asked).await.then_some((desk, asked, work))
 }
 
 fn asked(ctx: &Context<'_>) -> Asked {

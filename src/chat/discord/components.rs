@@ -22,9 +22,8 @@ fn button(press: Press, label: &str, style: u64, on: bool) -> Value {
     })
 }
 
-#[allow(clippy::needless_pass_by_value)] // the caller is done with it
 fn row(parts: Vec<Value>) -> Value {
-    json!({"type": 1, "components": parts})
+    Value::Object([("type".to_owned(), 1.into()), ("components".to_owned(), parts.into())].into_iter().collect())
 }
 
 /// A select of words. The first [`limits::OPTIONS`] fit; the rest can be typed.

