@@ -96,7 +96,7 @@ async fn ask(platform: &Platform, (count, pace): (u64, u64)) -> HashMap<u64, Ins
 
 /// Waits for the answers; gives the times and when the last came.
 async fn answers(platform: &Platform, asked: &HashMap<u64, Instant>) -> (Vec<f64>, Instant) {
-    let end = Instant::now() + Duration::from_secs(60);
+    let end = Instant::now() + Duration::from_mins(1);
     loop {
         let (times, last) = platform.with(|s| {
             let mut first: HashMap<u64, Instant> = HashMap::new();

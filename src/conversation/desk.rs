@@ -201,7 +201,7 @@ impl<'a> Desk<'a> {
 
     /// What the talk waits for now.
     #[must_use]
-    pub fn waits(&self) -> Waits {
+    pub fn waits_for(&self) -> Waits {
         match &self.pending {
             None => Waits::Nothing,
             Some(Pending::Ask { .. }) => Waits::Answer,
@@ -261,15 +261,12 @@ impl<'a> Desk<'a> {
             }
         };
         self.names = names(&herd);
-        match self.read(said, today) {
-            Some(record) => {
-                self.personal = true;
-                Some(self.act(&shelf, who, keeper, &herd, record, Fixed::default(), once, today, said).await)
-            }
-            None => {
-                self.personal = false;
-                self.talk.turn(said)
-            }
+        let record = self.read(said, today);
+        self.personal = record.is_some();
+        if let Some(record) = record {
+            Some(self.act(&shelf, who, keeper, &herd, record, Fixed::default(), once, today, said).await)
+        } else {
+            self.talk.turn(said)
         }
     }
 

@@ -49,6 +49,14 @@ pub async fn beginning_with(desk: &Desk, member: u64, begun: &str) -> Vec<(Strin
     herd.here().filter(fits).take(limits::OPTIONS).map(told).collect()
 }
 
+/// Names of a member's animals that begin with this.
+pub async fn names_with(desk: &Desk, member: u64, begun: &str) -> Vec<String> {
+    let Ok(herd) = herd(desk, member).await else { return Vec::new() };
+    let begun = begun.to_lowercase();
+    let names = herd.here().filter_map(|a| a.name.as_ref()).map(ToString::to_string);
+    names.filter(|name| name.to_lowercase().starts_with(&begun)).take(limits::OPTIONS).collect()
+}
+
 /// The animals of who asked, one page of them. `update` changes the list that is there.
 pub async fn page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
     let Ok(herd) = herd(desk, asked.asker.get()).await else {

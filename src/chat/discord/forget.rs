@@ -51,15 +51,6 @@ pub async fn sent(desk: &Desk, asked: &Asked, word: &str) {
         tell(desk, asked, &sentences::not_erased()).await;
         return;
     }
-    let member = asked.asker.get();
-    let erased = async {
-        let store = desk.kept.store();
-        if let Some(keeper) = store.keeper(&Desk::keeper(member)).await? {
-            store.forget(keeper).await?;
-        }
-        Ok::<_, StoreError>(())
-    };
-    // Their animals go first: a database that goes away between the two leaves nothing of them behind unseen.
-    let gone = erased.await.is_ok() && desk.kept.forget(member).await.is_ok();
+    let gone = desk.kept.forget(asked.asker.get()).await.is_ok();
     tell(desk, asked, &if gone { sentences::erased() } else { sentences::away() }).await;
 }

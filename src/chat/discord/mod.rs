@@ -7,6 +7,7 @@ pub mod address; // who is spoken to, and with which words
 pub mod animals; // a member's own animals
 pub mod catch_up; // what was asked while nobody listened
 pub mod commands; // the commands and their registration
+mod complete; // what can follow while somebody types
 pub mod components; // what stands under an answer
 pub mod deliver; // an answer on its way
 pub mod desk; // everything that answering takes

@@ -412,7 +412,8 @@ pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said
     .await;
     let mut turn = unless_it_stumbled(worked, before);
     if turn.erase {
-        forget::offer(desk, who.asker, &mut turn).await;
+        // On the heap: it is rare, and every question would make room for it.
+        Box::pin(forget::offer(desk, who.asker, &mut turn)).await;
     }
     count(desk, &turn);
     turn

@@ -135,7 +135,7 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
     if !thread.asked.lines.is_empty() {
         let again = desk.rehearse(&asker.who, asker.today, &thread.asked.lines).await;
         let changed = again.as_ref().map(mark).is_some_and(|mark| mark != thread.asked.shown);
-        if matches!(desk.waits(), Waits::Word(_)) && changed {
+        if matches!(desk.waits_for(), Waits::Word(_)) && changed {
             // What would be done is no longer what was shown: it is shown anew.
             return personal(&desk, thread, &thread.asked.lines, again);
         }
@@ -165,7 +165,7 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
 
 /// What is kept of a turn about the asker's own animals.
 fn personal(desk: &desk::Desk<'_>, thread: &Thread, lines: &[String], reply: Option<Reply>) -> Turn {
-    let (choices, asked) = match (desk.waits(), &reply) {
+    let (choices, asked) = match (desk.waits_for(), &reply) {
         (Waits::Nothing, _) | (_, None) => (Vec::new(), AskedBack::default()),
         (Waits::Answer, Some(shown)) => {
             let choices = (1..).zip(&shown.choices).map(|(n, label): (usize, _)| (label.clone(), n.to_string()));
@@ -177,7 +177,7 @@ fn personal(desk: &desk::Desk<'_>, thread: &Thread, lines: &[String], reply: Opt
     };
     let animal = desk.about_one().filter(|_| asked.lines.is_empty());
     let about = desk.about().to_vec();
-    let thread = Thread { choices, asked, about, ..thread.clone() };
+    let thread = Thread { choices, about, asked, ..thread.clone() };
     Turn { reply, thread, private: true, animal, ..Turn::default() }
 }
 

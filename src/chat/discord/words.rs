@@ -142,7 +142,7 @@ pub async fn sent(desk: &Desk, asked: &Asked, id: u64, typed: &str) {
 
 fn checked(draft: &Draft) -> Result<draft::Wording, String> {
     let figures = spoken().and_then(|s| s.topic(&draft.topic)).map(|t| t.figures.clone()).unwrap_or_default();
-    let names: Vec<&str> = figures.iter().map(|(name, _)| name.as_str()).collect();
+    let names: Vec<&str> = figures.keys().map(String::as_str).collect();
     let typed = draft::Draft { text: draft.body.clone(), ..draft::Draft::default() };
     typed.check(RULES, names).map_err(|refused| refused.to_string())
 }
@@ -219,13 +219,10 @@ pub async fn short(desk: &Arc<Desk>, asked: &Asked, word: &str, means: &str) {
     let usual = species(desk, &manner);
     let all = desk.books.catalogue.species().iter().map(|s| s.id);
     let tried: Vec<_> = usual.into_iter().chain(all).map(|id| against.check(word, means, id)).collect();
-    let alias = match tried.iter().find_map(|t| t.as_ref().ok()) {
-        Some(alias) => alias.clone(),
-        None => {
-            let why = tried.into_iter().next().and_then(Result::err).unwrap_or_default();
-            let why: Vec<String> = why.iter().map(ToString::to_string).collect();
-            return tell(desk, asked, &sentences::words_refused(&why.join("\n"))).await;
-        }
+    let Some(alias) = tried.iter().find_map(|t| t.as_ref().ok()).cloned() else {
+        let why = tried.into_iter().next().and_then(Result::err).unwrap_or_default();
+        let why: Vec<String> = why.iter().map(ToString::to_string).collect();
+        return tell(desk, asked, &sentences::words_refused(&why.join("\n"))).await;
     };
     if change(desk, asked, move |own| own.add_alias(alias).map_err(|full| full.to_string())).await.is_some() {
         tell(desk, asked, &sentences::short_added(word, means)).await;

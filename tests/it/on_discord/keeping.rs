@@ -183,6 +183,10 @@ async fn the_list_has_pages_forms_and_completion() {
     let token = platform.types(MAREN, "collection", &typed);
     let choices = platform.answer_to_interaction(&token).await["message"]["choices"].clone();
     assert_eq!(choices.as_array().map(Vec::len), Some(4), "Birch1, 10, 11, 12: {choices}");
+    let in_words = json!([{"name": "question", "type": 3, "value": "odds if I put Birch1", "focused": true}]);
+    let token = platform.types(MAREN, "ask", &in_words);
+    let texts = platform.answer_to_interaction(&token).await["message"]["choices"].to_string();
+    assert!(texts.contains("odds if I put Birch12"), "{texts}");
     let token = platform.types(TJARK, "collection", &typed);
     assert_eq!(platform.answer_to_interaction(&token).await["message"]["choices"], json!([]), "nobody else's");
     let code = choices[0]["value"].clone();

@@ -7,6 +7,7 @@ use axum::body::{Body, Bytes};
 use axum::extract::State as Extract;
 use axum::http::{HeaderMap, Method, Response, Uri};
 use hatchward::chat::discord::limits::{self, Kind};
+use hatchward::chat::discord::places::permission;
 use serde_json::{Value, json};
 use tokio::net::TcpListener;
 
@@ -129,7 +130,13 @@ impl Platform {
                     json!({"id": id.to_string(), "name": "Scales", "icon": null,
                     "owner": false, "permissions": permissions.to_string(), "features": []})
                 };
-                (200, json!([server(1, 2_252_074_691_709_952), server(2, 2_252_074_691_709_952 & !(1 << 14))]))
+                (
+                    200,
+                    json!([
+                        server(1, permission::invitation()),
+                        server(2, permission::invitation() & !permission::EMBED)
+                    ]),
+                )
             }
             ("POST", ["users", "@me", "channels"]) => {
                 (200, json!({"id": DIRECT.to_string(), "type": 1, "recipients": [user(super::MAREN)]}))

@@ -2,6 +2,7 @@
 
 use sqlx::Row as _;
 
+use super::super::desk::Desk;
 use super::{Away, Kept, signed};
 
 /// Pairings that one member may save.
@@ -95,19 +96,30 @@ impl Kept {
         Ok((row.try_get("pairings").unwrap_or(0), row.try_get("answers").unwrap_or(0)))
     }
 
-    /// Erases everything of a member that is kept here: saved pairings, answers, and their name beside changes of settings.
+    /// Erases everything of a member: their animals, saved pairings, answers, drafts, and their id beside what they changed
+    /// for a server.
     ///
     /// # Errors
-    /// [`Away`]; everything is still there then.
+    /// [`Away`]; what is still there then is shown again.
     pub async fn forget(&self, member: u64) -> Result<(), Away> {
+        // Their animals go first: a database that goes away between the two leaves none of them behind unseen.
+        let who = Desk::keeper(member);
+        let animals = async {
+            match self.store.keeper(&who).await? {
+                Some(keeper) => self.store.forget(keeper).await,
+                None => Ok(()),
+            }
+        };
+        animals.await.map_err(|_| Away)?;
         let work = async {
             let mut tx = self.pool().begin().await?;
             for query in [
                 "delete from discord_pairing where member_id = $1",
                 "delete from discord_turn where asker_id = $1",
-                "update discord_server_change set member_id = 0 where member_id = $1",
                 "delete from discord_draft where member_id = $1",
-                "update discord_words set file = replace(file, '\"' || $1::text || '\"', '\"0\"')",
+                "update discord_server_change set member_id = 0 where member_id = $1",
+                "update discord_words set file = replace(file, '\"' || $1::text || '\"', '\"0\"')
+                 where position('\"' || $1::text || '\"' in file) > 0",
             ] {
                 sqlx::query(query).bind(signed(member)).execute(&mut *tx).await?;
             }
