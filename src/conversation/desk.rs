@@ -103,6 +103,8 @@ pub struct Desk<'a> {
     file: Option<File>,
     /// What was said last was about the keeper's own animals.
     personal: bool,
+    /// What was said last asks to erase everything.
+    erasing: bool,
     /// Nothing is saved: what was said before is only gone through again.
     rehearsing: bool,
 }
@@ -139,6 +141,7 @@ impl<'a> Desk<'a> {
             pending: None,
             file: None,
             personal: false,
+            erasing: false,
             rehearsing: false,
         }
     }
@@ -221,10 +224,10 @@ impl<'a> Desk<'a> {
         self.pending.is_some() || self.read(said, today).is_some() || self.may_name_an_animal(said)
     }
 
-    /// Whether a message asks to erase everything: a front may have a way of its own for that.
+    /// Whether the last message asked to erase everything: a front may have a way of its own for that.
     #[must_use]
-    pub fn asks_to_erase(&self, today: Date, said: &str) -> bool {
-        matches!(self.read(said, today), Some(Record::Forget))
+    pub fn was_to_erase(&self) -> bool {
+        self.erasing
     }
 
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
@@ -232,6 +235,7 @@ impl<'a> Desk<'a> {
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         self.file = None;
         self.personal = false;
+        self.erasing = false;
         self.now.clear();
         if let Some(pending) = self.pending.take()
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
@@ -263,6 +267,7 @@ impl<'a> Desk<'a> {
         self.names = names(&herd);
         let record = self.read(said, today);
         self.personal = record.is_some();
+        self.erasing = matches!(record, Some(Record::Forget));
         if let Some(record) = record {
             Some(self.act(&shelf, who, keeper, &herd, record, Fixed::default(), once, today, said).await)
         } else {

@@ -178,7 +178,7 @@ async fn say(desk: &Arc<Desk>, asked: &Asked, said: String, verb: Verb, update: 
     let begun = Instant::now();
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
-    let who = Who { asker, server: asked.server(), species: questions::species(desk, &manner), source };
+    let who = Who { asker, server: asked.server(), species: questions::species(desk, &manner), source, long: false };
     let turn = work_out(desk, who, Thread::default(), said).await;
     let private = verb != Verb::Show;
     let mut turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };

@@ -175,6 +175,7 @@ async fn go_on(
         server: asked.server(),
         species: questions::species(desk, &manner),
         source: asked.interaction.get(),
+        long: false,
     };
     let was_asked = !thread.asked.lines.is_empty();
     let mine = !old && answer.asker == asked.asker.get();
@@ -343,7 +344,7 @@ async fn open(desk: &Arc<Desk>, asked: &Asked, id: Option<&String>) {
     };
     let turn = {
         let source = asked.interaction.get();
-        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None, source };
+        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None, source, long: false };
         again_said(desk, who, &Thread::default(), &pairing.request).await
     };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::too_old)), ..turn };

@@ -67,9 +67,10 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     let Claim::Mine(thread) = desk.kept.claim(source, &answer, before, shard).await else { return false };
     // A record that is not written yet, or no longer there: the answer says by itself what it was about.
     let thread = thread.or_else(|| Some(read_back(replied?))).unwrap_or_default();
-    let who = Who { asker, server, species: species(desk, &manner), source };
-    let by_letter_only = server != 0
-        && (manner.quiet || manner.mentions == Mentions::React || turns::is_private(desk.books, who.species, &said));
+    let species = species(desk, &manner);
+    let nature = turns::nature(desk.books, species, &said);
+    let who = Who { asker, server, species, source, long: nature.long };
+    let by_letter_only = server != 0 && (manner.quiet || manner.mentions == Mentions::React || nature.private);
     let place =
         if by_letter_only { Place::Letter(message.channel_id) } else { Place::Message(message.channel_id, message.id) };
     let was_asked = !thread.asked.lines.is_empty();
@@ -185,17 +186,20 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, channel: ChannelId, co
     let words = address::words(content, *me);
     let manner = desk.kept.manner(answer.guild).await;
     let species = species(desk, &manner);
+    let nature = turns::nature(desk.books, species, &words.text);
     let turn = if words.text.is_empty() {
         Turn::default()
     } else {
         // What was said before the question is not kept; an edit of it stands by itself.
-        let who = Who { asker: answer.asker, server: answer.guild, species, source: message.get() };
+        let (asker, server, source) = (answer.asker, answer.guild, message.get());
+        let who = Who { asker, server, species, source, long: nature.long };
         work_out(desk, who, Thread::default(), words.text).await
     };
+    let private = turn.private || nature.private;
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::question_gone)), ..turn };
     // An answer that stands by direct message is changed there.
     let by_letter = answer.channel != channel.get();
-    if turn.private && answer.guild != 0 && !by_letter {
+    if private && answer.guild != 0 && !by_letter {
         return;
     }
     let place = ChannelId::new(answer.channel);
@@ -331,8 +335,11 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
     let Some(thread) = admitted_after(desk, asked, before).await else { return };
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
-    let who = Who { asker, server: asked.server(), species: species(desk, &manner), source };
-    let always = matches!(door, Door::Menu | Door::Words) || manner.quiet && asked.guild.is_some();
+    let species = species(desk, &manner);
+    let nature = turns::nature(desk.books, species, &said);
+    let who = Who { asker, server: asked.server(), species, source, long: nature.long };
+    let told_to_all = matches!(door, Door::Odds | Door::Ask) && !nature.private || door == Door::Explain;
+    let always = !told_to_all || manner.quiet && asked.guild.is_some();
     // Private or public is fixed when an answer is announced, which may be before it is known what it is about.
     let announced = always || door == Door::Ask && may_be_personal(desk, who, &thread, &said);
     let was_asked = !thread.asked.lines.is_empty();
@@ -374,12 +381,13 @@ pub(super) struct Who {
     pub(super) species: Option<SpeciesId>,
     /// The message or interaction: what it saves is saved once.
     pub(super) source: Source,
+    /// The answer can take seconds.
+    pub(super) long: bool,
 }
 
 /// Whether an answer may turn out to be about the asker's own animals.
 fn may_be_personal(desk: &Desk, who: Who, thread: &Thread, said: &str) -> bool {
     !thread.asked.lines.is_empty()
-        || turns::is_private(desk.books, who.species, said)
         || turns::may_concern(desk.books, who.species, said, &desk.asker(who.asker, who.source))
 }
 
@@ -398,7 +406,7 @@ pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said
     // The collection is read and written by the runtime, from a thread that may also calculate for long.
     let runtime = tokio::runtime::Handle::current();
     let worked = tokio::task::spawn_blocking(move || {
-        let _long = if turns::is_long(books, who.species, &said) {
+        let _long = if who.long {
             match desk_there.begin_long(who.asker, who.server) {
                 Some(long) => Some(long),
                 None => return Turn { reply: Some(sentences::busy()), thread, ..Turn::default() },

@@ -139,8 +139,6 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
             // What would be done is no longer what was shown: it is shown anew.
             return personal(&desk, thread, &thread.asked.lines, again);
         }
-    } else if desk.asks_to_erase(asker.today, said) {
-        return Turn { thread: thread.clone(), private: true, erase: true, ..Turn::default() };
     }
     let before = desk.talk().understood().cloned();
     let reply = match chosen(books, thread, said).or((whose == Words::Ours).then_some(said)) {
@@ -148,6 +146,9 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
         Some(request) => desk.of_odds(request),
         None => desk.turn(&asker.who, Some(&asker.once), asker.today, said).await,
     };
+    if desk.was_to_erase() {
+        return Turn { thread: thread.clone(), private: true, erase: true, ..Turn::default() };
+    }
     let file = desk.take_file();
     if desk.was_personal() {
         let mut lines = thread.asked.lines.clone();
@@ -158,9 +159,8 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
         }
         return Turn { file, ..turn };
     }
-    let private = is_private(books, room.species, said);
     let turn = general(books, room, thread, desk.talk(), before.as_ref(), reply);
-    Turn { private, file, ..turn }
+    Turn { file, ..turn }
 }
 
 /// What is kept of a turn about the asker's own animals.
@@ -251,22 +251,25 @@ pub fn may_concern(books: Books, species: Option<SpeciesId>, said: &str, asker: 
     desk::Desk::new(books.catalogue, books.reader, species, shelf).may_concern(asker.today, said)
 }
 
-/// Whether words are about a collection or what is kept: never for others to see.
+/// What words are like, before they are answered.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Nature {
+    /// They are about a collection or what is kept: never for others to see.
+    pub private: bool,
+    /// The answer can take seconds: plans and seasons are worked out by trying.
+    pub long: bool,
+}
+
+/// What these words are like.
 #[must_use]
-pub fn is_private(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
+pub fn nature(books: Books, species: Option<SpeciesId>, said: &str) -> Nature {
     let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
-    match reading.intent {
+    let private = match reading.intent {
         Intent::Odds | Intent::Explain | Intent::Help | Intent::SmallTalk | Intent::Unknown | Intent::ProveOut => false,
         Intent::Plan | Intent::NextPairing | Intent::SaveAnimal | Intent::ListCollection | Intent::RecordWeight => true,
         Intent::RecordPairing | Intent::RecordClutch | Intent::SeasonCalendar | Intent::Export | Intent::Forget => true,
-    }
-}
-
-/// Whether the answer can take seconds: plans and seasons are worked out by trying.
-#[must_use]
-pub fn is_long(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
-    let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
-    matches!(reading.intent, Intent::Plan | Intent::NextPairing)
+    };
+    Nature { private, long: matches!(reading.intent, Intent::Plan | Intent::NextPairing) }
 }
 
 /// The request in the program's own words, if it leads back to the same answer.
