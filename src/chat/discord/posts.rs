@@ -52,6 +52,22 @@ async fn refused(desk: &Desk, asked: &Asked) -> bool {
     true
 }
 
+/// Says at once that an answer is coming, to who asked alone: posting and pinning can be slowed down by the platform.
+async fn announce(desk: &Desk, asked: &Asked) {
+    if let Err(failure) = desk.rest.defer(asked.interaction, &asked.token, false, true).await {
+        warn!(%failure, "an interaction could not be told to wait");
+    }
+}
+
+/// The answer that was announced.
+async fn told(desk: &Desk, asked: &Asked, message: &Outgoing) {
+    let Some(application) = desk.application.get().copied() else { return };
+    let to = To::Original { application, token: asked.token.clone() };
+    if let Err(failure) = desk.rest.send(&to, message).await {
+        warn!(%failure, "an interaction could not be answered");
+    }
+}
+
 /// Posts and pins the topics that were named, or shows what stands in the server.
 pub async fn command(desk: &Arc<Desk>, asked: &Asked, topics: Option<String>) {
     if refused(desk, asked).await {
@@ -59,7 +75,10 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, topics: Option<String>) {
     }
     match topics.filter(|t| !t.trim().is_empty()) {
         Some(topics) => post(desk, asked, &topics).await,
-        None => show(desk, asked, false, None).await,
+        None => {
+            announce(desk, asked).await;
+            show(desk, asked, None).await;
+        }
     }
 }
 
@@ -88,8 +107,9 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
             }
         }
         _ => {
+            announce(desk, asked).await;
             let told = refresh(desk, Some(asked.server())).await;
-            show(desk, asked, true, Some(told)).await;
+            show(desk, asked, Some(told)).await;
         }
     }
 }
@@ -105,6 +125,7 @@ pub async fn replace(desk: &Arc<Desk>, asked: &Asked, id: u64, typed: &str) {
         Err(word) => return tell(desk, asked, &sentences::no_topic(&word)).await,
     };
     let Some(post) = of_server(desk, asked, Some(id.cast_signed())).await else { return };
+    announce(desk, asked).await;
     let (message, mark) = drawn(desk, &own, &topics);
     let post = Post { topics, mark, ..post };
     let reply = match desk.rest.send(&place(&post), &message).await {
@@ -112,7 +133,7 @@ pub async fn replace(desk: &Arc<Desk>, asked: &Asked, id: u64, typed: &str) {
         Ok(_) => sentences::away(),
         Err(failure) => gone_or(desk, &post, &failure).await,
     };
-    tell(desk, asked, &reply).await;
+    told(desk, asked, &deliver::bare(&reply, true)).await;
 }
 
 /// The ids of the topics that these words name, each between commas; else the word that names none.
@@ -171,16 +192,23 @@ async fn post(desk: &Arc<Desk>, asked: &Asked, words: &str) {
     if posts.iter().filter(|p| p.channel == asked.channel.get() && p.pinned).count() >= MOST {
         return tell(desk, asked, &sentences::enough_pins(MOST)).await;
     }
-    let (message, mark) = drawn(desk, &own, &topics);
+    announce(desk, asked).await;
+    let reply = post_there(desk, asked, &own, topics).await;
+    told(desk, asked, &deliver::bare(&reply, true)).await;
+}
+
+/// Posts and pins in the channel of who asked; what became of it.
+async fn post_there(desk: &Desk, asked: &Asked, own: &Own, topics: Vec<String>) -> Reply {
+    let (message, mark) = drawn(desk, own, &topics);
     let to = To::Channel { channel: asked.channel, reply_to: None, nonce: asked.interaction.to_string() };
     let sent = match desk.rest.send(&to, &message).await {
         Ok(sent) => deliver::id_of(&sent),
         Err(failure) => {
             info!(%failure, "an explanation could not be posted");
-            return tell(desk, asked, &sentences::may_not_post()).await;
+            return sentences::may_not_post();
         }
     };
-    let Some(id) = sent else { return tell(desk, asked, &sentences::our_fault()).await };
+    let Some(id) = sent else { return sentences::our_fault() };
     let pinned = pin(desk, asked.channel, id, LightMethod::Put).await;
     let post = Post {
         id: 0,
@@ -192,12 +220,11 @@ async fn post(desk: &Arc<Desk>, asked: &Asked, words: &str) {
         pinned: pinned.is_ok(),
     };
     let kept = desk.kept.add_post(&post).await;
-    let reply = match (&pinned, kept) {
+    match (&pinned, kept) {
         (_, Err(_)) => sentences::away(),
         (Ok(()), _) => sentences::post_pinned(),
         (Err(failure), _) => not_pinned(failure),
-    };
-    tell(desk, asked, &reply).await;
+    }
 }
 
 /// What a refused pin means.
@@ -233,15 +260,16 @@ async fn of_server(desk: &Desk, asked: &Asked, id: Option<i64>) -> Option<Post> 
 
 async fn unpin(desk: &Desk, asked: &Asked, id: Option<i64>) {
     let Some(post) = of_server(desk, asked, id).await else { return };
+    announce(desk, asked).await;
     let unpinned = pin(desk, ChannelId::new(post.channel), MessageId::new(post.message), LightMethod::Delete).await;
-    let told = match unpinned {
+    let reply = match unpinned {
         Ok(()) => {
             let _ = desk.kept.drop_posts(post.message).await;
             sentences::post_unpinned()
         }
         Err(failure) => gone_or(desk, &post, &failure).await,
     };
-    tell(desk, asked, &told).await;
+    told(desk, asked, &deliver::bare(&reply, true)).await;
 }
 
 /// A post that is gone is forgotten; anything else is said.
@@ -307,9 +335,10 @@ pub async fn deleted(desk: &Desk, message_or_channel: u64) {
     }
 }
 
-async fn show(desk: &Desk, asked: &Asked, update: bool, told: Option<Refreshed>) {
+/// What stands in the server, as the answer that was announced.
+async fn show(desk: &Desk, asked: &Asked, refreshed: Option<Refreshed>) {
     let Ok(posts) = desk.kept.posts(Some(asked.server())).await else {
-        return tell(desk, asked, &sentences::away()).await;
+        return told(desk, asked, &deliver::bare(&sentences::away(), true)).await;
     };
     let own = own_of(desk, asked.server()).await;
     let talk = Talk::new(desk.books.catalogue, desk.books.reader, None).with_own(&own);
@@ -327,12 +356,12 @@ async fn show(desk: &Desk, asked: &Asked, update: bool, told: Option<Refreshed>)
         })
         .collect();
     let options: Vec<(String, String)> = posts.iter().map(|p| (titled(p), p.id.to_string())).collect();
-    let mut message = deliver::bare(&sentences::posts(told), true);
+    let mut message = deliver::bare(&sentences::posts(refreshed), true);
     if !lines.is_empty() {
         message.embeds = vec![serde_json::json!({
             "title": "Explanations that stand in this server",
             "description": super::limits::clip(&lines.join("\n"), super::limits::EMBED_DESCRIPTION),
-            "footer": {"text": sentences::posts(told).text()},
+            "footer": {"text": sentences::posts(refreshed).text()},
         })];
         message.components = vec![
             components::select(Press::under(Verb::Unpin, 0), "Unpin one", &options, None),
@@ -340,10 +369,7 @@ async fn show(desk: &Desk, asked: &Asked, update: bool, told: Option<Refreshed>)
             components::buttons(&[(Press::under(Verb::Refresh, 0), "Bring all up to date")]),
         ];
     }
-    let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
-    if let Err(failure) = desk.rest.send(&to, &message).await {
-        warn!(%failure, "the posts could not be shown");
-    }
+    told(desk, asked, &message).await;
 }
 
 /// A topic was chosen in a "start here": only who chose sees the answer.

@@ -382,9 +382,7 @@ pub fn draft_refused(faults: &str) -> Reply {
 /// A text holds now.
 #[must_use]
 pub fn published(version: u32) -> Reply {
-    Reply::sentence(format!(
-        "Published as version {version}. Posts of it are up to date. /words list shows the versions."
-    ))
+    Reply::sentence(format!("Published as version {version}. Posts of it follow. /words list shows the versions."))
 }
 
 /// Words that cannot be taken.

@@ -188,8 +188,9 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press) {
     let written = change(desk, asked, move |own| own.write(&topic, wording, by).map_err(|full: Full| full.to_string()));
     let Some(version) = written.await else { return };
     let _ = desk.kept.drop_draft(draft.id).await;
-    posts::refresh(desk, Some(asked.server())).await;
+    // Posts are edited after the answer, which cannot wait for them.
     tell(desk, asked, &sentences::published(version)).await;
+    posts::refresh(desk, Some(asked.server())).await;
 }
 
 fn by(asked: &Asked) -> By {
@@ -244,8 +245,8 @@ pub async fn take_away(desk: &Arc<Desk>, asked: &Asked, words: &str) {
         own.withdraw(&id, by).map(drop).map_err(|_| format!("This server has no words of its own for {words:?}."))
     });
     if done.await.is_some() {
-        posts::refresh(desk, Some(asked.server())).await;
         tell(desk, asked, &sentences::taken_away()).await;
+        posts::refresh(desk, Some(asked.server())).await;
     }
 }
 
@@ -261,8 +262,8 @@ pub async fn revert(desk: &Arc<Desk>, asked: &Asked, words: &str, version: u32) 
         own.revert(&id, version, by).map_err(|e| e.to_string())
     });
     if let Some(version) = done.await {
-        posts::refresh(desk, Some(asked.server())).await;
         tell(desk, asked, &sentences::published(version)).await;
+        posts::refresh(desk, Some(asked.server())).await;
     }
 }
 

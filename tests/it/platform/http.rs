@@ -302,7 +302,12 @@ impl Platform {
             change(&mut message, body);
             message
         } else {
-            self.posted(&CHANNEL.to_string(), body)
+            // Who sees it was fixed by the announcement.
+            let mut body = body.clone();
+            if self.with(|s| s.interactions[token]["private"] == true) {
+                body["flags"] = 64.into();
+            }
+            self.posted(&CHANNEL.to_string(), &body)
         };
         self.with(|s| {
             let answer = s.interactions.get_mut(token).expect("it is there");
