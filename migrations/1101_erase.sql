@@ -15,6 +15,10 @@ begin
                    else of_user::numeric end)::bigint;
         delete from discord_pairing where member_id = member;
         delete from discord_turn where asker_id = member;
+        delete from discord_draft where member_id = member;
+        -- Words of a community stay, without who wrote them.
+        update discord_words set file = replace(file, '"' || of_user || '"', '"0"')
+         where position('"' || of_user || '"' in file) > 0;
         update discord_server_change set member_id = 0 where member_id = member;
     end if;
 end

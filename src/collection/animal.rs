@@ -19,6 +19,20 @@ pub struct KeeperId(pub(super) i64);
 #[serde(transparent)]
 pub struct AnimalId(pub(super) i64);
 
+impl AnimalId {
+    /// As it is written in the id of a button.
+    #[must_use]
+    pub fn bits(self) -> u64 {
+        self.0.cast_unsigned()
+    }
+
+    /// The way back from [`AnimalId::bits`]; whether it is an animal of the keeper shows when it is looked for.
+    #[must_use]
+    pub fn of_bits(bits: u64) -> Self {
+        Self(bits.cast_signed())
+    }
+}
+
 /// The number of a clutch's record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]

@@ -14,7 +14,7 @@ use tokio::sync::OnceCell;
 use super::keeping::{self, Ask, Done, Fixed, Stop, answered};
 use super::sentences::keeping as say;
 use super::{File, Talk};
-use crate::collection::animal::{AnimalId, KeeperId};
+use crate::collection::animal::{Animal, AnimalId, KeeperId};
 use crate::collection::change::Change;
 use crate::collection::herd::Herd;
 use crate::collection::name::Name;
@@ -106,12 +106,31 @@ pub struct Desk<'a> {
     /// Names of the keeper's animals as they were last loaded.
     names: Names,
     last: Vec<AnimalId>,
+    /// Those of them that the last reply is about.
+    now: Vec<AnimalId>,
     pending: Option<Pending>,
     file: Option<File>,
     wanted: Option<String>,
     saved: bool,
     /// The plan that was asked for last.
     plan: Option<Record>,
+    /// What was said last was about the keeper's own animals.
+    personal: bool,
+    /// What was said last asks to erase everything.
+    erasing: bool,
+    /// Nothing is saved: what was said before is only gone through again.
+    rehearsing: bool,
+}
+
+/// What a talk waits for, for a front that does not hold the talk itself between two messages.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Waits {
+    /// For nothing.
+    Nothing,
+    /// For an answer to a question.
+    Answer,
+    /// For this word, which does what was shown.
+    Word(String),
 }
 
 impl<'a> Desk<'a> {
@@ -131,11 +150,15 @@ impl<'a> Desk<'a> {
             shelf,
             names: Names::default(),
             last: Vec::new(),
+            now: Vec::new(),
             pending: None,
             file: None,
             wanted: None,
             saved: false,
             plan: None,
+            personal: false,
+            erasing: false,
+            rehearsing: false,
         }
     }
 
@@ -181,15 +204,91 @@ impl<'a> Desk<'a> {
         self.act(&shelf, turn, keeper, &herd, Task::Incoming(bytes.into()), Fixed::default()).await
     }
 
+    /// The talk below, which knows no animals: what was asked of odds so far.
+    #[must_use]
+    pub fn talk(&self) -> &Talk<'a> {
+        &self.talk
+    }
+
+    /// Takes the talk up where it stood: the requests made so far, and the animals last spoken of, the last first.
+    pub fn take_up(&mut self, requests: &[&str], about: &[AnimalId]) {
+        for line in requests.iter().flat_map(|request| request.lines()) {
+            self.talk.turn(line);
+        }
+        self.last = about.to_vec();
+    }
+
+    /// Answers a request of the program's own about odds, a line a turn: it never means the collection.
+    pub fn of_odds(&mut self, request: &str) -> Option<Reply> {
+        self.personal = false;
+        self.pending = None;
+        request.lines().filter_map(|line| self.talk.turn(line)).last()
+    }
+
+    /// Goes through messages again that something was asked back about, without saving anything. Gives the last reply.
+    pub async fn rehearse(&mut self, who: &Who, today: Date, said: &[String]) -> Option<Reply> {
+        self.rehearsing = true;
+        let mut reply = None;
+        for said in said {
+            reply = Box::pin(self.turn(who, None, today, said)).await;
+        }
+        self.rehearsing = false;
+        reply
+    }
+
+    /// The animals last spoken of, the last first.
+    #[must_use]
+    pub fn about(&self) -> &[AnimalId] {
+        &self.last
+    }
+
+    /// The one animal that the last reply is about, where it is about one.
+    #[must_use]
+    pub fn about_one(&self) -> Option<AnimalId> {
+        if let [only] = self.now[..] { Some(only) } else { None }
+    }
+
+    /// What the talk waits for now.
+    #[must_use]
+    pub fn waits_for(&self) -> Waits {
+        match &self.pending {
+            None => Waits::Nothing,
+            Some(Pending::Ask { .. }) => Waits::Answer,
+            Some(Pending::Confirm { word, .. } | Pending::Forget { word }) => Waits::Word(word.clone()),
+        }
+    }
+
+    /// Whether the last reply was about the keeper's own animals, so that it is for them alone.
+    #[must_use]
+    pub fn was_personal(&self) -> bool {
+        self.personal
+    }
+
+    /// Whether a message may be about the keeper's own animals: only then is the collection looked at.
+    #[must_use]
+    pub fn may_concern(&self, today: Date, said: &str) -> bool {
+        self.pending.is_some() || self.read(said, today).is_some() || self.may_name_an_animal(said)
+    }
+
+    /// Whether the last message asked to erase everything: a front may have a way of its own for that.
+    #[must_use]
+    pub fn was_to_erase(&self) -> bool {
+        self.erasing
+    }
+
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
     /// arrives twice is done once.
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         self.file = None;
         self.wanted = None;
         self.saved = false;
+        self.personal = false;
+        self.erasing = false;
+        self.now.clear();
         if let Some(pending) = self.pending.take()
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
         {
+            self.personal = true;
             return Some(reply);
         }
         // Odds that lack nothing are no record, and need neither the patterns of records nor the collection.
@@ -212,6 +311,8 @@ impl<'a> Desk<'a> {
         if record.is_none() && !self.may_name_an_animal(said) {
             return self.talk.turn(said);
         }
+        // Also where the collection cannot be read now: that it was asked for is the keeper's own affair.
+        self.personal = record.is_some();
         let Some(shelf) = self.shelf.clone() else {
             return match record {
                 Some(_) => Some(say::no_collection()),
@@ -228,16 +329,22 @@ impl<'a> Desk<'a> {
             }
         };
         self.names = names(&herd);
-        match self.read(said, today) {
-            Some(record) => {
-                let turn = Turn { who, once, today, said };
-                Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
-            }
-            None => self.talk.turn(said),
+        let record = self.read(said, today);
+        self.personal = record.is_some();
+        self.erasing = matches!(record, Some(Record::Forget));
+        if let Some(record) = record {
+            let turn = Turn { who, once, today, said };
+            Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
+        } else {
+            self.talk.turn(said)
         }
     }
 
     fn read(&self, said: &str, today: Date) -> Option<Record> {
+        // "show all" under odds means their kinds, not the collection.
+        if self.talk.goes_on(said) {
+            return None;
+        }
         let species = self.species.or(self.talk.species_spoken_of());
         self.reader.record(self.catalogue, said, Known { species, names: &self.names, today })
     }
@@ -295,7 +402,7 @@ impl<'a> Desk<'a> {
                 let shelf = self.shelf.clone()?;
                 Some(self.save(&shelf, who, &change, *reply, about, once).await)
             }
-            Pending::Forget { word } if typed == word => {
+            Pending::Forget { word } if typed == word && !self.rehearsing => {
                 let shelf = self.shelf.clone()?;
                 let erased = async {
                     let store = shelf.store().await?;
@@ -379,6 +486,9 @@ impl<'a> Desk<'a> {
                 *reply
             }
             Ok(Done::Undo) => {
+                if self.rehearsing {
+                    return say::undone(None);
+                }
                 let Some(keeper) = keeper else { return say::undone(None) };
                 let undone = async { shelf.store().await?.undo(keeper).await };
                 undone.await.map_or_else(|e| say::away(&e), |said| say::undone(said.as_deref()))
@@ -414,6 +524,9 @@ impl<'a> Desk<'a> {
         about: Vec<AnimalId>,
         once: Option<&str>,
     ) -> Reply {
+        if self.rehearsing {
+            return reply;
+        }
         let saved = async {
             let store = shelf.store().await?;
             let keeper = store.keeper_or_new(who).await?;
@@ -447,6 +560,7 @@ impl<'a> Desk<'a> {
         self.last.retain(|id| !about.contains(id));
         self.last.splice(0..0, about.iter().copied());
         self.last.truncate(REMEMBERED);
+        self.now = about.to_vec();
     }
 }
 
@@ -457,6 +571,12 @@ struct Turn<'t> {
     once: Option<&'t str>,
     today: Date,
     said: &'t str,
+}
+
+/// One animal of a keeper in one line, as lists show it.
+#[must_use]
+pub fn line_of(catalogue: &Catalogue, herd: &Herd, animal: &Animal) -> String {
+    say::in_full(catalogue, herd, animal)
 }
 
 fn is_no(typed: &str) -> bool {

@@ -29,6 +29,10 @@ const LIKELY: f64 = 0.85;
 const NEAR: f64 = 0.3;
 /// Choices that are offered.
 const MOST_OFFERED: usize = 4;
+/// Words of somebody's message that are explained at once.
+const MOST_WORDS: usize = 10;
+/// The longest term, in words.
+const MOST_IN_TERM: usize = 3;
 /// The topics that are offered where nothing fits.
 const FIRST_TOPICS: [&str; 3] = ["het", "possible_het", "how_to_ask"];
 /// The topic of "why no pieds".
@@ -94,6 +98,42 @@ impl<'a> Talk<'a> {
     pub fn explain(&mut self, question: &str) -> Reply {
         let reading = self.read(question);
         explained(self, question, &reading)
+    }
+
+    /// The terms of somebody's message, each with what it means in a line, and their names to hear more of.
+    #[must_use]
+    pub fn words_in(&self, said: &str) -> (Reply, Vec<String>) {
+        let reading = self.read(said);
+        let mut found: Vec<(String, String)> = Vec::new();
+        let mut take = |name: &str, means: &str| {
+            if found.len() < MOST_WORDS && !found.iter().any(|f| f.0 == name) {
+                let sentence = means.split_inclusive(". ").next().unwrap_or(means).trim();
+                found.push((name.to_owned(), sentence.to_owned()));
+            }
+        };
+        let Some(desk) = self.desk() else { return (super::sentences::no_words_found(), Vec::new()) };
+        let words: Vec<&str> = said.split_whitespace().collect();
+        for length in (1..=MOST_IN_TERM).rev() {
+            for run in words.windows(length) {
+                let term = run.join(" ");
+                let best = desk.find(&term).into_iter().next().filter(|t| t.1 >= WORD_FOR_WORD);
+                if let Some(reply) = best.and_then(|(id, _)| desk.by_id(&id)) {
+                    take(&reply.understood, reply.answer.first().map_or("", String::as_str));
+                }
+            }
+        }
+        if let Some(species) = self.species.or(reading.species).map(|id| self.catalogue.get(id)) {
+            for gene in &reading.named {
+                let card = desk.card(species, Entry::Gene(*gene));
+                take(&species.gene(*gene).entry.name, card.answer.first().map_or("", String::as_str));
+            }
+        }
+        if found.is_empty() {
+            return (super::sentences::no_words_found(), Vec::new());
+        }
+        let lines = found.iter().map(|(name, means)| format!("{name}: {means}")).collect();
+        let reply = Reply { answer: lines, ..Reply::default() }.fitted(MOST_WITH_EXAMPLE);
+        (reply, found.into_iter().map(|f| f.0).collect())
     }
 
     /// Everything that has a topic, by title.

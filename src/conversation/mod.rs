@@ -159,6 +159,11 @@ impl<'a> Talk<'a> {
         self.trial = None;
     }
 
+    /// Whether a message plainly goes on from the last request, whatever else its words could mean.
+    pub(crate) fn goes_on(&self, said: &str) -> bool {
+        self.last.is_some() && follow_up::whole(self, said)
+    }
+
     /// The species of the talk so far.
     pub(crate) fn species_spoken_of(&self) -> Option<SpeciesId> {
         self.last.as_ref().and_then(|l| l.species)

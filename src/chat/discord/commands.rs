@@ -11,22 +11,19 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
-use super::desk::Desk;
+use super::complete::{complete_animal, complete_pairing, complete_topic};
+use super::deliver::{self, Look};
+use super::desk::{Desk, Work};
 use super::limits;
-use super::questions::{self, Asked};
+use super::questions::{self, Asked, Door};
 use super::rest::Failure;
-use super::{presses, sentences, settings_panel};
-use crate::reply::Reply;
-use crate::species::names::{joined, normal};
-use crate::species::show;
+use super::turns::Turn;
+use super::{animals, forget, posts, presses, sentences, settings_panel};
 
 /// What poise hands to a command.
-type Context<'a> = poise::ApplicationContext<'a, Arc<Desk>, anyhow::Error>;
+pub(super) type Context<'a> = poise::ApplicationContext<'a, Arc<Desk>, anyhow::Error>;
 /// The commands with everything poise needs for them.
 pub type Options = poise::FrameworkOptions<Arc<Desk>, anyhow::Error>;
-
-/// Shortest beginning of a name that is completed.
-const SHORTEST: usize = 2;
 
 /// The odds of a pairing, in your words
 #[poise::command(slash_command)]
@@ -45,7 +42,7 @@ async fn odds(
         Some(eggs) => format!("{pairing}, {eggs} eggs"),
         None => pairing,
     };
-    questions::command(ctx.data(), &asked(&ctx), said, false, false).await;
+    questions::command(ctx.data(), &asked(&ctx), said, Door::Odds).await;
     Ok(())
 }
 
@@ -58,38 +55,39 @@ async fn ask(
     #[max_length = 2000]
     question: String,
 ) -> anyhow::Result<()> {
-    questions::command(ctx.data(), &asked(&ctx), question, false, false).await;
+    questions::command(ctx.data(), &asked(&ctx), question, Door::Ask).await;
     Ok(())
 }
 
-/// One gene: inheritance, names, cautions and how well they are known
+/// A word, a gene or a question of newcomers, explained
 #[poise::command(slash_command)]
-async fn gene(
+async fn explain(
     ctx: Context<'_>,
-    #[description = "Any of its names"]
-    #[autocomplete = "complete_gene"]
-    #[max_length = 100]
-    name: String,
+    #[description = "het, 66 het, why no visuals, a gene or a combination; nothing lists the topics"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 200]
+    topic: Option<String>,
 ) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if !questions::admitted(desk, &asked).await {
-        return Ok(());
-    }
-    let (wanted, species) = name.rsplit_once(" · ").map_or((name.as_str(), None), |(n, s)| (n, Some(s)));
-    let species = species.and_then(|s| desk.books.catalogue.by_name(s));
-    let found = show::find(desk.books.catalogue, wanted);
-    let found: Vec<_> = found.into_iter().filter(|(s, _)| species.is_none_or(|only| only == *s)).collect();
-    let cards = found.iter().flat_map(|(s, g)| {
-        let card = show::card(desk.books.catalogue.get(*s), *g);
-        card.lines().map(str::to_owned).collect::<Vec<_>>()
-    });
-    let answer: Vec<String> = cards.collect();
-    let reply = if answer.is_empty() { sentences::no_gene() } else { Reply { answer, ..Reply::default() } };
-    let private = reply.kind == crate::reply::Kind::Refusal || desk.kept.manner(asked.server()).await.quiet;
-    if let Err(failure) = desk.rest.send(&asked.answer(), &super::deliver::bare(&reply, private)).await {
-        warn!(%failure, "an interaction could not be answered");
+    // What a completion put in names gene and species; the reader wants words.
+    let words = topic.unwrap_or_default().replace(" · ", " ");
+    questions::command(ctx.data(), &asked(&ctx), words, Door::Explain).await;
+    Ok(())
+}
+
+/// Your animals, to you alone
+#[poise::command(slash_command)]
+async fn collection(
+    ctx: Context<'_>,
+    #[description = "One of them, by name or code"]
+    #[autocomplete = "complete_animal"]
+    #[max_length = 100]
+    animal: Option<String>,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        match animal.filter(|a| !a.trim().is_empty()) {
+            Some(animal) => animals::called(desk, &asked, animal).await,
+            None => animals::page(desk, &asked, 0, false).await,
+        }
     }
     Ok(())
 }
@@ -97,23 +95,22 @@ async fn gene(
 /// The pairings you saved, to you alone
 #[poise::command(slash_command)]
 async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         presses::saved_page(desk, &asked, 0, false).await;
     }
     Ok(())
 }
 
 /// What I keep of you, and erasing it
-#[poise::command(slash_command)]
-async fn forget(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
-        presses::offer_to_forget(desk, &asked).await;
+#[poise::command(slash_command, rename = "forget")]
+async fn forget_me(ctx: Context<'_>) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        let mut turn = Turn::default();
+        forget::offer(desk, asked.asker.get(), &mut turn).await;
+        let look = Look { private: true, ..Look::default() };
+        if let Err(failure) = deliver::send(desk, &asked.answer(), &turn, 0, look).await {
+            warn!(%failure, "an interaction could not be answered");
+        }
     }
     Ok(())
 }
@@ -121,10 +118,7 @@ async fn forget(ctx: Context<'_>) -> anyhow::Result<()> {
 /// How this server wants me: species, channels, mentions, privacy
 #[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_GUILD")]
 async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         settings_panel::open(desk, &asked).await;
     }
     Ok(())
@@ -133,10 +127,7 @@ async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
 /// What I can do, on one screen
 #[poise::command(slash_command)]
 async fn help(ctx: Context<'_>) -> anyhow::Result<()> {
-    let desk = ctx.data();
-    let asked = asked(&ctx);
-    let Some(_work) = desk.begin().await else { return Ok(()) };
-    if questions::admitted(desk, &asked).await {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
         questions::tell(desk, &asked, &sentences::help()).await;
     }
     Ok(())
@@ -148,8 +139,126 @@ async fn odds_of_message(ctx: Context<'_>, message: serenity::Message) -> anyhow
     let desk = ctx.data();
     let Some(me) = desk.me.get() else { return Ok(()) };
     let said = super::address::words(&message.content, *me).text;
-    questions::command(desk, &asked(&ctx), said, true, true).await;
+    questions::command(desk, &asked(&ctx), said, Door::Menu).await;
     Ok(())
+}
+
+/// Explains the words in anybody's message. The answer is private: its writer did not ask.
+#[poise::command(context_menu_command = "Explain the words")]
+async fn explain_words(ctx: Context<'_>, message: serenity::Message) -> anyhow::Result<()> {
+    let desk = ctx.data();
+    let Some(me) = desk.me.get() else { return Ok(()) };
+    let said = super::address::words(&message.content, *me).text;
+    questions::command(desk, &asked(&ctx), said, Door::Words).await;
+    Ok(())
+}
+
+/// Explanations to pin in this channel; what is pinned already
+#[poise::command(slash_command, guild_only, default_member_permissions = "MANAGE_MESSAGES")]
+async fn pins(
+    ctx: Context<'_>,
+    #[description = "A topic to post and pin; several with commas make a \"start here\""]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 1000]
+    topic: Option<String>,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        posts::command(desk, &asked, topic).await;
+    }
+    Ok(())
+}
+
+/// This server's own words: texts, short names, earlier versions
+#[poise::command(
+    slash_command,
+    guild_only,
+    default_member_permissions = "MANAGE_MESSAGES",
+    subcommands("words_write", "words_short", "words_list", "words_revert", "words_remove")
+)]
+#[allow(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
+async fn words(_: Context<'_>) -> anyhow::Result<()> {
+    Ok(())
+}
+
+/// Write or change a topic for this server
+#[poise::command(slash_command, guild_only, rename = "write")]
+async fn words_write(
+    ctx: Context<'_>,
+    #[description = "The topic, or the title of a new one"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 60]
+    topic: String,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::write(desk, &asked, &topic).await;
+    }
+    Ok(())
+}
+
+/// A short name for genes: in our group DG means desert ghost
+#[poise::command(slash_command, guild_only, rename = "short")]
+async fn words_short(
+    ctx: Context<'_>,
+    #[description = "The short name"]
+    #[max_length = 32]
+    word: String,
+    #[description = "What it stands for, as in a pairing"]
+    #[max_length = 80]
+    means: String,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::short(desk, &asked, &word, &means).await;
+    }
+    Ok(())
+}
+
+/// What this server has, with versions and authors, and as a file
+#[poise::command(slash_command, guild_only, rename = "list")]
+async fn words_list(ctx: Context<'_>) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::list(desk, &asked).await;
+    }
+    Ok(())
+}
+
+/// Bring an earlier version of a topic back
+#[poise::command(slash_command, guild_only, rename = "revert")]
+async fn words_revert(
+    ctx: Context<'_>,
+    #[description = "The topic"]
+    #[autocomplete = "complete_topic"]
+    #[max_length = 60]
+    topic: String,
+    #[description = "The number of the version, as /words list shows it"]
+    #[min = 1]
+    version: u32,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::revert(desk, &asked, &topic, version).await;
+    }
+    Ok(())
+}
+
+/// Take a short name or a text of this server away
+#[poise::command(slash_command, guild_only, rename = "remove")]
+async fn words_remove(
+    ctx: Context<'_>,
+    #[description = "The short name, or the topic"]
+    #[max_length = 60]
+    name: String,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::take_away(desk, &asked, &name).await;
+    }
+    Ok(())
+}
+
+/// The desk, who asks, and a place at it; `None` where the command is not answered.
+async fn let_in<'a>(ctx: &Context<'a>) -> Option<(&'a Arc<Desk>, Asked, Work)> {
+    let desk = ctx.data();
+    let asked = asked(ctx);
+    let work = desk.begin().await?;
+    questions::admitted(desk, &asked).await.then_some((desk, asked, work))
 }
 
 fn asked(ctx: &Context<'_>) -> Asked {
@@ -157,91 +266,32 @@ fn asked(ctx: &Context<'_>) -> Asked {
 }
 
 fn asked_by(interaction: &serenity::CommandInteraction, shard: u32) -> Asked {
-    Asked {
-        interaction: interaction.id,
-        token: interaction.token.clone(),
-        channel: interaction.channel_id,
-        guild: interaction.guild_id,
-        asker: interaction.user.id,
+    Asked::of(
+        (interaction.id, &interaction.token),
+        (interaction.channel_id, interaction.guild_id),
+        (&interaction.user, interaction.member.as_deref()),
         shard,
-        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
-    }
-}
-
-/// Completes the gene that is being typed at the end of a pairing. What stands before it is kept.
-#[expect(clippy::unused_async)] // poise awaits it
-async fn complete_pairing(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
-    serenity::CreateAutocompleteResponse::new().set_choices(
-        pairings_from(ctx.data(), partial)
-            .into_iter()
-            .map(|text| serenity::AutocompleteChoice::new(text.clone(), text))
-            .collect(),
     )
-}
-
-fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
-    // A choice has room for a hundred characters: longer texts are simply typed on.
-    if limits::length(partial) + 1 > limits::OPTION_TEXT {
-        return Vec::new();
-    }
-    let mut found = Vec::new();
-    // The last word, and the last two: "orange dr".
-    let mut starts: Vec<usize> =
-        partial.char_indices().filter(|(_, c)| c.is_whitespace()).map(|(at, c)| at + c.len_utf8()).collect();
-    starts.insert(0, 0);
-    for start in starts.iter().rev().take(2) {
-        let (before, begun) = partial.split_at(*start);
-        if normal(begun).chars().count() < SHORTEST {
-            continue;
-        }
-        for (name, _) in genes_from(desk, begun) {
-            let text = format!("{before}{}", name.to_lowercase());
-            if limits::length(&text) <= limits::OPTION_TEXT && !found.contains(&text) {
-                found.push(text);
-            }
-        }
-    }
-    // What is typed already is always among them, so that it can be sent as it is.
-    let typed = partial.trim_end().to_owned();
-    if !typed.is_empty() && !found.contains(&typed) {
-        found.insert(0, typed);
-    }
-    found.truncate(limits::OPTIONS);
-    found
-}
-
-/// Completes the name of a gene.
-#[expect(clippy::unused_async)] // poise awaits it
-async fn complete_gene(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
-    let choices = genes_from(ctx.data(), partial).into_iter().take(limits::OPTIONS).map(|(name, species)| {
-        let text = limits::clip(&format!("{name} · {species}"), limits::OPTION_TEXT);
-        serenity::AutocompleteChoice::new(text.clone(), text)
-    });
-    serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
-}
-
-/// Genes whose name, or another name of them, begins with this: name and species.
-fn genes_from(desk: &Desk, begun: &str) -> Vec<(String, String)> {
-    let key = joined(begun);
-    let mut found: Vec<(bool, String, String)> = Vec::new();
-    for species in desk.books.catalogue.species() {
-        for gene in species.genes() {
-            let name = &gene.entry.name;
-            let own = joined(name).starts_with(&key);
-            if own || !key.is_empty() && gene.entry.aliases.iter().any(|a| joined(a).starts_with(&key)) {
-                found.push((!own, name.clone(), species.name().to_owned()));
-            }
-        }
-    }
-    found.sort();
-    found.into_iter().map(|(_, name, species)| (name, species)).collect()
 }
 
 /// All commands, ready to dispatch.
 #[must_use]
 pub fn options() -> Options {
     let mut options = poise::FrameworkOptions {
-        commands: vec![odds(), ask(), gene(), pairings(), forget(), settings(), help(), odds_of_message()],
+        commands: vec![
+            odds(),
+            ask(),
+            explain(),
+            collection(),
+            pairings(),
+            forget_me(),
+            settings(),
+            pins(),
+            words(),
+            help(),
+            odds_of_message(),
+            explain_words(),
+        ],
         on_error: |error| Box::pin(failed(error)),
         // A mention that names no command is free text, and mentions never reach poise.
         prefix_options: poise::PrefixFrameworkOptions { mention_as_prefix: false, ..Default::default() },

@@ -6,6 +6,7 @@ use super::kept::turns::Source;
 use super::limits;
 use super::press::{Press, Verb};
 use super::turns::Turn;
+use crate::reply::Kind;
 
 /// Looks of a button, as the platform numbers them.
 mod style {
@@ -21,8 +22,8 @@ fn button(press: Press, label: &str, style: u64, on: bool) -> Value {
     })
 }
 
-fn row(parts: &[Value]) -> Value {
-    json!({"type": 1, "components": parts})
+fn row(parts: Vec<Value>) -> Value {
+    Value::Object([("type".to_owned(), 1.into()), ("components".to_owned(), parts.into())].into_iter().collect())
 }
 
 /// A select of words. The first [`limits::OPTIONS`] fit; the rest can be typed.
@@ -35,7 +36,7 @@ pub fn select(press: Press, placeholder: &str, options: &[(String, String)], cho
             json!({"label": limits::clip(label, limits::OPTION_TEXT), "value": value, "default": chosen == Some(value)})
         })
         .collect();
-    row(&[json!({
+    row(vec![json!({
         "type": 3, "custom_id": press.to_string(), "options": options,
         "placeholder": limits::clip(placeholder, limits::PLACEHOLDER), "min_values": 1, "max_values": 1,
     })])
@@ -46,7 +47,7 @@ pub fn select(press: Press, placeholder: &str, options: &[(String, String)], cho
 pub fn channels(press: Press, placeholder: &str, chosen: &[u64]) -> Value {
     let chosen: Vec<Value> =
         chosen.iter().take(limits::OPTIONS).map(|id| json!({"id": id.to_string(), "type": "channel"})).collect();
-    row(&[json!({
+    row(vec![json!({
         "type": 8, "custom_id": press.to_string(), "placeholder": limits::clip(placeholder, limits::PLACEHOLDER),
         "channel_types": [0, 5], "min_values": 0, "max_values": limits::OPTIONS, "default_values": chosen,
     })])
@@ -59,7 +60,7 @@ pub fn buttons(parts: &[(Press, &str)]) -> Value {
         let look = if matches!(press.verb, Verb::Reset | Verb::Forget) { style::DANGER } else { style::PLAIN };
         button(*press, label, look, true)
     });
-    row(&drawn.collect::<Vec<_>>())
+    row(drawn.collect())
 }
 
 /// First, previous, next, last, for page `n` of `of`; `verb` turns them, of the answer `source`.
@@ -77,7 +78,7 @@ pub fn pages(verb: Verb, source: Source, n: usize, of: usize) -> Value {
         (at(n + 1, 2), "Next", n + 1 < of),
         (at(of - 1, 3), "Last", n + 1 < of),
     ];
-    row(&turned.map(|(press, label, on)| button(press, label, style::PLAIN, on)))
+    row(turned.map(|(press, label, on)| button(press, label, style::PLAIN, on)).to_vec())
 }
 
 /// The page that a press of [`pages`] leads to.
@@ -90,13 +91,18 @@ pub fn page(press: Press) -> usize {
 #[must_use]
 pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool) -> Vec<Value> {
     let mut rows = Vec::new();
-    if !turn.thread.choices.is_empty() {
+    if let ([(word, _)], Some(Kind::Question)) = (&turn.thread.choices[..], turn.reply.as_ref().map(|r| r.kind))
+        && !turn.thread.asked.lines.is_empty()
+    {
+        // What was shown is done by a word; pressing says it.
+        rows.push(buttons(&[(Press::under(Verb::Pick, source), &format!("Yes: {word}"))]));
+    } else if !turn.thread.choices.is_empty() {
         let options: Vec<(String, String)> =
             turn.thread.choices.iter().enumerate().map(|(n, (label, _))| (label.clone(), n.to_string())).collect();
         rows.push(select(Press::under(Verb::Pick, source), "Which one is it?", &options, None));
     }
     if turn.odds {
-        rows.push(row(&[
+        rows.push(row(vec![
             button(Press::under(Verb::Eggs, source), "Clutch size", style::FIRST, true),
             button(Press::under(Verb::Swap, source), "Swap the sexes", style::PLAIN, true),
             button(Press::under(Verb::All, source), "All kinds", style::PLAIN, true),
@@ -104,13 +110,47 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
             button(Press::under(Verb::Save, source), "Save this pairing", style::PLAIN, true),
         ]));
         if private {
-            rows.push(row(&[button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+            rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
         }
+    }
+    if turn.erase {
+        rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
+    }
+    if let Some(animal) = turn.animal {
+        rows.push(of_animal(animal.bits(), private));
     }
     if of > 1 && !turn.thread.last.is_empty() {
         rows.push(pages(Verb::Page, source, page, of));
     }
     rows
+}
+
+/// What can be done with one of the asker's animals. `hidden` says that only they see it, so that it can be shown.
+fn of_animal(id: u64, hidden: bool) -> Value {
+    let about = |verb| Press { verb, source: id, n: 0 };
+    let mut parts = vec![
+        (about(Verb::Correct), "Correct"),
+        (about(Verb::Weigh), "Weigh"),
+        (Press::under(Verb::Herd, 0), "All my animals"),
+    ];
+    if hidden {
+        parts.push((about(Verb::Show), "Share here"));
+    }
+    buttons(&parts)
+}
+
+/// A form with one input for words.
+#[must_use]
+pub fn words_form(press: Press, title: &str, label: &str, placeholder: &str, long: bool) -> Value {
+    json!({
+        "title": limits::clip(title, limits::FORM_TITLE), "custom_id": press.to_string(),
+        "components": [{"type": 1, "components": [{
+            "type": 4, "custom_id": "words", "style": if long { 2 } else { 1 },
+            "label": limits::clip(label, limits::FORM_TITLE),
+            "placeholder": limits::clip(placeholder, limits::INPUT_PLACEHOLDER),
+            "min_length": 1, "max_length": if long { 2000 } else { 200 }, "required": true,
+        }]}],
+    })
 }
 
 /// The form that asks for a clutch size.

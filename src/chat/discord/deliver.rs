@@ -3,7 +3,6 @@
 use serde_json::Value;
 use serenity::http::{LightMethod, Route};
 use serenity::model::id::{ChannelId, MessageId};
-use std::fmt::Write as _;
 
 use super::components;
 use super::desk::Desk;
@@ -39,8 +38,15 @@ pub fn dress(turn: &Turn, source: Source, look: Look) -> Outgoing {
     } else {
         message.embeds = vec![pages.embed(look.page)];
     }
+    if let Some(file) = &turn.file {
+        message.file = Some(Attached {
+            name: file.name.clone(),
+            description: "What you asked for, as a file".to_owned(),
+            bytes: file.bytes.clone(),
+        });
+    }
     // What cannot be worked out again has no pages to turn: the whole goes along as a file.
-    if pages.len() > 1 && turn.thread.last.is_empty() {
+    if pages.len() > 1 && turn.thread.last.is_empty() && turn.file.is_none() {
         message.file = Some(Attached {
             name: "answer.txt".to_owned(),
             description: "The whole answer as text".to_owned(),
@@ -95,10 +101,8 @@ pub async fn direct(desk: &Desk, member: u64) -> Result<ChannelId, Failure> {
 
 /// Puts a sign under a message; that it is missing is no fault.
 pub async fn sign(desk: &Desk, channel: ChannelId, message: MessageId, sign: &str) {
-    let mut escaped = String::new();
-    for byte in sign.bytes() {
-        let _ = write!(escaped, "%{byte:02X}");
-    }
+    let escaped: Vec<String> = sign.bytes().map(|b| format!("%{b:02X}")).collect();
+    let escaped = escaped.concat();
     let route = Route::ChannelMessageReactionMe { channel_id: channel, message_id: message, reaction: &escaped };
     if let Err(failure) = desk.rest.plain(route, LightMethod::Put, None).await {
         tracing::debug!(%failure, "a sign could not be put under a message");

@@ -15,7 +15,9 @@ use super::kept::Kept;
 use super::places::Places;
 use super::rate::Rate;
 use super::rest::Rest;
-use super::turns::Books;
+use super::turns::{Asker, Books};
+use crate::collection::store::{Place, Who};
+use crate::conversation::desk::Shelf;
 use crate::settings::Settings;
 use crate::upkeep::metrics::Numbers;
 
@@ -34,6 +36,8 @@ pub struct Desk {
     pub rest: Rest,
     /// What is kept.
     pub kept: Kept,
+    /// Members' own animals.
+    pub shelf: Arc<Shelf>,
     /// Servers and channels.
     pub places: Places,
     /// How much may be asked.
@@ -88,10 +92,13 @@ impl Desk {
     /// Opens a desk.
     #[must_use]
     pub fn new(books: Books, rest: Rest, kept: Kept, settings: Settings) -> Self {
+        // Both are one store; the place is only for one that is not open yet.
+        let shelf = Arc::new(Shelf::open(Place::Memory, kept.store().clone()));
         Self {
             books,
             rest,
             kept,
+            shelf,
             places: Places::default(),
             rate: Rate::new(&settings),
             numbers: Numbers::default(),
@@ -173,6 +180,31 @@ impl Desk {
     #[must_use]
     pub fn is_blocked(&self, id: u64) -> bool {
         id != 0 && self.settings.blocked.contains(&id)
+    }
+
+    /// A member as the collection knows them.
+    #[must_use]
+    pub fn keeper(member: u64) -> Who {
+        Who { platform: "discord", user: member.to_string() }
+    }
+
+    /// A member who asks; `source` is the message or interaction.
+    #[must_use]
+    pub fn asker(&self, member: u64, source: u64) -> Asker {
+        Asker {
+            who: Self::keeper(member),
+            shelf: Arc::clone(&self.shelf),
+            today: jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date(),
+            once: format!("discord {source}"),
+        }
+    }
+
+    /// Whether this process hears a server.
+    #[must_use]
+    pub fn hears_server(&self, server: u64) -> bool {
+        let (Some((first, last)), Some(total)) = (self.held.get(), self.total.get()) else { return false };
+        let shard = (server >> 22) % u64::from(*total).max(1);
+        (u64::from(*first)..=u64::from(*last)).contains(&shard)
     }
 
     /// How long ago an id of the platform was given.

@@ -19,7 +19,7 @@ use serenity::gateway::GatewayError;
 use tracing::{info, warn};
 
 use super::desk::Desk;
-use super::{catch_up, commands, hello, presses, questions};
+use super::{catch_up, commands, hello, posts, presses, questions};
 
 /// Events to handlers.
 pub struct Front {
@@ -99,9 +99,9 @@ impl EventHandler for Front {
     async fn message_delete(&self, ctx: Context, channel: ChannelId, message: MessageId, _: Option<GuildId>) {
         self.desk.hears(ctx.shard_id.0);
         questions::deleted(&self.desk, message, channel).await;
+        posts::deleted(&self.desk, message.get()).await;
     }
 
-    #[expect(clippy::large_futures)] // one a turn, never in a hot loop
     async fn interaction_create(&self, ctx: Context, interaction: Interaction) {
         self.desk.hears(ctx.shard_id.0);
         let (Some(shards), Some(me)) = (self.shards.get(), self.desk.me.get()) else { return };
@@ -117,7 +117,8 @@ impl EventHandler for Front {
                     user_data: &self.desk,
                     shard_manager: shards,
                 };
-                poise::dispatch_event(framework, FullEvent::InteractionCreate { interaction }).await;
+                // On the heap: its future holds every command's.
+                Box::pin(poise::dispatch_event(framework, FullEvent::InteractionCreate { interaction })).await;
             }
             _ => {}
         }
@@ -156,6 +157,7 @@ impl EventHandler for Front {
 
     async fn channel_delete(&self, _: Context, channel: GuildChannel, _: Option<Vec<Message>>) {
         self.desk.places.drop_channel(channel.guild_id.get(), channel.id.get());
+        posts::deleted(&self.desk, channel.id.get()).await;
     }
 
     async fn thread_create(&self, _: Context, thread: GuildChannel) {

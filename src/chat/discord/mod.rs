@@ -4,19 +4,23 @@
 //! within `limits`, and everything that a member reads leaves through `rest`. What is kept is in `kept`. Start at [`serve`].
 
 pub mod address; // who is spoken to, and with which words
+pub mod animals; // a member's own animals
 pub mod catch_up; // what was asked while nobody listened
 pub mod commands; // the commands and their registration
+mod complete; // what can follow while somebody types
 pub mod components; // what stands under an answer
 pub mod deliver; // an answer on its way
 pub mod desk; // everything that answering takes
 pub mod doctor; // what the bot needs, looked at one by one
 pub mod embeds; // a reply drawn for the platform
+pub mod forget; // erasing everything of a member
 pub mod gateway; // the line on which the platform speaks
 pub mod hello; // joining and leaving a server
 pub mod kept; // what is kept, in the database
 pub mod limits; // the platform's limits
 pub mod patience; // answers that take a while
 pub mod places; // servers, channels, permissions
+pub mod posts; // explanations that are posted and pinned
 pub mod press; // the ids of buttons, selects and forms
 pub mod presses; // what a press does
 pub mod questions; // a question from hearing it to its answer
@@ -27,3 +31,4 @@ pub mod serve; // a run from start to stop
 pub mod settings_panel; // the settings of a server
 pub mod turns; // words to a reply and what is kept of it
 pub mod watch; // why the library gave a line up
+pub mod words; // a community's own words

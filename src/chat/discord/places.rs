@@ -22,6 +22,8 @@ pub mod permission {
     pub const VIEW: u64 = 1 << 10;
     /// Send Messages.
     pub const SEND: u64 = 1 << 11;
+    /// Manage Messages: what moderators have.
+    pub const MANAGE_MESSAGES: u64 = 1 << 13;
     /// Embed Links.
     pub const EMBED: u64 = 1 << 14;
     /// Attach Files.

@@ -39,6 +39,32 @@ pub enum Verb {
     Forget,
     /// Stop working on an answer.
     Cancel,
+    /// A page of the asker's animals.
+    Herd,
+    /// One of the asker's animals, to be shown.
+    Animal,
+    /// A new animal: opens a form, or is the form that was sent.
+    Add,
+    /// Something is different about an animal: opens a form, or is the form that was sent.
+    Correct,
+    /// A weight: opens a form, or is the form that was sent.
+    Weigh,
+    /// Show an animal of one's own to everybody here.
+    Show,
+    /// A topic of a "start here".
+    Topic,
+    /// A post, to be unpinned.
+    Unpin,
+    /// A post, to be replaced: opens a form, or is the form that was sent.
+    Replace,
+    /// All posts, to be brought up to date.
+    Refresh,
+    /// A text of the community's own: the form that was sent.
+    Write,
+    /// A draft, to be edited again.
+    Draft,
+    /// A draft, to be published.
+    Publish,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -58,7 +84,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 21] = [
+    const ALL: [(Self, &'static str); 34] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -72,6 +98,19 @@ impl Verb {
         (Self::Remove, "remove"),
         (Self::Forget, "forget"),
         (Self::Cancel, "cancel"),
+        (Self::Herd, "herd"),
+        (Self::Animal, "animal"),
+        (Self::Add, "add"),
+        (Self::Correct, "correct"),
+        (Self::Weigh, "weigh"),
+        (Self::Show, "show"),
+        (Self::Topic, "topic"),
+        (Self::Unpin, "unpin"),
+        (Self::Replace, "replace"),
+        (Self::Refresh, "refresh"),
+        (Self::Write, "write"),
+        (Self::Draft, "draft"),
+        (Self::Publish, "publish"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
@@ -81,6 +120,18 @@ impl Verb {
         (Self::Changes, "changes"),
         (Self::Reset, "reset"),
     ];
+
+    /// Whether it is about the asker's own animals.
+    #[must_use]
+    pub fn keeps(self) -> bool {
+        matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show)
+    }
+
+    /// Whether it is about posts of explanations.
+    #[must_use]
+    pub fn posts(self) -> bool {
+        matches!(self, Self::Topic | Self::Unpin | Self::Replace | Self::Refresh)
+    }
 
     /// Whether it belongs to the settings of a server.
     #[must_use]
@@ -104,7 +155,7 @@ impl Verb {
 pub struct Press {
     /// What it asks for.
     pub verb: Verb,
-    /// The answer it stands under; 0 where there is none.
+    /// The answer it stands under, or the animal it is about; 0 where there is none.
     pub source: Source,
     /// A page, or which of several like it.
     pub n: u32,

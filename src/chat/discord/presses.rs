@@ -3,7 +3,6 @@
 //! Who asked changes the answer where it stands; anybody else gets a private answer of their own, so that nobody spoils
 //! another's. A second press does nothing twice. What is too old is read back from the answer's own text.
 
-use std::fmt::Write as _;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -13,17 +12,19 @@ use serenity::model::application::{
 };
 use tracing::warn;
 
+use super::animals;
 use super::components;
 use super::deliver::{self, Look};
 use super::desk::Desk;
 use super::embeds::escape;
+use super::forget;
 use super::kept::pairings::{self, Saving};
 use super::kept::turns::Answer;
 use super::press::{Press, Verb};
-use super::questions::{self, Asked, Who, admitted, gone_on_from, note, read_back, tell, work_out};
+use super::questions::{self, Asked, Who, admitted, gone_on_from, note, read_back, tell, work_out_of};
 use super::rest::{Outgoing, To};
-use super::turns::{Thread, Turn};
-use super::{sentences, settings_panel};
+use super::turns::{Thread, Turn, Words};
+use super::{posts, sentences, settings_panel, words};
 
 /// Saved pairings on one page.
 const SAVED_ROWS: usize = 10;
@@ -31,15 +32,12 @@ const SAVED_ROWS: usize = 10;
 /// A button or a select.
 pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, shard: u32) {
     let Some(_work) = desk.begin().await else { return };
-    let asked = Asked {
-        interaction: interaction.id,
-        token: interaction.token.clone(),
-        channel: interaction.channel_id,
-        guild: interaction.guild_id,
-        asker: interaction.user.id,
+    let asked = Asked::of(
+        (interaction.id, &interaction.token),
+        (interaction.channel_id, interaction.guild_id),
+        (&interaction.user, interaction.member.as_ref()),
         shard,
-        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
-    };
+    );
     let Ok(press) = interaction.data.custom_id.parse::<Press>() else {
         if admitted(desk, &asked).await {
             tell(desk, &asked, &sentences::unknown_button()).await;
@@ -56,7 +54,16 @@ pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, sha
         settings_panel::press(desk, &asked, press, &chosen).await;
         return;
     }
+    if press.verb.keeps() {
+        animals::press(desk, &asked, press, &chosen).await;
+        return;
+    }
+    if press.verb.posts() {
+        posts::press(desk, &asked, press, &chosen).await;
+        return;
+    }
     match press.verb {
+        Verb::Draft | Verb::Publish => words::press(desk, &asked, press).await,
         Verb::Saved => saved_page(desk, &asked, components::page(press), true).await,
         Verb::Open => open(desk, &asked, chosen.first()).await,
         Verb::Remove => remove(desk, &asked, chosen.first()).await,
@@ -93,7 +100,10 @@ async fn under_an_answer(
     let begun = Instant::now();
     let known = gone_on_from(desk, press.source).await;
     let old = known.is_none();
-    let answer = known.unwrap_or_else(|| Answer { thread: read_back(&interaction.message), ..Answer::default() });
+    let mut answer = known.unwrap_or_else(|| Answer { thread: read_back(&interaction.message), ..Answer::default() });
+    if answer.asker != asked.asker.get() {
+        answer.thread = answer.thread.for_others();
+    }
     if answer.thread.last.is_empty() && answer.thread.choices.is_empty() {
         tell(desk, asked, &sentences::too_old()).await;
         return;
@@ -113,14 +123,16 @@ async fn under_an_answer(
         }
         Verb::Swap => "swap".to_owned(),
         Verb::All => "show all".to_owned(),
-        Verb::How => "how was this worked out?".to_owned(),
+        Verb::How => "how did you get that?".to_owned(),
         Verb::Pick => {
-            let n = chosen.first().and_then(|v| v.parse::<usize>().ok()).filter(|n| *n < answer.thread.choices.len());
-            let Some(n) = n else {
+            // A select says which; a button is the only one.
+            let n = chosen.first().map_or(Some(0), |v| v.parse::<usize>().ok());
+            let choice = n.and_then(|n| Some((n, answer.thread.choices.get(n)?)));
+            let Some((n, (_, says))) = choice else {
                 tell(desk, asked, &sentences::too_old()).await;
                 return;
             };
-            (n + 1).to_string()
+            if answer.thread.asked.lines.is_empty() { (n + 1).to_string() } else { says.clone() }
         }
         _ => String::new(),
     };
@@ -158,18 +170,32 @@ async fn go_on(
     let Step { press, answer, old, page } = step;
     let manner = desk.kept.manner(asked.server()).await;
     let again = matches!(press.verb, Verb::Page | Verb::Share);
-    let who = Who { asker: asked.asker.get(), server: asked.server(), species: questions::species(desk, &manner) };
-    let mut turn =
-        if again { again_said(desk, who, &thread, &said).await } else { work_out(desk, who, thread, said).await };
-    if turn.reply.is_none() {
-        turn.reply = Some(sentences::too_old());
-    }
+    let who = Who {
+        asker: asked.asker.get(),
+        server: asked.server(),
+        species: questions::species(desk, &manner),
+        source: asked.interaction.get(),
+        long: false,
+    };
+    let was_asked = !thread.asked.lines.is_empty();
     let mine = !old && answer.asker == asked.asker.get();
     let in_place = mine && !matches!(press.verb, Verb::How | Verb::Share);
     // A page turned twice shows the same; anything else is used up by the first press.
     if in_place && press.verb != Verb::Page && !desk.kept.replace(press.source).await {
         let _ = desk.rest.defer(asked.interaction, &asked.token, true, answer.private).await;
         return;
+    }
+    let whose = if was_asked { Words::Theirs } else { Words::Ours };
+    let mut turn = if again {
+        again_said(desk, who, &thread, &said).await
+    } else {
+        work_out_of(desk, who, thread, said, whose).await
+    };
+    if turn.reply.is_none() {
+        turn.reply = Some(sentences::too_old());
+    }
+    if was_asked {
+        desk.kept.no_longer_asked(who.source, answer).await;
     }
     let private = if in_place { answer.private } else { press.verb != Verb::Share };
     let source = if press.verb == Verb::Page && in_place { press.source } else { asked.interaction.get() };
@@ -187,7 +213,7 @@ async fn again_said(desk: &Arc<Desk>, who: Who, thread: &Thread, request: &str) 
     let mut turn = Turn { thread: Thread { first: thread.first.clone(), ..Thread::default() }, ..Turn::default() };
     for line in request.lines() {
         let before = Thread { choices: Vec::new(), ..turn.thread.clone() };
-        turn = work_out(desk, who, before, line.to_owned()).await;
+        turn = work_out_of(desk, who, before, line.to_owned(), Words::Ours).await;
     }
     turn
 }
@@ -196,15 +222,12 @@ async fn again_said(desk: &Arc<Desk>, who: Who, thread: &Thread, request: &str) 
 pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) {
     let Some(_work) = desk.begin().await else { return };
     let begun = Instant::now();
-    let asked = Asked {
-        interaction: interaction.id,
-        token: interaction.token.clone(),
-        channel: interaction.channel_id,
-        guild: interaction.guild_id,
-        asker: interaction.user.id,
+    let asked = Asked::of(
+        (interaction.id, &interaction.token),
+        (interaction.channel_id, interaction.guild_id),
+        (&interaction.user, interaction.member.as_ref()),
         shard,
-        permissions: interaction.member.as_ref().and_then(|m| m.permissions).map_or(0, |p| p.bits()),
-    };
+    );
     if !admitted(desk, &asked).await {
         return;
     }
@@ -215,7 +238,19 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     let press = match interaction.data.custom_id.parse::<Press>() {
         Ok(press) if press.verb == Verb::Eggs => press,
         Ok(press) if press.verb == Verb::Forget => {
-            forget(desk, &asked, typed.unwrap_or_default()).await;
+            forget::sent(desk, &asked, typed.unwrap_or_default()).await;
+            return;
+        }
+        Ok(press) if press.verb == Verb::Replace => {
+            posts::replace(desk, &asked, press.source, typed.unwrap_or_default()).await;
+            return;
+        }
+        Ok(press) if press.verb == Verb::Write => {
+            words::sent(desk, &asked, press.source, typed.unwrap_or_default()).await;
+            return;
+        }
+        Ok(press) if matches!(press.verb, Verb::Add | Verb::Correct | Verb::Weigh) => {
+            animals::form(desk, &asked, press, typed.unwrap_or_default()).await;
             return;
         }
         _ => {
@@ -241,30 +276,6 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     let step = Step { press, answer: &answer, old: old || message == 0, page: 0 };
     let said = format!("and with {eggs} eggs?");
     go_on(desk, &asked, step, answer.thread.clone(), said, begun, message).await;
-}
-
-/// What is kept of who asks, with the button to erase it.
-pub async fn offer_to_forget(desk: &Desk, asked: &Asked) {
-    let Ok((pairings, answers)) = desk.kept.how_much(asked.asker.get()).await else {
-        tell(desk, asked, &sentences::away()).await;
-        return;
-    };
-    let mut message = deliver::bare(&sentences::kept_of_you(pairings, answers), true);
-    message.components = vec![components::buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")])];
-    if let Err(failure) = desk.rest.send(&asked.answer(), &message).await {
-        warn!(%failure, "an interaction could not be answered");
-    }
-}
-
-async fn forget(desk: &Desk, asked: &Asked, word: &str) {
-    let reply = if word.trim().trim_matches('"').to_lowercase() != sentences::ERASE {
-        sentences::not_erased()
-    } else if desk.kept.forget(asked.asker.get()).await.is_ok() {
-        sentences::erased()
-    } else {
-        sentences::away()
-    };
-    tell(desk, asked, &reply).await;
 }
 
 async fn save(desk: &Desk, asked: &Asked, request: &str) {
@@ -295,7 +306,7 @@ pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
     let page = page.min(of - 1);
     let rows = &saved[page * SAVED_ROWS..saved.len().min((page + 1) * SAVED_ROWS)];
     let first = page * SAVED_ROWS + 1;
-    let lines: Vec<String> =
+    let mut lines: Vec<String> =
         (first..).zip(rows).map(|(n, s)| format!("{n}. {}", escape(&s.request.replace('\n', ", ")))).collect();
     let options: Vec<(String, String)> = (first..)
         .zip(rows)
@@ -305,12 +316,11 @@ pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
         components::select(Press::under(Verb::Open, 0), "Work one out", &options, None),
         components::select(Press::under(Verb::Remove, 0), "Remove one", &options, None),
     ];
-    let mut text = lines.join("\n");
     if of > 1 {
-        let _ = write!(text, "\n-# page {} of {of}", page + 1);
+        lines.push(format!("-# page {} of {of}", page + 1));
         under.push(components::pages(Verb::Saved, 0, page, of));
     }
-    let text = super::limits::clip(&text, super::limits::EMBED_DESCRIPTION);
+    let text = super::limits::clip(&lines.join("\n"), super::limits::EMBED_DESCRIPTION);
     let message = Outgoing {
         embeds: vec![json!({"title": "Your pairings", "description": text})],
         components: under,
@@ -333,7 +343,8 @@ async fn open(desk: &Arc<Desk>, asked: &Asked, id: Option<&String>) {
         return;
     };
     let turn = {
-        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None };
+        let source = asked.interaction.get();
+        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None, source, long: false };
         again_said(desk, who, &Thread::default(), &pairing.request).await
     };
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::too_old)), ..turn };

@@ -7,13 +7,16 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use serenity::model::channel::Message;
+use serenity::model::guild::Member;
 use serenity::model::id::{ChannelId, GuildId, InteractionId, MessageId, UserId};
+use serenity::model::user::User;
 use tracing::{info, warn};
 
 use super::address::{self, Heard, How};
 use super::deliver::{self, Look};
 use super::desk::Desk;
 use super::embeds;
+use super::forget;
 use super::kept::servers::{Manner, Mentions};
 use super::kept::turns::{Answer, Before, Claim, Source};
 use super::patience::{self, Place};
@@ -21,7 +24,8 @@ use super::places::permission;
 use super::rate::Verdict;
 use super::rest::{Failure, To, code};
 use super::sentences;
-use super::turns::{self, Thread, Turn};
+use super::turns::{self, Room, Thread, Turn, Words};
+use super::words::own_of;
 use crate::species::SpeciesId;
 
 /// A talk that nobody went on with for so long is over; the next question stands by itself.
@@ -64,31 +68,42 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     // A record that is not written yet, or no longer there: the answer says by itself what it was about.
     let thread = thread.or_else(|| Some(read_back(replied?))).unwrap_or_default();
     let species = species(desk, &manner);
-    let personal = turns::is_private(desk.books, species, &said);
-    let by_letter_only = server != 0 && (manner.quiet || manner.mentions == Mentions::React || personal);
+    let nature = turns::nature(desk.books, species, &said);
+    let who = Who { asker, server, species, source, long: nature.long };
+    let by_letter_only = server != 0 && (manner.quiet || manner.mentions == Mentions::React || nature.private);
     let place =
         if by_letter_only { Place::Letter(message.channel_id) } else { Place::Message(message.channel_id, message.id) };
+    let was_asked = !thread.asked.lines.is_empty();
     let work = async {
         if said.is_empty() {
             return Turn { reply: Some(sentences::no_words()), ..Turn::default() };
         }
-        work_out(desk, Who { asker, server, species }, thread, said).await
+        work_out(desk, who, thread, said).await
     };
     let Some((turn, to)) = patience::wait(desk, source, asker, place, work).await else { return false };
+    if was_asked {
+        desk.kept.no_longer_asked(source, &answer).await;
+    }
     let Some(turn) = spoken_to(how, turn) else {
         desk.kept.keep(source, &answer).await;
         return false;
     };
-    let sent = if by_letter_only {
+    // That it is about the asker's own animals may be known only now, by a name.
+    let sent = if by_letter_only || server != 0 && turn.private {
+        if let To::Edit { .. } = to {
+            let gone = deliver::bare(&sentences::sent_privately(), false);
+            let _ = desk.rest.send(&to, &gone).await;
+        }
         by_letter(desk, message, &turn).await
     } else {
         let plain = desk.places.may(server, message.channel_id.get()).is_some_and(|may| may & permission::EMBED == 0);
-        deliver::send(desk, &to, &turn, source, Look { plain, ..Look::default() }).await
+        let sent = deliver::send(desk, &to, &turn, source, Look { plain, ..Look::default() }).await;
+        sent.map(|id| (message.channel_id, id))
     };
     note(desk, "message", begun, &sent);
     let done = sent.is_ok();
-    if let Ok(message) = sent {
-        answer = Answer { message, thread: turn.thread, ..answer };
+    if let Ok((channel, message)) = sent {
+        answer = Answer { channel: channel.get(), message, thread: turn.thread, ..answer };
     }
     desk.kept.keep(source, &answer).await;
     done
@@ -123,18 +138,28 @@ fn spoken_to(how: How, turn: Turn) -> Option<Turn> {
     }
 }
 
-/// By direct message, with a sign under the question.
-async fn by_letter(desk: &Desk, message: &Message, turn: &Turn) -> Result<u64, Failure> {
+/// By direct message, with a sign under the question. Gives where it stands.
+async fn by_letter(desk: &Desk, message: &Message, turn: &Turn) -> Result<(ChannelId, u64), Failure> {
     let sent = match deliver::direct(desk, message.author.id.get()).await {
         Ok(channel) => {
             let to = To::Channel { channel, reply_to: None, nonce: message.id.to_string() };
-            deliver::send(desk, &to, turn, message.id.get(), Look::default()).await
+            let sent = deliver::send(desk, &to, turn, message.id.get(), Look::default()).await;
+            sent.map(|id| (channel, id))
         }
         Err(failure) => Err(failure),
     };
     let closed = matches!(&sent, Err(failure) if failure.code() == Some(code::CLOSED));
     if sent.is_ok() || closed {
         deliver::sign(desk, message.channel_id, message.id, if closed { CLOSED } else { SENT }).await;
+    }
+    if closed {
+        // What was asked may be saved already; the way to hear of it is said without a word of what it is.
+        let to = To::Channel {
+            channel: message.channel_id,
+            reply_to: Some(message.id),
+            nonce: format!("closed{}", message.id),
+        };
+        let _ = desk.rest.send(&to, &deliver::bare(&sentences::letters_closed(), false)).await;
     }
     sent
 }
@@ -161,19 +186,26 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, channel: ChannelId, co
     let words = address::words(content, *me);
     let manner = desk.kept.manner(answer.guild).await;
     let species = species(desk, &manner);
+    let nature = turns::nature(desk.books, species, &words.text);
     let turn = if words.text.is_empty() {
         Turn::default()
     } else {
         // What was said before the question is not kept; an edit of it stands by itself.
-        let who = Who { asker: answer.asker, server: answer.guild, species };
+        let (asker, server, source) = (answer.asker, answer.guild, message.get());
+        let who = Who { asker, server, species, source, long: nature.long };
         work_out(desk, who, Thread::default(), words.text).await
     };
+    let private = turn.private || nature.private;
     let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::question_gone)), ..turn };
-    if turn.private && !answer.private {
+    // An answer that stands by direct message is changed there.
+    let by_letter = answer.channel != channel.get();
+    if private && answer.guild != 0 && !by_letter {
         return;
     }
-    let to = To::Edit { channel, message: MessageId::new(answer.message) };
-    let plain = desk.places.may(answer.guild, channel.get()).is_some_and(|may| may & permission::EMBED == 0);
+    let place = ChannelId::new(answer.channel);
+    let to = To::Edit { channel: place, message: MessageId::new(answer.message) };
+    let plain =
+        !by_letter && desk.places.may(answer.guild, place.get()).is_some_and(|may| may & permission::EMBED == 0);
     let sent = deliver::send(desk, &to, &turn, message.get(), Look { plain, ..Look::default() }).await;
     note(desk, "edit", begun, &sent);
     if sent.is_ok() {
@@ -186,6 +218,7 @@ pub async fn deleted(desk: &Arc<Desk>, message: MessageId, channel: ChannelId) {
     let Some(_work) = desk.begin().await else { return };
     let Some(answer) = desk.kept.answer(message.get()).await else { return };
     desk.kept.erase(message.get()).await;
+    // A letter stays: it is the member's own.
     if answer.message != 0 && answer.channel == channel.get() {
         let route =
             serenity::http::Route::ChannelMessage { channel_id: channel, message_id: MessageId::new(answer.message) };
@@ -215,6 +248,18 @@ pub struct Asked {
 }
 
 impl Asked {
+    /// Who sent this interaction, by the parts that every kind of it has.
+    #[must_use]
+    pub fn of(
+        (interaction, token): (InteractionId, &str),
+        (channel, guild): (ChannelId, Option<GuildId>),
+        (user, member): (&User, Option<&Member>),
+        shard: u32,
+    ) -> Self {
+        let permissions = member.and_then(|m| m.permissions).map_or(0, |p| p.bits());
+        Self { interaction, token: token.to_owned(), channel, guild, asker: user.id, shard, permissions }
+    }
+
     /// The server's id, 0 in direct messages.
     #[must_use]
     pub fn server(&self) -> u64 {
@@ -244,44 +289,82 @@ pub async fn tell(desk: &Desk, asked: &Asked, reply: &crate::reply::Reply) {
 
 /// Whether an interaction is answered at all: not too many, and ours. Says the wait itself.
 pub(super) async fn admitted(desk: &Desk, asked: &Asked) -> bool {
+    admitted_after(desk, asked, Before::Nothing).await.is_some()
+}
+
+/// As [`admitted`], with what was talked of before.
+async fn admitted_after(desk: &Desk, asked: &Asked, before: Before) -> Option<Thread> {
     if desk.is_blocked(asked.asker.get()) || desk.is_blocked(asked.server()) {
-        return false;
+        return None;
     }
     match desk.rate.ask(asked.asker.get(), asked.guild.map(GuildId::get)) {
         Verdict::Fine => {
-            matches!(
-                desk.kept.claim(asked.interaction.get(), &asked.record(true), Before::Nothing, asked.shard).await,
-                Claim::Mine(_)
-            )
+            match desk.kept.claim(asked.interaction.get(), &asked.record(true), before, asked.shard).await {
+                Claim::Mine(thread) => Some(thread.unwrap_or_default()),
+                Claim::Taken | Claim::NotOurs => None,
+            }
         }
-        Verdict::Silent => false,
+        Verdict::Silent => None,
         Verdict::TellWait(wait) => {
             tell(desk, asked, &sentences::slow_down(wait)).await;
-            false
+            None
         }
     }
 }
 
-/// Answers the text of a command. `menu` is a message that somebody wrote: only a pairing in it is answered.
-pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, private: bool, menu: bool) {
+/// What a command does with its text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Door {
+    /// A pairing that stands by itself.
+    Odds,
+    /// Anything; a talk in this place is gone on from.
+    Ask,
+    /// Something to be explained.
+    Explain,
+    /// A message that somebody wrote: only a pairing in it is answered, privately, because its writer did not ask.
+    Menu,
+    /// A message that somebody wrote, whose words are explained, privately.
+    Words,
+}
+
+/// Answers the text of a command.
+pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) {
     let Some(_work) = desk.begin().await else { return };
     let begun = Instant::now();
-    if !admitted(desk, asked).await {
-        return;
-    }
+    let before = if door == Door::Ask { Before::Recent(TALK) } else { Before::Nothing };
+    let Some(thread) = admitted_after(desk, asked, before).await else { return };
     let manner = desk.kept.manner(asked.server()).await;
+    let (source, asker) = (asked.interaction.get(), asked.asker.get());
     let species = species(desk, &manner);
-    let personal = turns::is_private(desk.books, species, &said);
-    let private = private || personal || manner.quiet && asked.guild.is_some();
-    let source = asked.interaction.get();
-    let asker = asked.asker.get();
-    let work = work_out(desk, Who { asker, server: asked.server(), species }, Thread::default(), said);
-    let waited = patience::wait(desk, source, asker, Place::Interaction(asked, private), work).await;
+    let nature = turns::nature(desk.books, species, &said);
+    let who = Who { asker, server: asked.server(), species, source, long: nature.long };
+    let told_to_all = matches!(door, Door::Odds | Door::Ask) && !nature.private || door == Door::Explain;
+    let always = !told_to_all || manner.quiet && asked.guild.is_some();
+    // Private or public is fixed when an answer is announced, which may be before it is known what it is about.
+    let announced = always || door == Door::Ask && may_be_personal(desk, who, &thread, &said);
+    let was_asked = !thread.asked.lines.is_empty();
+    let work = async {
+        match door {
+            Door::Explain | Door::Words => explain(desk, who, said, door == Door::Words).await,
+            Door::Odds | Door::Ask | Door::Menu => work_out(desk, who, thread, said).await,
+        }
+    };
+    let waited = patience::wait(desk, source, asker, Place::Interaction(asked, announced), work).await;
     let Some((mut turn, to)) = waited else { return };
-    if menu && turn.reply.as_ref().is_none_or(|r| r.understood.is_empty() && turn.thread.choices.is_empty()) {
+    let private = if matches!(to, To::Original { .. }) { announced } else { always || turn.private };
+    if was_asked {
+        desk.kept.no_longer_asked(source, &asked.record(private)).await;
+    }
+    if door == Door::Menu
+        && turn.reply.as_ref().is_none_or(|r| r.understood.is_empty() && turn.thread.choices.is_empty())
+    {
         turn = Turn { reply: Some(sentences::no_pairing()), ..Turn::default() };
     }
-    let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };
+    let mut turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };
+    if turn.private && !private {
+        // A name that was not known to be one until the collection had been read, slowly.
+        turn = Turn { reply: Some(sentences::only_privately()), ..Turn::default() };
+    }
     let sent = deliver::send(desk, &to, &turn, source, Look { private, ..Look::default() }).await;
     note(desk, "command", begun, &sent);
     let message = sent.unwrap_or(0);
@@ -296,15 +379,34 @@ pub(super) struct Who {
     pub(super) server: u64,
     /// The usual species of the place.
     pub(super) species: Option<SpeciesId>,
+    /// The message or interaction: what it saves is saved once.
+    pub(super) source: Source,
+    /// The answer can take seconds.
+    pub(super) long: bool,
+}
+
+/// Whether an answer may turn out to be about the asker's own animals.
+fn may_be_personal(desk: &Desk, who: Who, thread: &Thread, said: &str) -> bool {
+    !thread.asked.lines.is_empty()
+        || turns::may_concern(desk.books, who.species, said, &desk.asker(who.asker, who.source))
 }
 
 /// Works an answer out, away from the threads that keep the lines to the platform alive. Long work has its own limit.
 pub(super) async fn work_out(desk: &Arc<Desk>, who: Who, thread: Thread, said: String) -> Turn {
+    work_out_of(desk, who, thread, said, Words::Theirs).await
+}
+
+/// As [`work_out`], for words of buttons and kept requests too.
+pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said: String, whose: Words) -> Turn {
     let books = desk.books;
     let before = thread.clone();
     let desk_there = Arc::clone(desk);
+    let asker = desk.asker(who.asker, who.source);
+    let own = own_of(desk, who.server).await;
+    // The collection is read and written by the runtime, from a thread that may also calculate for long.
+    let runtime = tokio::runtime::Handle::current();
     let worked = tokio::task::spawn_blocking(move || {
-        let _long = if turns::is_long(books, who.species, &said) {
+        let _long = if who.long {
             match desk_there.begin_long(who.asker, who.server) {
                 Some(long) => Some(long),
                 None => return Turn { reply: Some(sentences::busy()), thread, ..Turn::default() },
@@ -312,23 +414,49 @@ pub(super) async fn work_out(desk: &Arc<Desk>, who: Who, thread: Thread, said: S
         } else {
             None
         };
-        turns::turn(books, who.species, &thread, &said)
+        let room = Room { species: who.species, own: Some(&own) };
+        runtime.block_on(turns::turn(books, room, &thread, (&said, whose), &asker))
     })
     .await;
-    let turn = worked.unwrap_or_else(|error| {
+    let mut turn = unless_it_stumbled(worked, before);
+    if turn.erase {
+        // On the heap: it is rare, and every question would make room for it.
+        Box::pin(forget::offer(desk, who.asker, &mut turn)).await;
+    }
+    count(desk, &turn);
+    turn
+}
+
+/// Explains a word, a gene or a question.
+async fn explain(desk: &Arc<Desk>, who: Who, said: String, words_of_it: bool) -> Turn {
+    let books = desk.books;
+    let own = own_of(desk, who.server).await;
+    let worked = tokio::task::spawn_blocking(move || {
+        let room = Room { species: who.species, own: Some(&own) };
+        if words_of_it { turns::explain_words(books, room, &said) } else { turns::explain(books, room, &said) }
+    });
+    let turn = unless_it_stumbled(worked.await, Thread::default());
+    count(desk, &turn);
+    turn
+}
+
+fn unless_it_stumbled(worked: Result<Turn, tokio::task::JoinError>, before: Thread) -> Turn {
+    worked.unwrap_or_else(|error| {
         // The message of a panic can hold what was typed; that there was one is enough to look for it.
         tracing::error!(panicked = error.is_panic(), "a question made the program stumble");
         Turn { reply: Some(sentences::our_fault()), thread: before, ..Turn::default() }
-    });
+    })
+}
+
+fn count(desk: &Desk, turn: &Turn) {
     if let Some(reply) = &turn.reply {
         desk.numbers.answers.inc();
         desk.numbers.unread.inc_by(u64::from(!reply.unread.is_empty()));
     }
-    turn
 }
 
 /// One line a question: what kind, how long, and what became of it. Never what was said.
-pub(super) fn note(desk: &Desk, kind: &'static str, begun: Instant, sent: &Result<u64, Failure>) {
+pub(super) fn note<T>(desk: &Desk, kind: &'static str, begun: Instant, sent: &Result<T, Failure>) {
     let took = begun.elapsed();
     desk.numbers.question(kind, sent.is_ok(), took);
     let took_ms = u64::try_from(took.as_millis()).unwrap_or(u64::MAX);

@@ -18,7 +18,7 @@ use super::kept::Kept;
 use super::kept::shards::{LEASE, Lease, RENEW};
 use super::rest::Rest;
 use super::turns::Books;
-use super::{gateway, watch};
+use super::{gateway, posts, watch};
 use crate::collection::store::{Place, Store, StoreError};
 use crate::settings::{Settings, Shards};
 use crate::upkeep::{health, watchdog};
@@ -298,6 +298,7 @@ async fn renewing(desk: &Desk, first: u32, last: u32, waiting: impl Future<Outpu
 async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
     let mut renewed = Instant::now();
     let mut swept = Instant::now();
+    let mut fresh = false;
     let mut renew = tokio::time::interval(RENEW);
     let mut count = tokio::time::interval(COUNT);
     loop {
@@ -317,9 +318,15 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
             }
             _ = count.tick() => {
                 desk.rate.sweep();
+                // Once after the login: another version of the program may word its topics differently.
+                if !fresh && desk.numbers.connected.get() > 0 {
+                    fresh = true;
+                    posts::refresh(desk, None).await;
+                }
                 read_numbers(desk).await;
                 if swept.elapsed() > SWEEP {
                     swept = Instant::now();
+                    posts::refresh(desk, None).await;
                     if let Ok((answers, servers)) = desk.kept.sweep(desk.settings.answers_days, desk.settings.grace_days).await {
                         info!(answers, servers, "erased what was over its time");
                     }

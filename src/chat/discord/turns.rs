@@ -1,11 +1,22 @@
 //! One turn for the platform: the words, what was talked of before, to a reply and a canonical restatement of what was
 //! understood.
 //!
-//! In: words, the species of the place, the request so far as a restatement. Out: [`Turn`]. Never: the platform, a
-//! database. Invariant: what comes out to be kept is the program's own wording, not the member's, and it leads back to
-//! the same answer; where it would not, nothing is kept.
+//! In: words, what holds in the place, the talk so far as a [`Thread`], who asks. Out: [`Turn`]. Never: the platform.
+//! Invariant: what is kept of a question about odds is the program's own wording, not the member's, and it leads back to
+//! the same answer; where it would not, nothing is kept. Only where a member's own animals are spoken of and something was
+//! asked back are their words held, until they have answered.
 
-use crate::conversation::{Talk, restate};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::collection::animal::AnimalId;
+use crate::collection::store::Who;
+use crate::conversation::desk::{self, Shelf, Waits};
+use crate::conversation::{File, Talk, restate};
+use crate::explanations::own::Own;
+use crate::explanations::show::mark;
 use crate::reading::requests::{Intent, Reading};
 use crate::reading::{Context, Reader};
 use crate::reply::Reply;
@@ -21,15 +32,77 @@ pub struct Books {
     pub reader: &'static Reader,
 }
 
-/// What a talk was about, as it is kept: the program's own wording.
+/// What holds where something is said.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Room<'a> {
+    /// The usual species.
+    pub species: Option<SpeciesId>,
+    /// The words of the community.
+    pub own: Option<&'a Own>,
+}
+
+/// Who asks, and where their animals are kept.
+#[derive(Debug, Clone)]
+pub struct Asker {
+    /// Who.
+    pub who: Who,
+    /// Their animals.
+    pub shelf: Arc<Shelf>,
+    /// The day.
+    pub today: Date,
+    /// The id of the message or press: what it saves is saved once, however often it arrives.
+    pub once: String,
+}
+
+/// Whose words they are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Words {
+    /// Of somebody who asks.
+    Theirs,
+    /// Of a button or a kept request, about odds alone: they never mean the collection.
+    Ours,
+}
+
+/// What a talk was about, as it is kept.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Thread {
-    /// The first request, for "the first one again".
+    /// The first request, for "the first one again", in the program's own wording.
     pub first: String,
     /// The last request; empty where there was none.
     pub last: String,
-    /// Where something was asked back: what can be answered, and the request that each answer makes.
+    /// Where something was asked back: what can be answered, and the request or words that each answer makes.
     pub choices: Vec<(String, String)>,
+    /// The asker's animals that were spoken of, the last first.
+    pub about: Vec<AnimalId>,
+    /// What waits for an answer about the asker's own animals.
+    pub asked: AskedBack,
+}
+
+impl Thread {
+    /// Whether there is nothing to go on from.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.last.is_empty() && self.choices.is_empty() && self.about.is_empty() && self.asked.lines.is_empty()
+    }
+
+    /// What another member may go on from: nothing of the asker's own animals.
+    #[must_use]
+    pub fn for_others(self) -> Self {
+        let choices = if self.asked.lines.is_empty() { self.choices } else { Vec::new() };
+        Self { choices, about: Vec::new(), asked: AskedBack::default(), ..self }
+    }
+}
+
+/// A question of the program's about the asker's own animals. What they said is gone through again when they answer, so
+/// that any process can go on; then it is erased.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AskedBack {
+    /// What the asker said.
+    #[serde(default)]
+    pub lines: Vec<String>,
+    /// A mark of what was shown, where a word does it: it is done only if the same would be shown again.
+    #[serde(default)]
+    pub shown: String,
 }
 
 /// What came of a turn.
@@ -43,67 +116,166 @@ pub struct Turn {
     pub odds: bool,
     /// It is about what belongs to the asker, so only they see it.
     pub private: bool,
+    /// A file that goes with it.
+    pub file: Option<File>,
+    /// The asker wants everything of theirs erased: the way to that is offered.
+    pub erase: bool,
+    /// The one of the asker's animals that it is about.
+    pub animal: Option<AnimalId>,
 }
 
-/// Answers `said`, in a place of this species, after this thread.
-#[must_use]
-pub fn turn(books: Books, species: Option<SpeciesId>, thread: &Thread, said: &str) -> Turn {
-    let mut talk = Talk::new(books.catalogue, books.reader, species);
-    for before in [&thread.first, &thread.last] {
-        follow(&mut talk, before);
+/// Answers `said`, in this room, after this thread.
+pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): (&str, Words), asker: &Asker) -> Turn {
+    let shelf = (whose == Words::Theirs).then(|| Arc::clone(&asker.shelf));
+    let mut desk = desk::Desk::new(books.catalogue, books.reader, room.species, shelf);
+    if let Some(own) = room.own {
+        desk = desk.with_words(own);
     }
-    let before = talk.understood().cloned();
-    let private = is_private(books, species, said);
-    let reply = match chosen(books, thread, said) {
+    desk.take_up(&[&thread.first, &thread.last], &thread.about);
+    if !thread.asked.lines.is_empty() {
+        let again = desk.rehearse(&asker.who, asker.today, &thread.asked.lines).await;
+        let changed = again.as_ref().map(mark).is_some_and(|mark| mark != thread.asked.shown);
+        if matches!(desk.waits_for(), Waits::Word(_)) && changed {
+            // What would be done is no longer what was shown: it is shown anew.
+            return personal(&desk, thread, &thread.asked.lines, again);
+        }
+    }
+    let before = desk.talk().understood().cloned();
+    let reply = match chosen(books, thread, said).or((whose == Words::Ours).then_some(said)) {
         // A request of ours can be several turns; a member's message is one, line breaks and all.
-        Some(request) => request.lines().filter_map(|line| talk.turn(line)).last(),
-        None => talk.turn(said),
+        Some(request) => desk.of_odds(request),
+        None => desk.turn(&asker.who, Some(&asker.once), asker.today, said).await,
     };
-    let understood = talk.understood().cloned();
-    let (Some(understood), Some(answer)) = (understood, &reply) else {
-        return Turn { reply, thread: thread.clone(), odds: false, private };
-    };
-    if Some(&understood) == before.as_ref() && answer.understood.is_empty() {
-        // Something else was answered, such as help; the talk can still be taken up.
-        return Turn { reply, thread: thread.clone(), odds: false, private };
+    if desk.was_to_erase() {
+        return Turn { thread: thread.clone(), private: true, erase: true, ..Turn::default() };
     }
-    let last = kept(books, species, &understood, answer);
-    let choices = choices(books, &talk, &understood, answer);
-    let asks = !understood.questions.is_empty();
+    let file = desk.take_file();
+    if desk.was_personal() {
+        let mut lines = thread.asked.lines.clone();
+        lines.push(said.to_owned());
+        let mut turn = personal(&desk, thread, &lines, reply);
+        if desk.talk().understood() != before.as_ref() {
+            take_odds(books, room, desk.talk(), &mut turn);
+        }
+        return Turn { file, ..turn };
+    }
+    let turn = general(books, room, thread, desk.talk(), before.as_ref(), reply);
+    Turn { file, ..turn }
+}
+
+/// What is kept of a turn about the asker's own animals.
+fn personal(desk: &desk::Desk<'_>, thread: &Thread, lines: &[String], reply: Option<Reply>) -> Turn {
+    let (choices, asked) = match (desk.waits_for(), &reply) {
+        (Waits::Nothing, _) | (_, None) => (Vec::new(), AskedBack::default()),
+        (Waits::Answer, Some(shown)) => {
+            let choices = (1..).zip(&shown.choices).map(|(n, label): (usize, _)| (label.clone(), n.to_string()));
+            (choices.collect(), AskedBack { lines: lines.to_vec(), shown: mark(shown) })
+        }
+        (Waits::Word(word), Some(shown)) => {
+            (vec![(word.clone(), word)], AskedBack { lines: lines.to_vec(), shown: mark(shown) })
+        }
+    };
+    let animal = desk.about_one().filter(|_| asked.lines.is_empty());
+    let about = desk.about().to_vec();
+    let thread = Thread { choices, about, asked, ..thread.clone() };
+    Turn { reply, thread, private: true, animal, ..Turn::default() }
+}
+
+/// Odds of the asker's own animals can be gone on from like any other: their genes are restated, their names are not.
+fn take_odds(books: Books, room: Room<'_>, talk: &Talk<'_>, turn: &mut Turn) {
+    let (Some(understood), Some(answer)) = (talk.understood(), &turn.reply) else { return };
+    let nameless = answer.understood.lines().last().unwrap_or_default().to_owned();
+    let last = kept(books, room, understood, &Reply { understood: nameless, ..answer.clone() });
+    turn.odds = !last.is_empty() && understood.questions.is_empty();
+    if turn.odds {
+        turn.thread.last = last;
+    }
+}
+
+/// What is kept of any other turn: the request, in the program's own words.
+fn general(
+    books: Books,
+    room: Room<'_>,
+    thread: &Thread,
+    talk: &Talk<'_>,
+    before: Option<&Reading>,
+    reply: Option<Reply>,
+) -> Turn {
+    let Some(answer) = &reply else { return Turn { reply, thread: thread.clone(), ..Turn::default() } };
+    let going_on = Thread { choices: Vec::new(), asked: AskedBack::default(), ..thread.clone() };
+    let understood = talk.understood();
+    let last = understood.map_or_else(String::new, |understood| kept(books, room, understood, answer));
+    let same = understood.is_none() || understood == before && last.is_empty();
+    if same {
+        // Something else was answered, such as help or a word; the talk can still be taken up.
+        let choices = explained(books, room, talk, answer);
+        return Turn { reply, thread: Thread { choices, ..going_on }, ..Turn::default() };
+    }
+    let (Some(understood), asks) = (understood, understood.is_some_and(|u| !u.questions.is_empty())) else {
+        return Turn { reply, thread: going_on, ..Turn::default() };
+    };
+    let choices = choices(books, talk, understood, answer);
     let first = if thread.first.is_empty() && !asks { last.clone() } else { thread.first.clone() };
     let odds = !asks && !answer.understood.is_empty() && !last.is_empty();
-    Turn { reply, thread: Thread { first, last, choices }, odds, private }
+    Turn { reply, thread: Thread { first, last, choices, ..going_on }, odds, ..Turn::default() }
 }
 
-/// Whether words are about a collection or what is kept: never for others to see.
+/// Explains what words are about, however they are put.
 #[must_use]
-pub fn is_private(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
+pub fn explain(books: Books, room: Room<'_>, said: &str) -> Turn {
+    let mut talk = Talk::new(books.catalogue, books.reader, room.species);
+    if let Some(own) = room.own {
+        talk = talk.with_own(own);
+    }
+    let reply = if said.trim().is_empty() { talk.topics() } else { talk.explain(said) };
+    let choices = explained(books, room, &talk, &reply);
+    Turn { reply: Some(reply), thread: Thread { choices, ..Thread::default() }, ..Turn::default() }
+}
+
+/// Explains the words that somebody used, each in a line; a choice shows more of one.
+#[must_use]
+pub fn explain_words(books: Books, room: Room<'_>, said: &str) -> Turn {
+    let mut talk = Talk::new(books.catalogue, books.reader, room.species);
+    if let Some(own) = room.own {
+        talk = talk.with_own(own);
+    }
+    let (reply, words) = talk.words_in(said);
+    let choices = words.into_iter().map(|word| (word.clone(), format!("explain {word}"))).collect();
+    Turn { reply: Some(reply), thread: Thread { choices, ..Thread::default() }, ..Turn::default() }
+}
+
+/// Whether words may be about the asker's own animals, as far as that can be told without looking at them.
+#[must_use]
+pub fn may_concern(books: Books, species: Option<SpeciesId>, said: &str, asker: &Asker) -> bool {
+    let shelf = Some(Arc::clone(&asker.shelf));
+    desk::Desk::new(books.catalogue, books.reader, species, shelf).may_concern(asker.today, said)
+}
+
+/// What words are like, before they are answered.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Nature {
+    /// They are about a collection or what is kept: never for others to see.
+    pub private: bool,
+    /// The answer can take seconds: plans and seasons are worked out by trying.
+    pub long: bool,
+}
+
+/// What these words are like.
+#[must_use]
+pub fn nature(books: Books, species: Option<SpeciesId>, said: &str) -> Nature {
     let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
-    match reading.intent {
+    let private = match reading.intent {
         Intent::Odds | Intent::Explain | Intent::Help | Intent::SmallTalk | Intent::Unknown | Intent::ProveOut => false,
         Intent::Plan | Intent::NextPairing | Intent::SaveAnimal | Intent::ListCollection | Intent::RecordWeight => true,
         Intent::RecordPairing | Intent::RecordClutch | Intent::SeasonCalendar | Intent::Export | Intent::Forget => true,
-    }
-}
-
-/// Whether the answer can take seconds: plans and seasons are worked out by trying.
-#[must_use]
-pub fn is_long(books: Books, species: Option<SpeciesId>, said: &str) -> bool {
-    let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
-    matches!(reading.intent, Intent::Plan | Intent::NextPairing)
-}
-
-/// Takes a talk to where a restated request leads.
-fn follow(talk: &mut Talk<'_>, request: &str) {
-    for line in request.lines() {
-        talk.turn(line);
-    }
+    };
+    Nature { private, long: matches!(reading.intent, Intent::Plan | Intent::NextPairing) }
 }
 
 /// The request in the program's own words, if it leads back to the same answer.
-fn kept(books: Books, species: Option<SpeciesId>, understood: &Reading, answer: &Reply) -> String {
+fn kept(books: Books, room: Room<'_>, understood: &Reading, answer: &Reply) -> String {
     let text = restate::restate(books.catalogue, understood);
-    let mut talk = Talk::new(books.catalogue, books.reader, species);
+    let mut talk = Talk::new(books.catalogue, books.reader, room.species);
     let back = text.lines().filter_map(|line| talk.turn(line)).last();
     let same =
         back.is_some_and(|b| b.understood == answer.understood && b.rows == answer.rows && b.choices == answer.choices);
@@ -126,10 +298,32 @@ fn choices(books: Books, talk: &Talk<'_>, understood: &Reading, answer: &Reply) 
     found
 }
 
+/// What a question of an explanation offers: topics and cards, each by words that lead to it alone.
+fn explained(books: Books, room: Room<'_>, talk: &Talk<'_>, answer: &Reply) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    for (n, label) in (1..).zip(&answer.choices) {
+        let mut taken = talk.clone();
+        let Some(there) = taken.turn(&n.to_string()) else { continue };
+        let asks = [format!("explain {label}"), format!("explain {}", label.replace(": ", " "))];
+        let leads = |ask: &String| {
+            let mut talk = Talk::new(books.catalogue, books.reader, room.species);
+            if let Some(own) = room.own {
+                talk = talk.with_own(own);
+            }
+            talk.turn(ask).is_some_and(|reply| reply.understood == there.understood && !reply.understood.is_empty())
+        };
+        if let Some(ask) = asks.into_iter().find(leads) {
+            found.push((label.clone(), ask));
+        }
+    }
+    found
+}
+
 /// The request of the choice that these words name: its place, or its label, in part where only one has it.
 fn chosen<'a>(books: Books, thread: &'a Thread, said: &str) -> Option<&'a str> {
     let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric()));
-    if thread.choices.is_empty() || key.is_empty() {
+    // What is asked back about the asker's own animals is answered in words, to the desk that asked.
+    if thread.choices.is_empty() || key.is_empty() || !thread.asked.lines.is_empty() {
         return None;
     }
     let request = |n: usize| thread.choices.get(n).map(|c| c.1.as_str());

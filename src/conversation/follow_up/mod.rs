@@ -91,9 +91,15 @@ pub(super) fn edits(talk: &Talk<'_>, said: &str) -> bool {
     [FollowUp::Without, FollowUp::Add, FollowUp::Edit, FollowUp::SameBut].into_iter().any(|r| leads(talk, said, r))
 }
 
-/// Whether a message begins with a phrase of this role, of up to four words.
+/// Whether a message is nothing but a phrase that goes on from the last request: "show all", "swap them".
+pub(super) fn whole(talk: &Talk<'_>, said: &str) -> bool {
+    let role = talk.reader.follow_up(&joined(said.trim_matches(|c: char| !c.is_alphanumeric())));
+    matches!(role, Some(FollowUp::Swap | FollowUp::Again | FollowUp::AllKinds))
+}
+
+/// Whether a message begins with a phrase of this role, of up to six words.
 pub(super) fn leads(talk: &Talk<'_>, said: &str, role: FollowUp) -> bool {
-    let words: Vec<&str> = said.split_whitespace().take(4).collect();
+    let words: Vec<&str> = said.split_whitespace().take(6).collect();
     (1..=words.len()).any(|n| {
         let phrase: String = words[..n].concat();
         talk.reader.follow_up(&joined(phrase.trim_matches(|c: char| !c.is_alphanumeric()))) == Some(role)

@@ -184,3 +184,8 @@ pub fn too_long(most: usize) -> Reply {
         "That is too long: I read at most {most} bytes of one message, and this has more. Please send it in parts."
     ))
 }
+
+/// Nothing in somebody's message is a word that can be explained.
+pub(super) fn no_words_found() -> Reply {
+    Reply::refusal("I know no word in that message that wants explaining. /explain takes any word or question.")
+}

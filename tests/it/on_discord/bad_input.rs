@@ -70,7 +70,11 @@ async fn noise_is_answered_shortly_and_pings_nobody() {
 async fn stickers_pictures_and_forwarded_messages_hold_no_words() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
-    for said in [Said { sticker: true, ..Said::default() }, Said { forwarded: true, ..Said::default() }] {
+    for said in [
+        Said { sticker: true, ..Said::default() },
+        Said { picture: true, ..Said::default() },
+        Said { forwarded: true, ..Said::default() },
+    ] {
         let words = if said.forwarded { "het clown x clown" } else { "" };
         let asked = platform.says_in(DIRECT, None, MAREN, words, &said);
         let answer = platform.answer_to(asked).await;
@@ -80,6 +84,27 @@ async fn stickers_pictures_and_forwarded_messages_hold_no_words() {
         platform.says_in(CHANNEL, Some(SERVER), MAREN, &mention("x"), &Said { forwarded: true, ..Said::default() });
     platform.still().await;
     assert_eq!(platform.answers_to(asked), 0, "a forwarded mention was meant for others");
+    alive(&platform).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_picture_beside_a_question_does_not_hide_it_and_a_deleted_answer_is_not_missed() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    let said = Said { picture: true, ..Said::default() };
+    let asked = platform.says_in(CHANNEL, Some(SERVER), MAREN, &mention("het clown x clown"), &said);
+    let answer = platform.answer_to(asked).await;
+    assert!(text(&answer).contains("Clown"), "{}", text(&answer));
+    platform.settled().await;
+    // A moderator deletes the answer, and the question is edited after that.
+    platform.deletes(answer["id"].as_str().and_then(|id| id.parse().ok()).expect("an id"));
+    platform.edits(asked, &mention("het pied x pied"));
+    bot.says("the place of the answer is gone").await;
+    platform.still().await;
+    assert_eq!(platform.answers_to(asked), 0, "an edit adds no answer");
+    // A press that was on its way to it is still answered.
+    let token = platform.presses(TJARK, &answer, &crate::platform::component(&answer, "Swap"));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains('×'));
     alive(&platform).await;
 }
 

@@ -89,8 +89,9 @@ proptest! {
     fn the_worst_replies_fit_the_platform(reply in reply(), choices in proptest::collection::vec((nasty(), nasty()), 0..60),
                                           private: bool, plain: bool, odds: bool, page in 0..9_usize) {
         let choices = choices.into_iter().map(|(l, r)| (format!("x{l}"), r)).collect();
-        let thread = Thread { first: String::new(), last: if odds { "kept".to_owned() } else { String::new() }, choices };
-        let turn = Turn { reply: Some(reply.clone()), thread, odds, private };
+        let last = if odds { "kept".to_owned() } else { String::new() };
+        let thread = Thread { last, choices, ..Thread::default() };
+        let turn = Turn { reply: Some(reply.clone()), thread, odds, private, ..Turn::default() };
         let message = dress(&turn, u64::MAX, Look { page, private, plain });
         let body = message.body();
         if Pages::of(&reply).is_empty() && !odds && turn.thread.choices.is_empty() {

@@ -67,6 +67,46 @@ async fn a_first_answer_that_got_lost_is_not_given_twice() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_request_that_hangs_is_given_up_and_made_again() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    platform.plan("POST", "/messages", Fault::Late(Duration::from_secs(60)), 1);
+    let asked = platform.says(MAREN, &mention("het clown x clown"));
+    platform.answer_to(asked).await;
+    // A first answer to an interaction must be there in three seconds, whatever hangs.
+    platform.plan("POST", "/callback", Fault::Late(Duration::from_secs(60)), 1);
+    let options = json!([{"name": "pairing", "type": 3, "value": "het clown x clown"}]);
+    let begun = std::time::Instant::now();
+    let token = platform.command(MAREN, Some(SERVER), "odds", &options);
+    let answer = platform.answer_to_interaction(&token).await;
+    assert!(text(&answer["message"]).contains("Clown"), "{answer}");
+    assert!(begun.elapsed() < Duration::from_secs(3), "after that the platform takes no answer");
+    assert_eq!(platform.answers_to(asked), 1);
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_takes_a_while_is_announced_and_told_in_the_same_place() {
+    let platform = Platform::start().await;
+    let Some(database) = platform.database.clone() else { return };
+    let bot = Bot::ready(&platform, &[]).await;
+    let pool = sqlx::PgPool::connect(&database).await.expect("the database");
+    // Somebody holds the collection for a moment: nobody can look anything up in it.
+    let mut held = pool.begin().await.expect("a transaction");
+    sqlx::query("lock table keeper in access exclusive mode").execute(&mut *held).await.expect("a lock");
+    let options = json!([{"name": "question", "type": 3, "value": "list my animals"}]);
+    let token = platform.command(MAREN, Some(SERVER), "ask", &options);
+    let announced =
+        platform.until("an announcement", Duration::from_secs(3), |s| s.interactions.get(&token).cloned()).await;
+    assert_eq!((&announced["type"], &announced["private"]), (&json!(5), &json!(true)), "soon, and for who asked alone");
+    held.rollback().await.expect("it is let go");
+    let answer = platform.answer_to_interaction(&token).await;
+    assert!(text(&answer["message"]).contains("collection is empty"), "{answer}");
+    bot.says("answered a question").await;
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_refused_line_is_resumed_and_nothing_is_lost() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
@@ -141,11 +181,12 @@ async fn lines_that_are_closed_for_good_end_the_program_with_a_reason() {
         (4010, 78, "does not take these shards"),
         (4011, 78, "too many servers"),
         (4003, 75, "lost the login"),
+        (4013, 1, "does not know the intents"),
     ] {
         let platform = Platform::start().await;
         platform.with(|s| s.refuse_identify = vec![code; 3]);
         let mut bot = Bot::start(&platform, &[]);
-        let ended = bot.ended(Duration::from_secs(10)).await;
+        let ended = bot.ended(Duration::from_secs(30)).await;
         assert_eq!(ended.code(), Some(exit), "{code}: {}", bot.log());
         assert!(bot.log().contains(words), "{code}: {}", bot.log());
     }

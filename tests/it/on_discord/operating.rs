@@ -142,7 +142,23 @@ async fn commands_are_registered_once_and_again_only_when_they_changed() {
     assert_eq!(registered[0].path, format!("/applications/{BOT}/commands"));
     let names: Vec<&str> =
         registered[0].body.as_array().expect("a list").iter().filter_map(|c| c["name"].as_str()).collect();
-    assert_eq!(names, ["odds", "ask", "gene", "pairings", "forget", "settings", "help", "Odds of this message"]);
+    assert_eq!(
+        names,
+        [
+            "odds",
+            "ask",
+            "explain",
+            "collection",
+            "pairings",
+            "forget",
+            "settings",
+            "pins",
+            "words",
+            "help",
+            "Odds of this message",
+            "Explain the words",
+        ]
+    );
     let settings = registered[0].body.as_array().and_then(|l| l.iter().find(|c| c["name"] == "settings")).expect("it");
     assert_eq!(settings["default_member_permissions"], "32", "hidden from those who may not");
     platform.settled().await;

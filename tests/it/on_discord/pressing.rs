@@ -160,6 +160,7 @@ async fn all_kinds_and_how_it_was_worked_out() {
     let message = with_change(&answer, &all);
     let how = pressed(&platform, MAREN, &message, "How was").await;
     assert_eq!(how["private"], true, "the working is for who asked for it");
+    assert!(text(&how["message"]).contains("hands on one of its two copies"), "{how}");
     platform.is_content();
 }
 
@@ -223,21 +224,43 @@ async fn everything_of_a_member_is_erased_from_every_table() {
     let mut platform = Platform::start().await;
     let database = server.fresh();
     platform.database = Some(server.url("hatchward", &database));
-    let _bot = Bot::ready(&platform, &[]).await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
     let panel = platform.command(MAREN, Some(SERVER), "settings", &json!([]));
     let panel = platform.answer_to_interaction(&panel).await["message"].clone();
     let token = platform.chooses(MAREN, &panel, &component(&panel, "mentions"), &["on"]);
     platform.answer_to_interaction(&token).await;
     let token = platform.chooses(MAREN, &panel, &component(&panel, "species"), &["boa"]);
     platform.answer_to_interaction(&token).await;
+    // A text of the server's that they wrote: it stays, and nobody knows any more by whom.
+    let write = json!([{"name": "write", "type": 1, "options": [{"name": "topic", "type": 3, "value": "het"}]}]);
+    for publish in [true, false] {
+        let token = platform.command(MAREN, Some(SERVER), "words", &write);
+        let editor = platform.answer_to_interaction(&token).await["message"].clone();
+        let id = editor["custom_id"].as_str().expect("an id").to_owned();
+        let sent = platform.submits(MAREN, &id, &[("words", "A het carries a gene unseen.")], None);
+        let shown = platform.answer_to_interaction(&sent).await["message"].clone();
+        if publish {
+            pressed(&platform, MAREN, &shown, "Publish").await;
+        }
+    }
     let answer = answered(&platform, "ball python: het clown x clown").await;
     pressed(&platform, MAREN, &answer, "Save").await;
+    let animal = platform.whispers(MAREN, "add a ball python: 0.1 clown named Juno, 900 g");
+    assert!(text(&platform.answer_to(animal).await).contains("Saved Juno"));
+    let theirs = platform.says_in(
+        crate::platform::DIRECT + 5,
+        None,
+        TJARK,
+        "add a ball python: 0.1 pied named Willow",
+        &crate::platform::events::Said::default(),
+    );
+    platform.answer_to(theirs).await;
     let other = platform.says(TJARK, &mention("ball python: het pied x pied"));
     let other = platform.answer_to(other).await;
     platform.settled().await;
     let token = platform.command(MAREN, None, "forget", &json!([]));
     let offer = platform.answer_to_interaction(&token).await["message"].clone();
-    assert!(text(&offer).contains("1 saved pairings"), "{offer}");
+    assert!(text(&offer).contains("1 saved pairings") && text(&offer).contains("2 records of your animals"), "{offer}");
     let form = pressed(&platform, MAREN, &offer, "Erase everything").await;
     let id = form["message"]["custom_id"].as_str().expect("an id").to_owned();
     let token = platform.submits(MAREN, &id, &[("word", "erse")], None);
@@ -265,6 +288,8 @@ async fn everything_of_a_member_is_erased_from_every_table() {
         assert_eq!(found, 0, "{table}.{column} still holds the member");
     }
     // Nothing of anybody else went along.
+    let token = platform.command(TJARK, Some(SERVER), "collection", &json!([]));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("Willow"));
     let token = platform.presses(TJARK, &other, &component(&other, "Swap"));
     assert_eq!(platform.answer_to_interaction(&token).await["type"], 7);
     platform.is_content();

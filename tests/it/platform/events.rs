@@ -31,6 +31,8 @@ pub(crate) struct Said {
     pub(crate) webhook: bool,
     /// It is forwarded from elsewhere.
     pub(crate) forwarded: bool,
+    /// It holds a picture.
+    pub(crate) picture: bool,
     /// It holds a sticker.
     pub(crate) sticker: bool,
 }
@@ -142,6 +144,11 @@ impl Platform {
         }
         if said.webhook {
             message["webhook_id"] = self.id().to_string().into();
+        }
+        if said.picture {
+            message["attachments"] = json!([{"id": self.id().to_string(), "filename": "clutch.jpg", "size": 1024,
+                "url": "https://cdn.example/clutch.jpg", "proxy_url": "https://cdn.example/clutch.jpg",
+                "content_type": "image/jpeg", "width": 10, "height": 10}]);
         }
         if said.sticker {
             message["sticker_items"] = json!([{"id": self.id().to_string(), "name": "wave", "format_type": 1}]);

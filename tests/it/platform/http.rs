@@ -7,6 +7,7 @@ use axum::body::{Body, Bytes};
 use axum::extract::State as Extract;
 use axum::http::{HeaderMap, Method, Response, Uri};
 use hatchward::chat::discord::limits::{self, Kind};
+use hatchward::chat::discord::places::permission;
 use serde_json::{Value, json};
 use tokio::net::TcpListener;
 
@@ -129,9 +130,13 @@ impl Platform {
                     json!({"id": id.to_string(), "name": "Scales", "icon": null,
                     "owner": false, "permissions": permissions.to_string(), "features": []})
                 };
-                // All that the bot asks for; the second server keeps the links of embeds from it.
-                let all: u64 = 0x0008_0040_0001_cc00;
-                (200, json!([server(1, all), server(2, all & !(1 << 14))]))
+                (
+                    200,
+                    json!([
+                        server(1, permission::invitation()),
+                        server(2, permission::invitation() & !permission::EMBED)
+                    ]),
+                )
             }
             ("POST", ["users", "@me", "channels"]) => {
                 (200, json!({"id": DIRECT.to_string(), "type": 1, "recipients": [user(super::MAREN)]}))
@@ -144,6 +149,18 @@ impl Platform {
                 if gone { (204, Value::Null) } else { (404, json!({"code": 10008, "message": "Unknown Message"})) }
             }
             ("PUT", ["channels", _, "messages", _, "reactions", ..]) => (204, Value::Null),
+            ("PUT" | "DELETE", ["channels", _, "pins", id]) => {
+                let pinned = self.with(|s| {
+                    let message = s.messages.get_mut(&id.parse().ok()?)?;
+                    message["pinned"] = (method == "PUT").into();
+                    Some(())
+                });
+                if pinned.is_some() {
+                    (204, Value::Null)
+                } else {
+                    (404, json!({"code": 10008, "message": "Unknown Message"}))
+                }
+            }
             ("POST", ["interactions", id, token, "callback"]) => self.callback(id, token, body),
             ("PATCH", ["webhooks", _, token, "messages", "@original"]) => self.original(token, body),
             ("PUT", ["applications", _, .., "commands"]) => {
@@ -285,7 +302,12 @@ impl Platform {
             change(&mut message, body);
             message
         } else {
-            self.posted(&CHANNEL.to_string(), body)
+            // Who sees it was fixed by the announcement.
+            let mut body = body.clone();
+            if self.with(|s| s.interactions[token]["private"] == true) {
+                body["flags"] = 64.into();
+            }
+            self.posted(&CHANNEL.to_string(), &body)
         };
         self.with(|s| {
             let answer = s.interactions.get_mut(token).expect("it is there");

@@ -1,13 +1,16 @@
 //! What is kept of the talk on the platform, in the database: answers, servers, shards, saved pairings.
 //!
-//! In: ids and the program's own wording. Out: the same. Never: a word that a member typed.
+//! In: ids and the program's own wording. Out: the same. A word that a member typed only where something was asked back
+//! about their own animals, until it is answered, and what moderators write for their server.
 //! Invariant: a database that is away never holds up an answer for longer than [`PATIENCE`]; after that it is not asked
 //! again for a moment, so that a hundred questions do not each wait for it.
 
 pub mod pairings; // what members saved
+pub mod posts; // explanations that stand in channels
 pub mod servers; // what each server set
 pub mod shards; // who runs which shard, and when to log in
 pub mod turns; // answers: claims, follow-ups, buttons
+pub mod words; // a server's own words
 
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
@@ -35,6 +38,7 @@ pub struct Kept {
     away: Mutex<Option<Instant>>,
     held: turns::Held,
     known: servers::Known,
+    spoken: words::Spoken,
     /// The name under which this process holds its shards.
     pub holder: String,
 }
@@ -43,7 +47,14 @@ impl Kept {
     /// What is kept in this database; `holder` names this process.
     #[must_use]
     pub fn new(store: Store, holder: String) -> Self {
-        Self { store, away: Mutex::new(None), held: turns::Held::default(), known: servers::Known::default(), holder }
+        Self {
+            store,
+            away: Mutex::new(None),
+            held: turns::Held::default(),
+            known: servers::Known::default(),
+            spoken: words::Spoken::default(),
+            holder,
+        }
     }
 
     /// Whether the database answered last time.
@@ -56,6 +67,12 @@ impl Kept {
     #[must_use]
     pub fn pool(&self) -> &PgPool {
         self.store.pool()
+    }
+
+    /// The store, for what belongs to one keeper.
+    #[must_use]
+    pub fn store(&self) -> &Store {
+        &self.store
     }
 
     /// Ends the connections.

@@ -2,6 +2,7 @@
 
 use sqlx::Row as _;
 
+use super::super::desk::Desk;
 use super::{Away, Kept, signed};
 
 /// Pairings that one member may save.
@@ -95,10 +96,11 @@ impl Kept {
         Ok((row.try_get("pairings").unwrap_or(0), row.try_get("answers").unwrap_or(0)))
     }
 
-    /// Erases everything of a member: their collection, saved pairings, answers, and their name beside changes of settings.
+    /// Erases everything of a member: their animals, saved pairings, answers, drafts, and their id beside what they changed
+    /// for a server.
     ///
     /// # Errors
-    /// [`Away`]; everything is still there then.
+    /// [`Away`]; what is still there then is shown again.
     pub async fn forget(&self, member: u64) -> Result<(), Away> {
         let work = sqlx::query("select erase_person('discord', $1)").bind(member.to_string()).execute(self.pool());
         self.ask(async { work.await.map(|_| ()) }).await

@@ -249,6 +249,18 @@ impl Kept {
         .bind(answers_days.cast_signed())
         .execute(self.pool());
         let answers = self.ask(answers).await?.rows_affected();
+        let asked = sqlx::query(
+            "update discord_turn set asked = '{}', choices = '[]'
+             where asked <> '{}' and claimed_at < now() - interval '1 day'",
+        );
+        self.ask(asked.execute(self.pool())).await?;
+        let left = "select guild_id from discord_server where removed_at < now() - make_interval(days => $1)";
+        for table in ["discord_words", "discord_post", "discord_draft"] {
+            let query = format!("delete from {table} where guild_id in ({left})");
+            self.ask(sqlx::query(&query).bind(grace_days.cast_signed()).execute(self.pool())).await?;
+        }
+        let drafts = sqlx::query("delete from discord_draft where written_at < now() - interval '30 days'");
+        self.ask(drafts.execute(self.pool())).await?;
         let servers = sqlx::query("delete from discord_server where removed_at < now() - make_interval(days => $1)")
             .bind(grace_days.cast_signed())
             .execute(self.pool());

@@ -85,15 +85,15 @@ impl Held {
             Before::Recent(_) => {
                 let same = |s: &&Source| {
                     let known = memory.answers.get(*s);
-                    known.is_some_and(|a| {
-                        a.channel == answer.channel && a.asker == answer.asker && !a.thread.last.is_empty()
-                    })
+                    known
+                        .is_some_and(|a| a.channel == answer.channel && a.asker == answer.asker && !a.thread.is_empty())
                 };
                 memory.order.iter().rev().take(200).find(same).and_then(|s| memory.answers.get(s).cloned())
             }
         };
         memory.put(source, answer.clone());
-        Claim::Mine(found.map(|a| a.thread))
+        let theirs = |a: &Answer| a.asker == answer.asker;
+        Claim::Mine(found.map(|a| if theirs(&a) { a.thread } else { a.thread.for_others() }))
     }
 }
 
@@ -127,16 +127,17 @@ got as (
     returning source
 ),
 by_message as (
-    select first_request, last_request, choices from discord_turn
+    select first_request, last_request, choices, about, asked, asker_id from discord_turn
     where $9 <> 0 and message_id = $9 order by source desc limit 1
 ),
 by_talk as (
-    select first_request, last_request, choices from discord_turn
-    where $10 > 0 and channel_id = $2 and asker_id = $4 and source < $1 and last_request <> ''
-      and claimed_at > now() - make_interval(secs => $10)
+    select first_request, last_request, choices, about, asked, asker_id from discord_turn
+    where $10 > 0 and channel_id = $2 and asker_id = $4 and source < $1
+      and (last_request <> '' or choices <> '[]' or about <> '[]' or asked <> '{}') and claimed_at > now() - make_interval(secs => $10)
     order by source desc limit 1
 )
-select held.ours, (select count(*) from got) > 0 as got, p.first_request, p.last_request, p.choices
+select held.ours, (select count(*) from got) > 0 as got, p.first_request, p.last_request, p.choices, p.about, p.asked,
+    p.asker_id
 from held left join (select * from by_message union all select * from by_talk) p on true";
 
 impl Kept {
@@ -167,9 +168,12 @@ impl Kept {
             if !row.try_get::<bool, _>("got")? {
                 return Ok(Claim::Taken);
             }
-            let Some(last) = row.try_get::<Option<String>, _>("last_request")? else { return Ok(Claim::Mine(None)) };
-            let Json(choices) = row.try_get("choices")?;
-            Ok(Claim::Mine(Some(Thread { first: row.try_get("first_request")?, last, choices })))
+            if row.try_get::<Option<String>, _>("last_request")?.is_none() {
+                return Ok(Claim::Mine(None));
+            }
+            let theirs = unsigned(row.try_get("asker_id")?) == answer.asker;
+            let thread = thread(&row)?;
+            Ok(Claim::Mine(Some(if theirs { thread } else { thread.for_others() })))
         };
         told().unwrap_or(Claim::Taken)
     }
@@ -179,7 +183,7 @@ impl Kept {
         let query = sqlx::query(
             "with quick as (select set_config('synchronous_commit', 'off', true) as set)
              update discord_turn set message_id = nullif($2, 0), private = $3, first_request = $4, last_request = $5,
-                 choices = $6, answered_at = now()
+                 choices = $6, about = $7, asked = $8, answered_at = now()
              from quick where source = $1 and quick.set is not null",
         )
         .bind(signed(source))
@@ -188,6 +192,8 @@ impl Kept {
         .bind(&answer.thread.first)
         .bind(&answer.thread.last)
         .bind(Json(&answer.thread.choices))
+        .bind(Json(&answer.thread.about))
+        .bind(asked(&answer.thread))
         .execute(self.pool());
         let kept = self.ask(query).await;
         if kept.is_err()
@@ -195,6 +201,20 @@ impl Kept {
         {
             memory.put(source, answer.clone());
         }
+    }
+
+    /// Erases the words that were asked back about in earlier turns of a talk: they are answered, or something else was
+    /// said.
+    pub async fn no_longer_asked(&self, source: Source, answer: &Answer) {
+        let query = sqlx::query(
+            "update discord_turn set asked = '{}', choices = '[]'
+             where channel_id = $1 and asker_id = $2 and source < $3 and asked <> '{}'",
+        )
+        .bind(signed(answer.channel))
+        .bind(signed(answer.asker))
+        .bind(signed(source))
+        .execute(self.pool());
+        let _ = self.ask(query).await;
     }
 
     /// The answer to this message or interaction.
@@ -250,7 +270,6 @@ impl Kept {
 }
 
 fn read(row: &sqlx::postgres::PgRow) -> Result<Answer, sqlx::Error> {
-    let Json(choices) = row.try_get("choices")?;
     Ok(Answer {
         channel: unsigned(row.try_get("channel_id")?),
         guild: unsigned(row.try_get("guild_id")?),
@@ -258,6 +277,22 @@ fn read(row: &sqlx::postgres::PgRow) -> Result<Answer, sqlx::Error> {
         message: row.try_get::<Option<i64>, _>("message_id")?.map_or(0, unsigned),
         private: row.try_get("private")?,
         replaced: row.try_get("replaced")?,
-        thread: Thread { first: row.try_get("first_request")?, last: row.try_get("last_request")?, choices },
+        thread: thread(row)?,
+    })
+}
+
+fn thread(row: &sqlx::postgres::PgRow) -> Result<Thread, sqlx::Error> {
+    let (Json(choices), Json(about), Json(asked)) =
+        (row.try_get("choices")?, row.try_get("about")?, row.try_get("asked")?);
+    Ok(Thread { first: row.try_get("first_request")?, last: row.try_get("last_request")?, choices, about, asked })
+}
+
+/// What was asked back, as it is kept: an empty object where nothing was.
+fn asked(thread: &Thread) -> Json<serde_json::Value> {
+    let none = || serde_json::json!({});
+    Json(if thread.asked.lines.is_empty() {
+        none()
+    } else {
+        serde_json::to_value(&thread.asked).unwrap_or_else(|_| none())
     })
 }

@@ -5,25 +5,27 @@
 //! down. In: requests and message bodies. Out: JSON, or a [`Failure`] that says what became of it.
 //! Invariant: whatever leaves through [`Rest::send`] pings nobody, and a message that is repeated is not said twice.
 
-use std::collections::HashMap;
-use std::num::NonZeroU32;
-use std::sync::Mutex;
+mod failure; // what went wrong
+mod message; // what is said, and where
+mod pace; // when a request may leave
+
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
-use governor::{DefaultDirectRateLimiter, Quota, RateLimiter};
 use reqwest::StatusCode;
 use reqwest::header::HeaderMap;
 use serde_json::{Value, json};
 use serenity::builder::CreateAttachment;
-use serenity::http::{LightMethod, Multipart, MultipartUpload, RatelimitingBucket, Request, Route};
-use serenity::model::id::{ApplicationId, ChannelId, InteractionId, MessageId};
-use thiserror::Error;
+use serenity::http::{LightMethod, Multipart, MultipartUpload, Request, Route};
+use serenity::model::id::InteractionId;
 use tokio::time::{Instant, sleep, timeout};
-use tracing::warn;
+
+pub use failure::{Failure, code};
+pub use message::{Attached, Outgoing, To};
 
 use super::limits::{self, Kind};
 use crate::settings::Secret;
+use pace::Pace;
 
 /// One attempt; the library itself would wait for ever.
 const ATTEMPT: Duration = Duration::from_secs(5);
@@ -33,159 +35,6 @@ const PATIENCE: Duration = Duration::from_mins(1);
 const FIRST_ANSWER: Duration = Duration::from_millis(2600);
 /// One attempt at a first answer.
 const FIRST_ATTEMPT: Duration = Duration::from_millis(1200);
-/// Requests a second to the platform itself, a little below its limit of 50.
-const A_SECOND: NonZeroU32 = NonZeroU32::new(45).expect("it is not zero");
-/// Refusals in ten minutes after which nothing more is sent; the platform shuts an address out at 10,000.
-const REFUSALS: u64 = 8_000;
-/// The span over which refusals are counted.
-const REFUSALS_SPAN: Duration = Duration::from_mins(10);
-
-/// The platform's codes that are told apart here.
-pub mod code {
-    /// The message is gone.
-    pub const UNKNOWN_MESSAGE: u64 = 10_008;
-    /// The channel is gone.
-    pub const UNKNOWN_CHANNEL: u64 = 10_003;
-    /// The interaction's time is over.
-    pub const UNKNOWN_INTERACTION: u64 = 10_062;
-    /// The interaction has its first answer already.
-    pub const ANSWERED: u64 = 40_060;
-    /// No access to the channel.
-    pub const NO_ACCESS: u64 = 50_001;
-    /// The member takes no direct messages.
-    pub const CLOSED: u64 = 50_007;
-    /// A permission is missing.
-    pub const FORBIDDEN: u64 = 50_013;
-    /// The message that was replied to is gone (reported as an invalid form body).
-    pub const INVALID_BODY: u64 = 50_035;
-}
-
-/// What became of a request that did not succeed.
-#[derive(Debug, Error)]
-pub enum Failure {
-    /// The platform said no.
-    #[error("the platform refused with {status}, code {code}")]
-    Refused {
-        /// HTTP status.
-        status: u16,
-        /// The platform's code, 0 where it gave none.
-        code: u64,
-    },
-    /// It asks to wait longer than anybody waits for this.
-    #[error("the platform asks to wait too long")]
-    Busy,
-    /// No answer, or only faults of its own, until patience ended.
-    #[error("the platform does not answer ({0})")]
-    Silent(String),
-    /// What came back is not what was expected.
-    #[error("the platform answered with something that cannot be read")]
-    Unreadable,
-    /// The body broke a limit and was not sent.
-    #[error("the body breaks a limit of the platform: {0}")]
-    Breach(String),
-}
-
-impl Failure {
-    /// The platform's code of a refusal.
-    #[must_use]
-    pub fn code(&self) -> Option<u64> {
-        match self {
-            Self::Refused { code, .. } => Some(*code),
-            _ => None,
-        }
-    }
-
-    /// Whether the token was refused.
-    #[must_use]
-    pub fn is_unauthorised(&self) -> bool {
-        matches!(self, Self::Refused { status: 401, .. })
-    }
-}
-
-/// Where a message goes.
-#[derive(Debug, Clone)]
-pub enum To {
-    /// A new message in a channel, as a reply to this message where one is named.
-    Channel {
-        /// The channel.
-        channel: ChannelId,
-        /// The message that is answered.
-        reply_to: Option<MessageId>,
-        /// The same for every attempt: the platform then makes one message of them.
-        nonce: String,
-    },
-    /// Instead of an earlier message of ours.
-    Edit {
-        /// The channel.
-        channel: ChannelId,
-        /// The message.
-        message: MessageId,
-    },
-    /// The first answer to an interaction.
-    Answer {
-        /// The interaction.
-        interaction: InteractionId,
-        /// Its token.
-        token: String,
-        /// Change the message of the component instead of posting a new one.
-        update: bool,
-    },
-    /// Instead of the first answer to an interaction.
-    Original {
-        /// The application.
-        application: ApplicationId,
-        /// The token of the interaction.
-        token: String,
-    },
-}
-
-/// A file that goes with a message.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Attached {
-    /// Letters, digits and `. _ -`.
-    pub name: String,
-    /// What it shows, for those who do not see it.
-    pub description: String,
-    /// The file itself.
-    pub bytes: Vec<u8>,
-}
-
-/// A message that leaves: content, embeds and components as the platform writes them.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Outgoing {
-    /// Plain text, escaped by whoever made it.
-    pub content: String,
-    /// Embeds.
-    pub embeds: Vec<Value>,
-    /// Rows of components.
-    pub components: Vec<Value>,
-    /// Only the asker sees it (answers to interactions).
-    pub private: bool,
-    /// A file.
-    pub file: Option<Attached>,
-}
-
-impl Outgoing {
-    /// The body, which forbids every mention.
-    #[must_use]
-    pub fn body(&self) -> Value {
-        let mut body = json!({
-            "content": self.content,
-            "embeds": self.embeds,
-            "components": self.components,
-            "allowed_mentions": {"parse": [], "replied_user": false},
-        });
-        if self.private {
-            body["flags"] = limits::EPHEMERAL.into();
-        }
-        // In an edit the list says what is kept: without it an old file would stay under a new answer.
-        body["attachments"] = match &self.file {
-            Some(file) => json!([{"id": 0, "filename": file.name, "description": file.description}]),
-            None => json!([]),
-        };
-        body
-    }
-}
 
 /// Counts of what was asked of the platform, for the metrics.
 #[derive(Debug, Default)]
@@ -202,31 +51,13 @@ pub struct Counts {
     pub faults: AtomicU64,
 }
 
-#[derive(Debug, Clone, Copy)]
-struct Bucket {
-    left: u64,
-    until: Instant,
-}
-
-#[derive(Debug)]
-struct Pace {
-    buckets: HashMap<RatelimitingBucket, Bucket>,
-    /// Nobody sends before this.
-    stopped_until: Option<Instant>,
-    /// The even pace holds until then; for the platform itself always.
-    even_until: Option<Instant>,
-    refusals: u64,
-    refusals_since: Instant,
-}
-
 /// The way to the platform.
 #[derive(Debug)]
 pub struct Rest {
     client: reqwest::Client,
     token: Secret,
     api: Option<String>,
-    pace: Mutex<Pace>,
-    even: DefaultDirectRateLimiter,
+    pace: Pace,
     /// What was asked so far.
     pub counts: Counts,
 }
@@ -249,21 +80,8 @@ impl Rest {
     /// When the library for encrypted lines cannot be set up.
     pub fn new(token: &Secret, api: Option<String>) -> Result<Self, reqwest::Error> {
         let client = reqwest::Client::builder().timeout(ATTEMPT).connect_timeout(Duration::from_secs(3)).build()?;
-        let pace = Pace {
-            buckets: HashMap::new(),
-            stopped_until: None,
-            even_until: None,
-            refusals: 0,
-            refusals_since: Instant::now(),
-        };
-        Ok(Self {
-            client,
-            token: Secret::new(format!("Bot {}", token.reveal())),
-            api,
-            pace: Mutex::new(pace),
-            even: RateLimiter::direct(Quota::per_second(A_SECOND)),
-            counts: Counts::default(),
-        })
+        let pace = Pace::new(api.is_none());
+        Ok(Self { client, token: Secret::new(format!("Bot {}", token.reveal())), api, pace, counts: Counts::default() })
     }
 
     /// Sends a message. The only way out for anything that a member reads.
@@ -372,7 +190,7 @@ impl Rest {
     /// Whether the program itself can no longer send: what it keeps of the pace was lost in a fault.
     #[must_use]
     pub fn is_stuck(&self) -> bool {
-        self.pace.is_poisoned()
+        self.pace.is_stuck()
     }
 
     async fn first_answer(&self, interaction: InteractionId, token: &str, body: &Value) -> Result<(), Failure> {
@@ -414,13 +232,13 @@ impl Rest {
     async fn request(&self, request: Request<'_>, patience: Patience) -> Result<Value, Failure> {
         let bucket = request.route_ref().ratelimiting_bucket();
         for attempt in 0_u32.. {
-            if !self.wait_for_turn(bucket, patience).await {
+            if !self.pace.wait_for_turn(bucket, patience.until, patience.free).await {
                 return Err(Failure::Busy);
             }
             let left = patience.until.saturating_duration_since(Instant::now());
             let why = match self.once(request.clone(), patience.attempt.min(left)).await {
                 Ok((status, headers, body)) => {
-                    self.heed(bucket, &headers);
+                    self.pace.heed(bucket, &headers);
                     if status.is_success() {
                         self.counts.fine.fetch_add(1, Ordering::Relaxed);
                         return read_body(&body);
@@ -429,8 +247,8 @@ impl Rest {
                     let code = said["code"].as_u64().unwrap_or(0);
                     if status == StatusCode::TOO_MANY_REQUESTS {
                         self.counts.slowed.fetch_add(1, Ordering::Relaxed);
-                        self.count_refusal();
-                        self.slow_down(bucket, &headers, &said);
+                        self.pace.count_refusal();
+                        self.pace.slow_down(bucket, &headers, &said);
                         continue;
                     }
                     if status.is_client_error() {
@@ -440,7 +258,7 @@ impl Rest {
                         }
                         self.counts.refused.fetch_add(1, Ordering::Relaxed);
                         if matches!(status.as_u16(), 401 | 403) {
-                            self.count_refusal();
+                            self.pace.count_refusal();
                         }
                         return Err(Failure::Refused { status: status.as_u16(), code });
                     }
@@ -476,110 +294,6 @@ impl Rest {
             Ok(Err(error)) if error.is_timeout() => Err("time-out".to_owned()),
             Ok(Err(_)) => Err("the line broke".to_owned()),
             Err(_) => Err("time-out".to_owned()),
-        }
-    }
-
-    /// Waits until this request may leave; `false` when that is later than anybody waits.
-    async fn wait_for_turn(&self, bucket: RatelimitingBucket, patience: Patience) -> bool {
-        loop {
-            let now = Instant::now();
-            if now >= patience.until {
-                return false;
-            }
-            let (wait, even) = {
-                let Ok(mut pace) = self.pace.lock() else { return true };
-                if now.duration_since(pace.refusals_since) > REFUSALS_SPAN {
-                    pace.refusals = 0;
-                    pace.refusals_since = now;
-                }
-                if pace.refusals >= REFUSALS {
-                    return false;
-                }
-                let mut wait = Duration::ZERO;
-                if let (Some(until), false) = (pace.stopped_until, patience.free) {
-                    wait = until.saturating_duration_since(now);
-                }
-                let even = !patience.free && (self.api.is_none() || pace.even_until.is_some_and(|u| u > now));
-                if let Some(state) = pace.buckets.get_mut(&bucket) {
-                    if state.until <= now {
-                        pace.buckets.remove(&bucket);
-                    } else if state.left == 0 {
-                        wait = wait.max(state.until - now);
-                    } else if wait.is_zero() {
-                        state.left -= 1;
-                    }
-                }
-                (wait, even)
-            };
-            if wait.is_zero() {
-                if !even {
-                    return true;
-                }
-                let left = patience.until - now;
-                return timeout(left, self.even.until_ready()).await.is_ok();
-            }
-            if now + wait >= patience.until {
-                return false;
-            }
-            // A little apart, so that those who waited together do not leave together.
-            sleep(wait + Duration::from_millis(fastrand::u64(1..20))).await;
-        }
-    }
-
-    /// Takes what the answer says of its bucket.
-    fn heed(&self, bucket: RatelimitingBucket, headers: &HeaderMap) {
-        if bucket.is_none() {
-            return;
-        }
-        let number = |name: &str| headers.get(name)?.to_str().ok()?.parse::<f64>().ok();
-        let (Some(left), Some(after)) = (number("x-ratelimit-remaining"), number("x-ratelimit-reset-after")) else {
-            return;
-        };
-        let Ok(mut pace) = self.pace.lock() else { return };
-        let now = Instant::now();
-        // Buckets of a moment, one a channel: those that are over are swept out now and then.
-        if pace.buckets.len() > 4096 {
-            pace.buckets.retain(|_, b| b.until > now);
-        }
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small count, clamped to zero
-        let left = left.max(0.0) as u64;
-        let until = now + Duration::from_secs_f64(after.clamp(0.0, 3600.0));
-        let state = pace.buckets.entry(bucket).or_insert(Bucket { left, until });
-        // Answers come back out of order: the lower count of one span is the true one.
-        *state = if until > state.until + Duration::from_millis(100) {
-            Bucket { left, until }
-        } else {
-            Bucket { left: state.left.min(left), until: state.until }
-        };
-    }
-
-    /// Takes what a 429 asks for.
-    fn slow_down(&self, bucket: RatelimitingBucket, headers: &HeaderMap, said: &Value) {
-        let header = |name: &str| headers.get(name).and_then(|v| v.to_str().ok());
-        let seconds =
-            header("retry-after").and_then(|v| v.parse::<f64>().ok()).or_else(|| said["retry_after"].as_f64());
-        let wait = Duration::from_secs_f64(seconds.filter(|s| s.is_finite()).unwrap_or(1.0).clamp(0.0, 3600.0));
-        let everywhere = header("x-ratelimit-global").is_some_and(|v| v == "true")
-            || header("x-ratelimit-scope") == Some("global")
-            || said["global"] == true;
-        let now = Instant::now();
-        let Ok(mut pace) = self.pace.lock() else { return };
-        if everywhere {
-            pace.stopped_until = Some(now + wait);
-            // Those who waited would all leave in one burst and be refused again: they go at an even pace for a while.
-            pace.even_until = Some(now + wait + Duration::from_mins(1));
-        } else {
-            pace.buckets.insert(bucket, Bucket { left: 0, until: now + wait });
-        }
-        warn!(wait_ms = u64::try_from(wait.as_millis()).unwrap_or(u64::MAX), everywhere, "the platform asks to wait");
-    }
-
-    fn count_refusal(&self) {
-        if let Ok(mut pace) = self.pace.lock() {
-            pace.refusals += 1;
-            if pace.refusals == REFUSALS {
-                warn!("too many requests were refused: nothing is sent until ten minutes are over");
-            }
         }
     }
 }

@@ -1,0 +1,95 @@
+//! Posts of explanations: where they stand, what they are about, and a mark of what they say.
+
+use sqlx::Row as _;
+
+use super::{Away, Kept, signed, unsigned};
+
+/// One post.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Post {
+    /// Its number here.
+    pub id: i64,
+    /// The server.
+    pub server: u64,
+    /// The channel.
+    pub channel: u64,
+    /// The message.
+    pub message: u64,
+    /// Ids of its topics: one, or several to choose from.
+    pub topics: Vec<String>,
+    /// What it says.
+    pub mark: String,
+    /// Whether it was pinned.
+    pub pinned: bool,
+}
+
+impl Kept {
+    /// Notes a new post; its number.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn add_post(&self, post: &Post) -> Result<i64, Away> {
+        let query = sqlx::query_scalar(
+            "insert into discord_post (guild_id, channel_id, message_id, topics, mark, pinned)
+             values ($1, $2, $3, $4, $5, $6) returning id",
+        )
+        .bind(signed(post.server))
+        .bind(signed(post.channel))
+        .bind(signed(post.message))
+        .bind(&post.topics)
+        .bind(&post.mark)
+        .bind(post.pinned)
+        .fetch_one(self.pool());
+        self.ask(query).await
+    }
+
+    /// The posts of a server, or of all servers, the oldest first.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn posts(&self, server: Option<u64>) -> Result<Vec<Post>, Away> {
+        let query = sqlx::query(
+            "select id, guild_id, channel_id, message_id, topics, mark, pinned from discord_post
+             where $1::bigint is null or guild_id = $1 order by id",
+        )
+        .bind(server.map(signed))
+        .fetch_all(self.pool());
+        let read = |row: &sqlx::postgres::PgRow| -> Result<Post, sqlx::Error> {
+            Ok(Post {
+                id: row.try_get("id")?,
+                server: unsigned(row.try_get("guild_id")?),
+                channel: unsigned(row.try_get("channel_id")?),
+                message: unsigned(row.try_get("message_id")?),
+                topics: row.try_get("topics")?,
+                mark: row.try_get("mark")?,
+                pinned: row.try_get("pinned")?,
+            })
+        };
+        Ok(self.ask(query).await?.iter().filter_map(|row| read(row).ok()).collect())
+    }
+
+    /// Notes what a post is about, what it says now and whether it is pinned.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn change_post(&self, post: &Post) -> Result<(), Away> {
+        let query = sqlx::query("update discord_post set topics = $2, mark = $3, pinned = $4 where id = $1")
+            .bind(post.id)
+            .bind(&post.topics)
+            .bind(&post.mark)
+            .bind(post.pinned)
+            .execute(self.pool());
+        self.ask(query).await.map(drop)
+    }
+
+    /// Forgets posts that are gone: this message, or all of this channel. Gives how many there were.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn drop_posts(&self, message_or_channel: u64) -> Result<u64, Away> {
+        let query = sqlx::query("delete from discord_post where message_id = $1 or channel_id = $1")
+            .bind(signed(message_or_channel))
+            .execute(self.pool());
+        Ok(self.ask(query).await?.rows_affected())
+    }
+}
