@@ -12,8 +12,8 @@ pub mod animal; // one animal
 pub mod change; // rows to be saved together
 pub mod demo; // an invented community
 pub mod events; // what happens to animals: weights, meals, signs, meetings, clutches
-pub mod files; // a collection out to a file, and in from one
 pub mod evidence; // what all records together say of every animal
+pub mod files; // a collection out to a file, and in from one
 pub mod genes; // beliefs to and from the reader's and the engine's animals
 pub mod herd; // everything of one keeper, and finding in it
 pub mod inherit; // what young have from their parents and their look

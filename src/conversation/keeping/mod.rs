@@ -8,8 +8,8 @@ mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings
 mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
-mod files; // a copy out, a file in
 mod evidence; // who carries what
+mod files; // a copy out, a file in
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // erase
