@@ -15,7 +15,7 @@ pub(super) enum Holds {
     Words,
     /// "clown*2; piebald*1=2/3 inferred".
     Genes,
-    /// "1.2 clown*2 / 0.0.1".
+    /// "1.2.0 clown*2 + 0.0.1": no sign that a gene or a chance has.
     Young,
 }
 
@@ -30,7 +30,7 @@ pub(super) fn text(value: &Value, holds: Holds) -> String {
             items(list).iter().filter_map(Value::as_str).map(escaped).collect::<Vec<_>>().join("; ")
         }
         (list, Holds::Genes) => items(list).iter().map(gene).collect::<Vec<_>>().join("; "),
-        (list, Holds::Young) => items(list).iter().map(young).collect::<Vec<_>>().join(" / "),
+        (list, Holds::Young) => items(list).iter().map(young).collect::<Vec<_>>().join(" + "),
         (other, _) => other.to_string(),
     }
 }
@@ -41,7 +41,7 @@ pub(super) fn value(text: &str, holds: Holds) -> Result<Value, String> {
     match holds {
         Holds::Words => list(Ok(split(text).into_iter().map(Value::String).collect())),
         Holds::Genes => list(genes_of(text)),
-        Holds::Young => list(text.split('/').map(str::trim).filter(|part| !part.is_empty()).map(young_of).collect()),
+        Holds::Young => list(text.split('+').map(str::trim).filter(|part| !part.is_empty()).map(young_of).collect()),
         _ if text.is_empty() => Ok(Value::Null),
         Holds::Text => Ok(Value::String(text.to_owned())),
         Holds::Number => {

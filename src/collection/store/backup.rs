@@ -175,8 +175,22 @@ async fn restore(
     let head: Value = serde_json::from_str(&head?).unwrap_or_default();
     checked_head(&head)?;
     let mut db = connection.begin().await?;
-    let tables = tables(&mut db).await?;
-    let held = held(&mut db, &tables).await?;
+    let done = take_in(&mut db, lines, replace).await;
+    match &done {
+        Ok(_) => db.commit().await?,
+        // Said outright, because the connection ends next: left to itself it would only be noted for later.
+        Err(_) => db.rollback().await?,
+    }
+    done
+}
+
+async fn take_in(
+    db: &mut PgConnection,
+    lines: impl Iterator<Item = (usize, std::io::Result<String>)>,
+    replace: bool,
+) -> Result<u64, BackupError> {
+    let tables = tables(&mut *db).await?;
+    let held = held(&mut *db, &tables).await?;
     if held > 0 && !replace {
         return Err(BackupError::NotEmpty { n: held });
     }
@@ -195,17 +209,16 @@ async fn restore(
                     return Err(no_backup(line, format!("a table of this program, not {table:?}")));
                 }
                 if batch.0 != table || batch.1.len() >= BATCH {
-                    put(&mut db, &batch).await?;
+                    put(&mut *db, &batch).await?;
                     batch = (table, Vec::new());
                 }
                 batch.1.push(row);
                 n += 1;
             }
             Value::Object(end) if end.get("rows").and_then(Value::as_u64) == Some(n) => {
-                put(&mut db, &batch).await?;
+                put(&mut *db, &batch).await?;
                 db.execute("set constraints all immediate").await?;
-                numbers_go_on(&mut db).await?;
-                db.commit().await?;
+                numbers_go_on(&mut *db).await?;
                 return Ok(n);
             }
             _ => return Err(no_backup(line, "a row, or the right number of rows")),

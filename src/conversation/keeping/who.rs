@@ -115,6 +115,8 @@ impl<'a> Desk<'a> {
             let Some((_, choice)) = self.fixed.answers.iter().find(|a| same(&a.0, &question)) else {
                 return Err(self.ask_gene(species, &question));
             };
+            // The question may have been asked of another animal, which has it as a het where this one shows it.
+            let choice = question.readings.iter().find(|own| same_genes(own, choice)).unwrap_or(choice);
             apply(of, &mut out, &question, choice);
             out.unread.retain(|w| !w.eq_ignore_ascii_case(&question.about));
         }
@@ -131,6 +133,14 @@ impl<'a> Desk<'a> {
 /// One kind of question is asked once, not for every row.
 fn same(a: &Question, b: &Question) -> bool {
     a.kind == b.kind && a.about.eq_ignore_ascii_case(&b.about)
+}
+
+/// The same genes, whatever the copies.
+fn same_genes(a: &Choice, b: &Choice) -> bool {
+    match (a, b) {
+        (Choice::Genes(_, a), Choice::Genes(_, b)) => a.iter().map(|g| g.0).eq(b.iter().map(|g| g.0)),
+        _ => false,
+    }
 }
 
 fn apply(species: &Species, said: &mut Described, question: &Question, choice: &Choice) {
