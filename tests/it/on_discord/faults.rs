@@ -185,6 +185,7 @@ async fn lines_that_are_closed_for_good_end_the_program_with_a_reason() {
     ] {
         let platform = Platform::start().await;
         platform.with(|s| s.refuse_identify = vec![code; 3]);
+        println!("closed with {code}");
         let mut bot = Bot::start(&platform, &[]);
         let ended = bot.ended(Duration::from_secs(30)).await;
         assert_eq!(ended.code(), Some(exit), "{code}: {}", bot.log());
