@@ -73,12 +73,11 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, topics: Option<String>) {
     if refused(desk, asked).await {
         return;
     }
-    match topics.filter(|t| !t.trim().is_empty()) {
-        Some(topics) => post(desk, asked, &topics).await,
-        None => {
-            announce(desk, asked).await;
-            show(desk, asked, None).await;
-        }
+    if let Some(topics) = topics.filter(|t| !t.trim().is_empty()) {
+        post(desk, asked, &topics).await;
+    } else {
+        announce(desk, asked).await;
+        show(desk, asked, None).await;
     }
 }
 

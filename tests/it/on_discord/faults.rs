@@ -70,11 +70,11 @@ async fn a_first_answer_that_got_lost_is_not_given_twice() {
 async fn a_request_that_hangs_is_given_up_and_made_again() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
-    platform.plan("POST", "/messages", Fault::Late(Duration::from_secs(60)), 1);
+    platform.plan("POST", "/messages", Fault::Late(Duration::from_mins(1)), 1);
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(asked).await;
     // A first answer to an interaction must be there in three seconds, whatever hangs.
-    platform.plan("POST", "/callback", Fault::Late(Duration::from_secs(60)), 1);
+    platform.plan("POST", "/callback", Fault::Late(Duration::from_mins(1)), 1);
     let options = json!([{"name": "pairing", "type": 3, "value": "het clown x clown"}]);
     let begun = std::time::Instant::now();
     let token = platform.command(MAREN, Some(SERVER), "odds", &options);
@@ -185,6 +185,7 @@ async fn lines_that_are_closed_for_good_end_the_program_with_a_reason() {
     ] {
         let platform = Platform::start().await;
         platform.with(|s| s.refuse_identify = vec![code; 3]);
+        println!("closed with {code}");
         let mut bot = Bot::start(&platform, &[]);
         let ended = bot.ended(Duration::from_secs(30)).await;
         assert_eq!(ended.code(), Some(exit), "{code}: {}", bot.log());
