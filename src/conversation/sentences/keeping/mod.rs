@@ -2,11 +2,13 @@
 
 mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
+pub(in crate::conversation) mod clash; // records that contradict each other
 pub(in crate::conversation) mod evidence; // who carries what
 pub(in crate::conversation) mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs, clutches
 mod house; // undo, what changed, erase, in and out
 pub(in crate::conversation) mod related; // kinship
+pub(in crate::conversation) mod sale; // sale cards
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;
