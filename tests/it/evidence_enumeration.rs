@@ -470,7 +470,7 @@ proptest! {
                 for (animal, &new) in moved.iter().enumerate() {
                     for locus in (0..one.n_loci()).map(LocusId) {
                         let (one, other) = (one.of(AnimalId(animal), locus), other.of(new, locus));
-                        prop_assert!(is_same(&one, &other), "{one:?}\n{other:?}");
+                        prop_assert!(is_same(one, other), "{one:?}\n{other:?}");
                     }
                 }
             }

@@ -170,8 +170,11 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         reply.answer.push(line(species, world, kinds, together));
     }
     if pairings.len() > MOST_LINES {
-        reply.answer.push(format!("And {} more pairings beside these.", pairings.len() - MOST_LINES));
+        let more = u64::try_from(pairings.len() - MOST_LINES).unwrap_or(0);
+        reply.answer.push(format!("And {} beside these.", count(more, "more pairing")));
     }
+    // Who rests, and who is left out, comes before what could be bought.
+    reply.notes.extend(frame.notes.iter().cloned());
     reply.notes.extend(against_limits(laid, frame, chances.as_deref()));
     let buy: Vec<String> = laid.to_buy().iter().map(|k| k.words(species)).collect();
     if laid.helped {
@@ -194,7 +197,6 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
             .notes
             .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());
     }
-    reply.notes.extend(frame.notes.iter().cloned());
     if goal.genes.iter().any(|g| !species.gene(g.0).is_recessive()) && goal.genes.len() > 1 {
         reply
             .notes
@@ -266,7 +268,7 @@ fn closest(laid: &Laid, frame: &Frame<'_>) -> Option<String> {
     }
     let season = laid.route.steps.get(step)?.season + 1;
     let over = frame.kinship.as_ref().is_some_and(|limit| close > *limit);
-    let advice = " A second, unrelated pair of founders avoids it; it costs purchases and clutches, no seasons.";
+    let advice = " A second, unrelated pair of founders avoids it.";
     Some(if over {
         format!("Season {season} pairs relatives (kinship {}), closer than you want.{advice}", labels::percent(&close))
     } else {
