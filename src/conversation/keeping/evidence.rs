@@ -93,7 +93,7 @@ pub(super) fn evidence<'a>(
 pub(super) fn weigh<'e, 'a>(evidence: &'e Evidence<'a>, species: &Species) -> Result<Weighed<'e, 'a>, Stop> {
     evidence.weigh().map_err(|error| match error {
         EvidenceError::Impossible => Stop::say(match evidence.clash() {
-            Some(clash) => say::evidence::clash(species, evidence, &clash),
+            Some(clash) => say::clash::clash(species, evidence, &clash),
             None => say::fault(&error.to_string()),
         }),
         error => Stop::say(say::fault(&error.to_string())),
@@ -385,9 +385,8 @@ pub(super) fn all_normal(desk: &Desk<'_>, parents: &[Called], young: Option<u32>
     let mut herd = desk.herd.clone();
     herd.clutches.push(imagined(&mut desk.herd.ids(), sire, dam, n));
     let after = evidence(desk, species, &herd, &loci)?;
-    let then = match after.weigh() {
-        Ok(then) => then,
-        Err(_) => return Ok(Done::about(say::evidence::cannot_be_all_normal(sire, dam), vec![one.id, other.id])),
+    let Ok(then) = after.weigh() else {
+        return Ok(Done::about(say::evidence::cannot_be_all_normal(sire, dam), vec![one.id, other.id]));
     };
     let moved = moved(species, desk.herd, &weighed, &then);
     let reply = say::evidence::all_normal(species, sire, dam, n, &moved, waiting.is_some());
@@ -453,7 +452,7 @@ pub(super) fn news(desk: &Desk<'_>, species: &Species, before: &Herd, after: &He
             say::evidence::who_changed(species, &moved)
         }
         (Ok(_), Err(EvidenceError::Impossible)) => match new.clash() {
-            Some(clash) => say::evidence::clash_lines(species, &new, &clash),
+            Some(clash) => say::clash::clash_lines(species, &new, &clash),
             None => Vec::new(),
         },
         _ => Vec::new(),

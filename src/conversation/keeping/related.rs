@@ -79,6 +79,6 @@ pub(super) fn sale_card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
             settles: Vec::new(),
         })
         .collect();
-    let reply = say::evidence::sale_card(species, desk.catalogue, animal, say::parents(desk.herd, animal), &found);
+    let reply = say::sale::sale_card(species, desk.catalogue, animal, say::parents(desk.herd, animal), &found);
     Ok(Done::about(reply, vec![animal.id]))
 }

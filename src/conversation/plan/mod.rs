@@ -100,12 +100,12 @@ pub(super) fn answer(species: &Species, goal: &Target, own: &Pairing) -> Reply {
 }
 
 /// The plan from these animals; a reply where there is none.
-pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Frame<'_>) -> Result<Laid, Reply> {
+pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Frame<'_>) -> Result<Laid, Box<Reply>> {
     if let Some(no) = refusal(species, goal) {
-        return Err(no);
+        return Err(Box::new(no));
     }
     let Some(world) = World::of(species) else {
-        return Err(refused("I know too little of this species' breeding to plan with."));
+        return Err(Box::new(refused("I know too little of this species' breeding to plan with.")));
     };
     let n_own = own.len();
     let mut kinds = own;
@@ -115,7 +115,7 @@ pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Fra
     // What is there leads nowhere by itself: single-gene animals come in beside it.
     let helped = if frame.saved { n_own > 0 && route.is_none() } else { both_sexes && route.is_none() };
     if route.is_none() && frame.purchases == Some(0) {
-        return Err(missing(species, goal, &kinds));
+        return Err(Box::new(missing(species, goal, &kinds)));
     }
     if route.is_none() {
         kinds.extend(from_scratch(species, goal));
@@ -123,14 +123,14 @@ pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Fra
     }
     match route {
         Some(route) => Ok(Laid { world, kinds, n_own, route, helped }),
-        None => Err(refused("I found no way to that goal from animals with one or two of its genes.")),
+        None => Err(Box::new(refused("I found no way to that goal from animals with one or two of its genes."))),
     }
 }
 
 /// The answer to a goal from these animals.
 pub(super) fn drawn(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Frame<'_>) -> Reply {
     match laid(species, goal, own, frame) {
-        Err(no) => no,
+        Err(no) => *no,
         Ok(laid) => match &frame.more {
             None => whole(species, goal, &laid, frame),
             Some(asked) => more::answer(species, goal, &laid, frame, asked),
@@ -170,8 +170,11 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         reply.answer.push(line(species, world, kinds, together));
     }
     if pairings.len() > MOST_LINES {
-        reply.answer.push(format!("And {} more pairings beside these.", pairings.len() - MOST_LINES));
+        let more = u64::try_from(pairings.len() - MOST_LINES).unwrap_or(0);
+        reply.answer.push(format!("And {} beside these.", count(more, "more pairing")));
     }
+    // Who rests, and who is left out, comes before what could be bought.
+    reply.notes.extend(frame.notes.iter().cloned());
     reply.notes.extend(against_limits(laid, frame, chances.as_deref()));
     let buy: Vec<String> = laid.to_buy().iter().map(|k| k.words(species)).collect();
     if laid.helped {
@@ -194,7 +197,6 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
             .notes
             .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());
     }
-    reply.notes.extend(frame.notes.iter().cloned());
     if goal.genes.iter().any(|g| !species.gene(g.0).is_recessive()) && goal.genes.len() > 1 {
         reply
             .notes
@@ -266,7 +268,7 @@ fn closest(laid: &Laid, frame: &Frame<'_>) -> Option<String> {
     }
     let season = laid.route.steps.get(step)?.season + 1;
     let over = frame.kinship.as_ref().is_some_and(|limit| close > *limit);
-    let advice = " A second, unrelated pair of founders avoids it; it costs purchases and clutches, no seasons.";
+    let advice = " A second, unrelated pair of founders avoids it.";
     Some(if over {
         format!("Season {season} pairs relatives (kinship {}), closer than you want.{advice}", labels::percent(&close))
     } else {

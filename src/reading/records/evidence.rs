@@ -81,7 +81,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
     if pattern!(r"\b(?:sales? (?:card|sheet|listing|ad)|for sale card|listing for|verkaufskarte|ficha de venta)\b")?
         .is_match(&text)
     {
-        return Some(Asked::SaleCard { who: who(msg)? });
+        return Some(Asked::SaleCard { who: who(msg) });
     }
     if let Some(related) = related(msg, &text) {
         return Some(related);
@@ -107,12 +107,12 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
     if pattern!(r"\bhow (?:many|much)\b.{0,30}\b(?:eggs?|clutches|young|babies|normals|hatchlings|more)\b.{0,60}\b(?:sure|certain|certainty|prove|proven|proves|rule|know)\b")?
         .is_match(&text)
     {
-        return Some(Asked::ToBeSure { who: who(msg)?, genes: genes(msg, after), level: level(&text) });
+        return Some(Asked::ToBeSure { who: who(msg), genes: genes(msg, after), level: level(&text) });
     }
     let sure = pattern!(
         r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\s+|(?:a\s+)?het\b)"
     )?;
-    sure.is_match(&text).then(|| Some(Asked::HowSure { who: who(msg)?, genes: genes(msg, after) }))?
+    sure.is_match(&text).then(|| Asked::HowSure { who: who(msg), genes: genes(msg, after) })
 }
 
 /// "how related are Duke and Juniper", "are Duke and Juno siblings", "who is Nova related to".
@@ -130,9 +130,9 @@ fn related(msg: &Msg<'_>, text: &str) -> Option<Asked> {
 }
 
 /// The animal called by name, or by a pronoun, or the one last spoken of.
-fn who(msg: &Msg<'_>) -> Option<Called> {
+fn who(msg: &Msg<'_>) -> Called {
     let named = msg.animals().first().map(|m| m.called.clone());
-    Some(named.or_else(|| msg.pronoun()).unwrap_or(Called::Last))
+    named.or_else(|| msg.pronoun()).unwrap_or(Called::Last)
 }
 
 /// The text with `@` for every animal, and where in the message the words behind the first of them begin.

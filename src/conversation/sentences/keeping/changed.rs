@@ -263,6 +263,7 @@ pub(in crate::conversation) fn goal_past(species: &Species, goal: &Goal) -> Stri
 
 pub(in crate::conversation) fn goal(catalogue: &Catalogue, goal: &Goal, number: usize, assumed: Vec<String>) -> Reply {
     let mut reply = saved(format!("Saved goal {number}: {}.", goal_words(catalogue, goal)));
+    reply.notes.push(format!("Say \"plan goal {number}\" for the plan."));
     reply.assumed = assumed;
     reply
 }

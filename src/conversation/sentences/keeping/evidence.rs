@@ -1,15 +1,10 @@
-//! Who carries what, in words: before and after, the odds behind, what would settle it, and records that clash.
+//! Who carries what, in words: before and after, the odds behind, what would settle it.
 //! Never "certainly not": misses only make a het less likely.
 
-use super::{capital, count, list_of, look, with_code};
+use super::{count, list_of, look, with_code};
 use crate::collection::animal::{Animal, AnimalId, Sex};
-use crate::collection::evidence::Evidence;
 use crate::conversation::labels::{self, percent};
-use crate::engine::inheritance::locus::LocusId;
 use crate::engine::odds::{Odds, none, odds, sure};
-use crate::engine::pedigree::clash::{Clash, Fact};
-use crate::engine::pedigree::descent::AnimalId as Member;
-use crate::engine::pedigree::records::Place;
 use crate::reply::{Reply, Row};
 use crate::species::{Catalogue, GeneId, Species};
 
@@ -90,7 +85,7 @@ pub(in crate::conversation) struct First<'h> {
 }
 
 /// "11.1 % (1/9)", the fraction where it is short.
-fn chance(p: &Odds) -> String {
+pub(super) fn chance(p: &Odds) -> String {
     if p.denom().bits() <= FRACTION_BITS && *p < sure() && *p > none() {
         format!("{} ({p})", percent(p))
     } else {
@@ -98,7 +93,7 @@ fn chance(p: &Odds) -> String {
     }
 }
 
-fn het(species: &Species, gene: GeneId) -> String {
+pub(super) fn het(species: &Species, gene: GeneId) -> String {
     species.gene(gene).label(1).to_owned()
 }
 
@@ -202,7 +197,7 @@ fn now(species: &Species, animal: &Animal, one: &HowSure<'_>) -> String {
     )
 }
 
-fn pronoun_of(animal: &Animal) -> &'static str {
+pub(super) fn pronoun_of(animal: &Animal) -> &'static str {
     match animal.sex {
         Sex::Male => "him",
         Sex::Female => "her",
@@ -412,112 +407,6 @@ pub(in crate::conversation) fn who_changed(species: &Species, moved: &[Moved<'_>
     vec![format!("What it changed: {}. \"undo\" takes this back, too.", lines(species, moved).join("; "))]
 }
 
-/// Records that cannot all be true.
-pub(in crate::conversation) fn clash(species: &Species, evidence: &Evidence<'_>, clash: &Clash) -> Reply {
-    let mut lines = clash_lines(species, evidence, clash);
-    let first = if lines.is_empty() { String::new() } else { lines.remove(0) };
-    Reply { answer: vec![first], notes: lines, ..Reply::default() }
-}
-
-/// The clash in two lines: the records, and what may explain it.
-pub(in crate::conversation) fn clash_lines(species: &Species, evidence: &Evidence<'_>, clash: &Clash) -> Vec<String> {
-    let mut facts: Vec<String> = clash.facts.iter().filter_map(|f| fact(species, evidence, f)).collect();
-    facts.dedup();
-    let few = if clash.smallest { "These records cannot all be true" } else { "Among these records one is wrong" };
-    vec![
-        format!("{few}: {}.", facts.join("; ")),
-        "A wrong sire (stored sperm too), a wrong look, a wrong label or a new mutation would explain it. Nothing was changed by \
-         itself; until it is cleared the labels stand as told."
-            .to_owned(),
-    ]
-}
-
-fn fact(species: &Species, evidence: &Evidence<'_>, fact: &Fact) -> Option<String> {
-    let who = |m: Member| evidence.kept(m).map_or_else(|| "a parent elsewhere".to_owned(), with_code);
-    let names = |locus: LocusId| {
-        let genes = evidence.genes_at(locus);
-        list_of(&genes.iter().map(|g| species.gene(*g).entry.name.clone()).collect::<Vec<_>>())
-    };
-    let told = |animal: &Animal, locus: LocusId| {
-        let here: Vec<_> = animal
-            .genes
-            .iter()
-            .filter(|b| species.gene_by_id(&b.gene).is_some_and(|g| evidence.genes_at(locus).contains(&g)))
-            .cloned()
-            .collect();
-        if here.is_empty() {
-            format!("carries no {}", names(locus))
-        } else {
-            format!("is {}", super::look_of(species, &here))
-        }
-    };
-    Some(match fact {
-        Fact::Look { animal, locus } => match evidence.kept(*animal) {
-            Some(kept) => {
-                let shown: Vec<_> = kept
-                    .genes
-                    .iter()
-                    .filter(|b| {
-                        species.gene_by_id(&b.gene).is_some_and(|g| {
-                            evidence.genes_at(*locus).contains(&g) && (b.copies == 2 || !species.gene(g).is_recessive())
-                        })
-                    })
-                    .cloned()
-                    .collect();
-                let shown =
-                    if shown.is_empty() { format!("no {}", names(*locus)) } else { super::look_of(species, &shown) };
-                format!("{} shows {shown}", with_code(kept))
-            }
-            None => format!("the look of {}", who(*animal)),
-        },
-        Fact::Founder { animal, locus } => match evidence.kept(*animal) {
-            Some(kept) => format!("{} {} as told", with_code(kept), told(kept, *locus)),
-            None => format!("what is known of {}", who(*animal)),
-        },
-        Fact::YoungLook { clutch, young, locus } => {
-            if let Some(animal) = evidence.word_of(*clutch) {
-                return Some(format!("{} {} as told", with_code(animal), told(animal, *locus)));
-            }
-            let kind = evidence.young(*clutch, *young)?;
-            format!(
-                "{} {} hatched from {}",
-                kind.n(),
-                super::look_of(species, &kind.genes),
-                brood(evidence, Place::Clutch(*clutch))?
-            )
-        }
-        Fact::Sire(place) | Fact::Dam(place) => {
-            let dam = matches!(fact, Fact::Dam(_));
-            let parents = match place {
-                Place::Animal(m) => evidence.parents(*m),
-                Place::Clutch(at) => {
-                    evidence.clutch(*at)?;
-                    evidence.parents_of_clutch(*at)
-                }
-            };
-            let parent = parents[usize::from(dam)].map_or_else(|| "a parent elsewhere".to_owned(), who);
-            format!("{parent} is the {} of {}", if dam { "mother" } else { "father" }, brood(evidence, *place)?)
-        }
-        Fact::Sex(animal) => format!("the sex of {}", who(*animal)),
-        Fact::YoungSex { clutch, .. } => {
-            format!("the sexes of the young of {}", brood(evidence, Place::Clutch(*clutch))?)
-        }
-    })
-}
-
-fn brood(evidence: &Evidence<'_>, place: Place) -> Option<String> {
-    match place {
-        Place::Animal(m) => evidence.kept(m).map(with_code),
-        Place::Clutch(at) => {
-            evidence.clutch(at)?;
-            let name =
-                |m: Option<Member>| m.and_then(|m| evidence.kept(m)).map_or_else(|| "?".to_owned(), Animal::called);
-            let [sire, dam] = evidence.parents_of_clutch(at);
-            Some(format!("the clutch {} × {}", name(sire), name(dam)))
-        }
-    }
-}
-
 /// "Nova (#3) by all that is recorded: het Clown 11.1 % (label 66 %)".
 pub(in crate::conversation) fn not_its_label(
     species: &Species,
@@ -570,72 +459,5 @@ pub(in crate::conversation) fn sires(
         reply.answer.push(format!("By the looks of the young: {}.", shares(found)));
     }
     reply.notes.push("Say \"undo\" to take it back.".to_owned());
-    reply
-}
-
-/// What may be promised of an animal that is to be sold.
-pub(in crate::conversation) fn sale_card(
-    species: &Species,
-    catalogue: &Catalogue,
-    animal: &Animal,
-    parents: Option<String>,
-    genes: &[HowSure<'_>],
-) -> Reply {
-    let mut reply = Reply {
-        understood: format!("{}, {}: {}", with_code(animal), species.name().to_lowercase(), look(catalogue, animal)),
-        ..Reply::default()
-    };
-    let shown: Vec<_> = animal
-        .genes
-        .iter()
-        .filter(|b| {
-            b.chance == sure()
-                && species.gene_by_id(&b.gene).is_some_and(|g| b.copies == 2 || !species.gene(g).is_recessive())
-        })
-        .cloned()
-        .collect();
-    reply.answer.push(if shown.is_empty() {
-        "Sure: looks normal.".to_owned()
-    } else {
-        format!("Sure: {} (it shows).", super::look_of(species, &shown))
-    });
-    for one in genes.iter().filter(|g| !g.shows) {
-        let het = het(species, one.gene);
-        reply.answer.push(if one.now == sure() {
-            match one.proven {
-                Some(clutch) => {
-                    let when = clutch.hatched.map_or_else(String::new, |w| format!(", {}", w.words()));
-                    format!("Proven: {het} (a visual hatched from {}{when}).", pronoun_of(animal))
-                }
-                None => format!("Sure: {het} (from the parents, or as told by its keeper; not proven by young here)."),
-            }
-        } else {
-            let label = labels::het_share(&one.label);
-            let said = if one.now == one.label {
-                format!("{label} {het}")
-            } else {
-                format!("{het}, {} (label {label})", chance(&one.now))
-            };
-            let why = one.broods.iter().filter(|b| b.visual == 0).map(|b| {
-                format!(
-                    "{} without a visual with {}",
-                    count(usize::try_from(b.young).unwrap_or(0), "young", "young"),
-                    b.mate.clone().unwrap_or_else(|| "an unknown mate".to_owned())
-                )
-            });
-            let why: Vec<String> = why.collect();
-            let why = if why.is_empty() { "nothing has tested it".to_owned() } else { list_of(&why) };
-            format!("Possible: {said}; {why}.")
-        });
-    }
-    if let Some(parents) = parents {
-        reply.answer.push(format!("Parents: {parents}."));
-    }
-    if let Some(hatched) = animal.hatched {
-        reply.answer.push(format!("{} {}.", capital("hatched"), hatched.words()));
-    }
-    reply.notes.push(
-        "A possible het may carry nothing: it is sold as a chance, not as a het. Nothing else is promised.".to_owned(),
-    );
     reply
 }

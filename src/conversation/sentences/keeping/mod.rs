@@ -2,12 +2,14 @@
 
 mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
+pub(in crate::conversation) mod clash; // records that contradict each other
 pub(in crate::conversation) mod evidence; // who carries what
 mod files; // a copy out, a file in
 pub(in crate::conversation) mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs, clutches
 mod house; // undo, what changed, erase
 pub(in crate::conversation) mod related; // kinship
+pub(in crate::conversation) mod sale; // sale cards
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;
