@@ -2,7 +2,6 @@
 
 use sqlx::Row as _;
 
-use super::super::desk::Desk;
 use super::{Away, Kept, signed};
 
 /// Pairings that one member may save.
