@@ -301,43 +301,9 @@ fn trace(verbose: bool) {
     tracing_subscriber::registry().with(filter).with(lines).init();
 }
 
-/// What needs neither catalogues nor words; nothing where the command needs them.
-fn alone(args: &Args) -> Result<Option<ExitCode>> {
-    let code = match &args.command {
-        Some(Command::Completions { shell }) => {
-            let mut script = Vec::new();
-            clap_complete::generate(*shell, &mut Args::command(), "hatchward", &mut script);
-            said(&String::from_utf8_lossy(&script))?
-        }
-        Some(Command::Man) => {
-            let mut page = Vec::new();
-            clap_mangen::Man::new(Args::command()).render(&mut page).context("writing the manual page")?;
-            said(&String::from_utf8_lossy(&page))?
-        }
-        Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
-            report(&read_folder(folder)?)?
-        }
-        #[cfg(feature = "discord")]
-        Some(Command::Config { what: ConfigCommand::Check { config } }) => operator::check(config.as_deref()),
-        #[cfg(feature = "discord")]
-        Some(Command::Health { config }) => operator::health(config.as_deref()),
-        #[cfg(feature = "discord")]
-        Some(Command::Doctor { config }) => operator::doctor(config.as_deref())?,
-        Some(Command::Backup { file }) => copies::back_up(&args.kept.place(), file)?,
-        Some(Command::Restore { file, replace }) => copies::restore(&args.kept.place(), file, *replace)?,
-        Some(Command::Paths) => paths(args.species_folder.as_deref())?,
-        Some(Command::Engine { .. }) => {
-            lines::engine::answer_all(io::stdin().lock(), io::stdout().lock()).context("answering requests")?;
-            ExitCode::SUCCESS
-        }
-        _ => return Ok(None),
-    };
-    Ok(Some(code))
-}
-
 fn run(args: Args) -> Result<ExitCode> {
-    if let Some(code) = alone(&args)? {
-        return Ok(code);
+    if let Some(done) = without_books(&args) {
+        return done;
     }
     let begun = std::time::Instant::now();
     let catalogue = match &args.species_folder {
@@ -425,6 +391,38 @@ fn run(args: Args) -> Result<ExitCode> {
         ) => {}
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Commands that need no catalogue and no reader; `None` for the others.
+fn without_books(args: &Args) -> Option<Result<ExitCode>> {
+    Some(match &args.command {
+        Some(Command::Completions { shell }) => {
+            let mut script = Vec::new();
+            clap_complete::generate(*shell, &mut Args::command(), "hatchward", &mut script);
+            said(&String::from_utf8_lossy(&script))
+        }
+        Some(Command::Man) => {
+            let mut page = Vec::new();
+            let written = clap_mangen::Man::new(Args::command()).render(&mut page).context("writing the manual page");
+            written.and_then(|()| said(&String::from_utf8_lossy(&page)))
+        }
+        Some(Command::Catalogue { what: CatalogueCommand::Check { folder: Some(folder) } }) => {
+            read_folder(folder).map_err(Into::into).and_then(|files| report(&files))
+        }
+        #[cfg(feature = "discord")]
+        Some(Command::Config { what: ConfigCommand::Check { config } }) => Ok(operator::check(config.as_deref())),
+        #[cfg(feature = "discord")]
+        Some(Command::Health { config }) => Ok(operator::health(config.as_deref())),
+        #[cfg(feature = "discord")]
+        Some(Command::Doctor { config }) => operator::doctor(config.as_deref()),
+        Some(Command::Backup { file }) => copies::back_up(&args.kept.place(), file),
+        Some(Command::Restore { file, replace }) => copies::restore(&args.kept.place(), file, *replace),
+        Some(Command::Paths) => paths(args.species_folder.as_deref()),
+        Some(Command::Engine { .. }) => lines::engine::answer_all(io::stdin().lock(), io::stdout().lock())
+            .context("answering requests")
+            .map(|()| ExitCode::SUCCESS),
+        _ => return None,
+    })
 }
 
 /// The user's own words; what cannot be used of them is named and left out.

@@ -426,6 +426,7 @@ impl<'a> Desk<'a> {
         }
     }
 
+    #[allow(clippy::assigning_clones)] // the old value is of no use
     async fn act(
         &mut self,
         shelf: &Shelf,

@@ -194,7 +194,9 @@ proptest! {
         // One sheet has the animals whole, but for the clutch that it has no table of.
         let bytes = files::export(&herd, Form::Sheet, TODAY, &words()).expect("it is written");
         let mut animals = portable(&herd).animals;
-        animals.iter_mut().for_each(|a| a.clutch_id = None);
+        for animal in &mut animals {
+            animal.clutch_id = None;
+        }
         let merged = merge::merge(&Herd::empty(), &own(&bytes), &catalogue, TODAY).expect("it fits");
         prop_assert_eq!(portable(&merged.herd).animals, animals);
         // No cell begins as a formula does.

@@ -75,8 +75,8 @@ impl<'a> Merging<'a> {
         Self { before, catalogue, today, ids, animals: HashMap::new(), clutches: HashMap::new(), out }
     }
 
-    fn bad(&mut self, place: impl Into<String>, reason: impl ToString) {
-        self.out.bad.push(Bad { place: place.into(), reason: reason.to_string() });
+    fn bad(&mut self, place: impl Into<String>, reason: impl Into<String>) {
+        self.out.bad.push(Bad { place: place.into(), reason: reason.into() });
     }
 
     fn species(&self, key: &str) -> Option<&'a Species> {
@@ -196,7 +196,7 @@ impl<'a> Merging<'a> {
                 }
                 _ => false,
             };
-            let id = match free.iter().position(|c| same(c)) {
+            let id = match free.iter().position(same) {
                 Some(at) => free.remove(at).id,
                 None => self.ids.clutch(),
             };

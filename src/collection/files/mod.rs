@@ -66,12 +66,15 @@ impl Form {
     }
 }
 
+/// What words mean for the species of a key; an error is the reason why they cannot be taken.
+pub type ReadWords<'a> = dyn Fn(&str, &str) -> Result<Vec<Belief>, String> + 'a;
+
 /// Looks in the trade's words, which a sheet shows beside the exact records.
 pub struct Words<'a> {
     /// The words of an animal's genes.
     pub write: &'a dyn Fn(&Animal) -> String,
-    /// What words mean for a species; an error is the reason why they cannot be taken.
-    pub read: &'a dyn Fn(&str, &str) -> Result<Vec<Belief>, String>,
+    /// The genes that words mean.
+    pub read: &'a ReadWords<'a>,
 }
 
 impl std::fmt::Debug for Words<'_> {

@@ -2,6 +2,7 @@
 //! the same in every database, and two herds with the same records are equal.
 
 use std::collections::{HashMap, HashSet};
+use std::hash::BuildHasher;
 
 use crate::collection::animal::{Animal, AnimalId, ClutchId};
 use crate::collection::events::EventId;
@@ -66,7 +67,7 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
 
 /// The part of a herd that is about these animals. Parents outside of it are told in words; goals stay behind.
 #[must_use]
-pub fn part(herd: &Herd, chosen: &HashSet<AnimalId>) -> Herd {
+pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd {
     let mut out = herd.clone();
     out.goals.clear();
     out.animals.retain(|a| chosen.contains(&a.id));

@@ -29,8 +29,8 @@ fn note(text: &mut Option<String>) -> Checked {
     if n > NOTE_CHARS { Err(format!("the notes have {n} characters; {NOTE_CHARS} is the most")) } else { Ok(()) }
 }
 
-fn within<N: PartialOrd + std::fmt::Display>(value: Option<N>, what: &str, least: N, most: N) -> Checked {
-    match value {
+fn within(value: Option<impl Into<i64>>, what: &str, least: i64, most: i64) -> Checked {
+    match value.map(Into::into) {
         Some(n) if n < least || n > most => Err(format!("{what} is {n}; it must be {least} to {most}")),
         _ => Ok(()),
     }

@@ -62,7 +62,7 @@ fn taken_apart(text: &str, most: usize) -> Result<Table, FileError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     // A line with which one spreadsheet program tells its delimiter.
     let (said, from) = match text.get(..5).filter(|s| s.starts_with("sep=")) {
-        Some(head) => (head.bytes().nth(4), text.find('\n').map_or(text.len(), |at| at + 1)),
+        Some(head) => (head.as_bytes().last().copied(), text.find('\n').map_or(text.len(), |at| at + 1)),
         None => (None, 0),
     };
     let delimiter = said.filter(|d| DELIMITERS.contains(d)).unwrap_or_else(|| delimiter(&text[from..]));
@@ -249,6 +249,6 @@ mod tests {
     fn sizes_are_limited() {
         let many = "name,sex\n".to_owned() + &"Ash,f\n".repeat(MOST_LINES + 2);
         assert_eq!(table(&many), Err(FileError::TooManyLines { lines: MOST_LINES + 3 }));
-        assert_eq!(table(&"x,".repeat(65).replace(",", ",y")), Err(FileError::TooManyColumns { line: 1, columns: 66 }));
+        assert_eq!(table(&"x,".repeat(65).replace(',', ",y")), Err(FileError::TooManyColumns { line: 1, columns: 66 }));
     }
 }

@@ -27,6 +27,9 @@ pub use place::{Place, ServerUrl};
 
 /// How long a member may wait for a connection before hearing that the database is away.
 const ACQUIRE: Duration = Duration::from_millis(2500);
+/// How long the database inside the program may take to its first answer: on a busy machine it is still unpacking itself.
+#[cfg(feature = "embedded")]
+const START: Duration = Duration::from_secs(30);
 /// The longest pause between two tries to reach a server that is down.
 const PAUSE: Duration = Duration::from_secs(2);
 /// Connections of one process. A turn holds one for a few milliseconds; more would only queue inside the server.
@@ -130,7 +133,7 @@ impl Store {
 
     async fn server(url: &ServerUrl) -> Result<Self, StoreError> {
         let options = url.options()?;
-        let mut connection = connect(&options).await?;
+        let mut connection = connect(&options, ACQUIRE).await?;
         schema::migrate(&mut connection).await?;
         // A connection that does not say goodbye is only noise in the server's log.
         let _ = connection.close().await;
@@ -145,9 +148,17 @@ impl Store {
     #[cfg(feature = "embedded")]
     async fn inside(place: &Place) -> Result<Self, StoreError> {
         let embedded = embedded::Embedded::start(place).await?;
-        let mut connection = connect(embedded.options()).await?;
-        schema::migrate(&mut connection).await?;
-        let _ = connection.close().await;
+        let ready = async {
+            let mut connection = connect(embedded.options(), START).await?;
+            schema::migrate(&mut connection).await?;
+            let _ = connection.close().await;
+            Ok(())
+        };
+        if let Err(error) = ready.await {
+            // Waited for, so that the next try does not find the folder in use.
+            embedded.stop().await;
+            return Err(error);
+        }
         // The database inside the program has one session; a second connection would wait for the first to end.
         let pool = pool(1).idle_timeout(None).max_lifetime(None).connect_lazy_with(embedded.options().clone());
         Ok(Self { pool, embedded: Some(std::sync::Arc::new(embedded)) })
@@ -164,8 +175,8 @@ fn pool(connections: u32) -> PgPoolOptions {
     })
 }
 
-async fn connect(options: &PgConnectOptions) -> Result<PgConnection, StoreError> {
-    match tokio::time::timeout(ACQUIRE, PgConnection::connect_with(options)).await {
+async fn connect(options: &PgConnectOptions, patience: Duration) -> Result<PgConnection, StoreError> {
+    match tokio::time::timeout(patience, PgConnection::connect_with(options)).await {
         Ok(connected) => Ok(connected?),
         Err(_) => Err(StoreError::Away { reason: "no answer".to_owned() }),
     }

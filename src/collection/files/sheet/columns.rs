@@ -146,7 +146,7 @@ fn bare(cell: &str) -> String {
 fn whole(cell: &str) -> Option<Role> {
     let words = Words::get()?;
     let text = bare(cell);
-    words.headings.iter().find(|(_, list)| list.iter().any(|w| *w == text)).map(|(role, _)| *role)
+    words.headings.iter().find(|(_, list)| list.contains(&text)).map(|(role, _)| *role)
 }
 
 /// The longest heading of the lists whose words stand in this one.
