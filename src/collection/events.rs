@@ -107,7 +107,7 @@ impl Young {
 /// A male kept here that may be a father.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PossibleSire {
-    /// Who. Only animals that are saved already: numbers inside a list are not given anew.
+    /// Who.
     pub id: AnimalId,
     /// How likely he is; those of one clutch sum to 1.
     #[serde(with = "super::animal::chance")]
@@ -161,6 +161,15 @@ pub struct Clutch {
     pub young: Vec<Young>,
     /// Anything else.
     pub notes: Option<String>,
+}
+
+impl PossibleSires {
+    /// The same males under other numbers; nothing where one of them has none.
+    #[must_use]
+    pub fn renumbered(&self, number: impl Fn(AnimalId) -> Option<AnimalId>) -> Option<Self> {
+        let of = self.of.iter().map(|sire| Some(PossibleSire { id: number(sire.id)?, chance: sire.chance.clone() }));
+        Some(Self { of: of.collect::<Option<_>>()?, mixed: self.mixed })
+    }
 }
 
 impl Clutch {

@@ -1,7 +1,9 @@
 //! A collection to a file and back: nothing is lost, nothing comes twice, and a stranger's sheet is understood.
 
 use hatchward::collection::animal::{Animal, Basis, Belief, Sex};
-use hatchward::collection::events::{Clutch, Goal, Meal, Meeting, Sign, Weight, Young};
+use hatchward::collection::events::{
+    Clutch, Goal, Limits, Meal, Meeting, PossibleSire, PossibleSires, Sign, Weight, Young,
+};
 use hatchward::collection::files::portable::portable;
 use hatchward::collection::files::{self, FileError, Form, Incoming, MOST_BYTES, Words, merge};
 use hatchward::collection::herd::Herd;
@@ -114,8 +116,12 @@ fn herd(drawn: &[Drawn]) -> Herd {
                 id: ids.clutch(),
                 version: 0,
                 code: Some(format!("c{n}")),
-                sire_id: animal.sire_id,
+                sire_id: animal.sire_id.filter(|_| !one.male),
                 sire_out: None,
+                sires: animal
+                    .sire_id
+                    .filter(|_| one.male)
+                    .map(|id| PossibleSires { of: vec![PossibleSire { id, chance: odds(1, 1) }], mixed: false }),
                 dam_id: Some(dam),
                 dam_out: None,
                 laid: Some(When::Month(year, 1)),
@@ -151,7 +157,10 @@ fn herd(drawn: &[Drawn]) -> Herd {
         if one.in_clutch && herd.goals.len() < 3 {
             let genes = animal.genes.clone();
             let (species, sex) = ("ball_python".to_owned(), Sex::Unknown);
-            herd.goals.push(Goal { id: ids.event(), version: 0, species, genes, sex });
+            let limits = one.male.then(|| Limits { by_year: Some(year + 5), room: Some(12), ..Limits::default() });
+            let name = one.male.then(|| "the long project".to_owned());
+            let rank = Some(i16::try_from(herd.goals.len() + 1).expect("three at most"));
+            herd.goals.push(Goal { id: ids.event(), version: 0, species, genes, sex, name, rank, limits });
         }
         herd.animals.push(animal);
     }

@@ -17,6 +17,8 @@ pub(super) enum Holds {
     Genes,
     /// "1.2.0 clown*2 + 0.0.1": no sign that a gene or a chance has.
     Young,
+    /// Its own JSON form: limits of a goal and possible fathers are for the program to read back.
+    Object,
 }
 
 /// The text of a field; empty for one that is empty.
@@ -44,6 +46,10 @@ pub(super) fn value(text: &str, holds: Holds) -> Result<Value, String> {
         Holds::Young => list(text.split('+').map(str::trim).filter(|part| !part.is_empty()).map(young_of).collect()),
         _ if text.is_empty() => Ok(Value::Null),
         Holds::Text => Ok(Value::String(text.to_owned())),
+        Holds::Object => match serde_json::from_str(text) {
+            Ok(object @ Value::Object(_)) => Ok(object),
+            _ => Err(format!("{text:?} is not in the form in which it was written")),
+        },
         Holds::Number => {
             // A spreadsheet may write a whole number with an empty fraction.
             let plain = text.trim().trim_end_matches(".0");

@@ -188,6 +188,7 @@ impl<'a> Merging<'a> {
         for one in &file.clutches {
             let mut new = one.clone();
             self.parents_of(&mut new.sire_id, &mut new.dam_id);
+            self.sires_of(&mut new);
             let same = |c: &&Clutch| match (&c.code, &new.code) {
                 (Some(a), Some(b)) => a == b,
                 (None, None) => {
@@ -208,6 +209,12 @@ impl<'a> Merging<'a> {
         for parent in [sire, dam] {
             *parent = parent.and_then(|id| self.animals.get(&id).copied());
         }
+    }
+
+    /// A male that was left out leaves the father unknown.
+    fn sires_of(&self, clutch: &mut Clutch) {
+        let sires = clutch.sires.take();
+        clutch.sires = sires.and_then(|sires| sires.renumbered(|id| self.animals.get(&id).copied()));
     }
 
     fn others(&mut self, file: &Herd) {
@@ -273,6 +280,7 @@ impl<'a> Merging<'a> {
         for one in &file.clutches {
             let mut new = one.clone();
             self.parents_of(&mut new.sire_id, &mut new.dam_id);
+            self.sires_of(&mut new);
             new.id = self.clutches.get(&one.id).copied().unwrap_or(one.id);
             let here = self.before.clutch(new.id);
             new.version = here.map_or(0, |c| c.version);

@@ -39,6 +39,7 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
     }
     for one in &mut herd.clutches {
         one.id = clutches.get(&one.id).copied().unwrap_or(ClutchId(0));
+        one.sires = one.sires.take().and_then(|sires| sires.renumbered(|id| animals.get(&id).copied()));
         parent(&mut one.sire_id);
         parent(&mut one.dam_id);
         one.version = 0;
@@ -86,10 +87,12 @@ pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd 
     }
     out.meetings.retain(|m| m.sire_id.is_some() || m.dam_id.is_some());
     for one in &mut out.clutches {
+        // One of several, not all of whom are here: then the father is not known here.
+        one.sires = one.sires.take().filter(|sires| sires.of.iter().all(|sire| chosen.contains(&sire.id)));
         outside(&mut one.sire_id, &mut one.sire_out);
         outside(&mut one.dam_id, &mut one.dam_out);
     }
-    out.clutches.retain(|c| c.sire_id.is_some() || c.dam_id.is_some());
+    out.clutches.retain(|c| c.sire_id.is_some() || c.sires.is_some() || c.dam_id.is_some());
     let clutches: HashSet<ClutchId> = out.clutches.iter().map(|c| c.id).collect();
     for one in &mut out.animals {
         outside(&mut one.sire_id, &mut one.sire_out);

@@ -110,6 +110,9 @@ pub(super) fn meeting(meeting: &mut Meeting) -> Checked {
 
 pub(super) fn clutch(clutch: &mut Clutch) -> Checked {
     parents((clutch.sire_id.is_some(), &mut clutch.sire_out), (clutch.dam_id.is_some(), &mut clutch.dam_out))?;
+    if clutch.sires.is_some() && (clutch.sire_id.is_some() || clutch.sire_out.is_some()) {
+        return Err("it has a father and possible fathers".to_owned());
+    }
     if clutch.sire_id.is_none() && clutch.dam_id.is_none() {
         return Err("neither parent is in the file".to_owned());
     }

@@ -77,6 +77,7 @@ const CLUTCHES: Columns = &[
     ("own code", "code", Holds::Text),
     ("father code", "sire_id", Holds::Number),
     ("father elsewhere", "sire_out", Holds::Text),
+    ("possible fathers", "sires", Holds::Object),
     ("mother code", "dam_id", Holds::Number),
     ("mother elsewhere", "dam_out", Holds::Text),
     ("laid", "laid", Holds::Text),
@@ -89,8 +90,14 @@ const CLUTCHES: Columns = &[
     ("young", "young", Holds::Young),
     ("notes", "notes", Holds::Text),
 ];
-const GOALS: Columns =
-    &[("species", "species", Holds::Text), (RECORDS, "genes", Holds::Genes), ("sex", "sex", Holds::Text)];
+const GOALS: Columns = &[
+    ("species", "species", Holds::Text),
+    (RECORDS, "genes", Holds::Genes),
+    ("sex", "sex", Holds::Text),
+    ("name", "name", Holds::Text),
+    ("rank", "rank", Holds::Number),
+    ("limits", "limits", Holds::Object),
+];
 
 /// The tables of a portable herd, animals first.
 pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8>)> {

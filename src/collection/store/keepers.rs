@@ -215,6 +215,9 @@ async fn numbered(db: &mut PgConnection, rows: &[Row]) -> Result<(Vec<Value>, Ha
                 for (name, field) in fields {
                     if name == "id" || name.ends_with("_id") {
                         lasting(field);
+                    } else if name == "sires" {
+                        let sires = field.get_mut("of").and_then(Value::as_array_mut);
+                        sires.into_iter().flatten().for_each(|sire| lasting(&mut sire["id"]));
                     }
                 }
             }
