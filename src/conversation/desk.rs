@@ -85,7 +85,6 @@ enum Task {
 
 /// Something that was asked or shown, and waits for an answer.
 #[derive(Debug)]
-#[expect(clippy::large_enum_variant)] // one a talk; a box would only be in the way
 enum Pending {
     /// An answer settles a record.
     Ask { task: Task, fixed: Fixed, ask: Ask, said: String },
@@ -426,7 +425,6 @@ impl<'a> Desk<'a> {
         }
     }
 
-    #[allow(clippy::assigning_clones)] // the old value is of no use
     async fn act(
         &mut self,
         shelf: &Shelf,

@@ -175,7 +175,7 @@ async fn pins(
     default_member_permissions = "MANAGE_MESSAGES",
     subcommands("words_write", "words_short", "words_list", "words_revert", "words_remove")
 )]
-#[allow(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
+#[expect(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
 async fn words(_: Context<'_>) -> anyhow::Result<()> {
     Ok(())
 }

@@ -59,7 +59,6 @@ fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
 }
 
 /// Completes a topic, else the name of a gene.
-#[allow(clippy::unused_async)] // poise awaits it
 pub(super) async fn complete_topic(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
     let mut found = topics_from(partial);
     if normal(partial).chars().count() >= SHORTEST {

@@ -79,7 +79,7 @@ fn whole(chances: Vec<(Genotype, Odds)>) -> Option<genotype::Belief> {
 fn fraction(figure: &Figure) -> Odds {
     match figure {
         Figure::Exact(p) => p.clone(),
-        #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // within 0 and a billion
+        #[expect(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // within 0 and a billion
         Figure::Rounded(x) if *x > 0.0 => odds(((x * PARTS as f64).round() as i64).max(1), PARTS),
         Figure::Rounded(_) => none(),
     }

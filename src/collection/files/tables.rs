@@ -225,7 +225,6 @@ fn plain<R: DeserializeOwned>(name: &str, table: &Table, columns: Columns, bad: 
 }
 
 /// Every row as a record, with its line and the words for people.
-#[allow(clippy::type_complexity)] // a line, a record and its words
 fn rows<R: DeserializeOwned>(
     name: &str,
     table: &Table,

@@ -346,7 +346,7 @@ fn told_by_clutch(chance: f64, shown: f64) -> f64 {
 /// Young of a usual clutch.
 fn usual_young(species: &Species) -> u32 {
     let mean = Laying::usual(species, 1).map_or(6.0, |l| to_f64(&l.size().mean_young()));
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small number of eggs
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small number of eggs
     let whole = mean.round().max(1.0) as u32;
     whole
 }

@@ -217,7 +217,7 @@ fn ready(desk: &Desk<'_>, species: &Species, herd: &Herd, animal: &Animal) -> (u
     if let (Some(hatched), Some(years)) = (animal.hatched, years) {
         let days = desk.today.since(hatched.first()).map_or(0, |s| s.get_days());
         let left = years.default - f64::from(days) / 365.25;
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few years
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few years
         if left > 0.0 {
             wait = left.ceil() as u32;
         }

@@ -39,13 +39,13 @@ impl World {
     pub(super) fn of(species: &Species) -> Option<Self> {
         let care = species.care();
         // Seasons are yearly; an animal that is ready within a season is paired in the next.
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // care numbers are small and positive
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // care numbers are small and positive
         let seasons = |years: f64| years.ceil().max(1.0) as u32;
         let maturity = Maturity {
             female: seasons(care.maturity_female_years.as_ref()?.default),
             male: seasons(care.maturity_male_years.as_ref()?.default),
         };
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // as above
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // as above
         let females_per_male = care.females_per_male.as_ref().map_or(5, |r| r.default.round() as u32);
         let laying = Laying::usual(species, 1)?;
         let eggs = match &laying {

@@ -170,7 +170,7 @@ fn closer_than(kind: Option<&str>, none: Option<&str>) -> Option<Odds> {
     let kind = kind?;
     if let Some(share) = kind.strip_suffix('%') {
         let tenths: f64 = share.trim().parse().ok()?;
-        #[allow(clippy::cast_possible_truncation)] // within 0 and 1000
+        #[expect(clippy::cast_possible_truncation)] // within 0 and 1000
         return Some(odds((tenths * 10.0).round() as i64, 1000));
     }
     Some(if kind.starts_with("half") {

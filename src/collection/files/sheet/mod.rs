@@ -1,6 +1,6 @@
 //! A stranger's sheet: which column holds what, and each row as a new animal in the reader's terms.
 //!
-//! In: a [`Table`], answers to what was asked about its columns. Out: [`Columns`], then [`Rows`], or something to [`Ask`].
+//! In: a table, answers to what was asked about its columns. Out: [`Columns`], then [`Rows`], or something to [`Ask`].
 //! A word of a cell is read as it would be in a message, so gene words, dates and weights have one meaning everywhere.
 //! Never: a record. What becomes of the animals is the business of `conversation`, as for a list that is pasted.
 //! Start at [`columns()`], then [`rows()`].
