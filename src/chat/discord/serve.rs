@@ -32,6 +32,8 @@ const SHARDS: Duration = Duration::from_secs(25);
 const LOGINS_LEFT: i64 = 100;
 /// Logins left today below which a warning is due.
 const LOGINS_LOW: i64 = 500;
+/// How long a program whose line was given up has for an orderly end.
+const GIVEN_UP: Duration = Duration::from_secs(3);
 /// How often what is over its time is erased.
 const SWEEP: Duration = Duration::from_hours(1);
 /// How often numbers are read that nobody counts.
@@ -222,8 +224,21 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
             Ended::with(code, why)
         }
         why = keep_house(desk, first, last) => Ended::with(75, why),
-        (why, code) = watch::given_up() => Ended::with(code, why),
+        (why, code) = watch::given_up() => {
+            end_in_any_case(code, why);
+            Ended::with(code, why)
+        }
     })
+}
+
+/// Ends the program from a thread of its own if it is still there after a while. A line that the library gave up spins in
+/// one of the runtime's workers; where that worker was the one that turns the clock, nothing that waits is ever woken.
+fn end_in_any_case(code: u8, why: &'static str) {
+    std::thread::spawn(move || {
+        std::thread::sleep(GIVEN_UP);
+        error!(code, "{why}");
+        std::process::exit(code.into());
+    });
 }
 
 /// Told to stop: answers in flight are finished; the line is closed after them.
