@@ -15,6 +15,9 @@ use super::words::{self, Text};
 /// The words of a message in which phrases are looked for: what it is about is said at its head, and time is bounded.
 const MAX_LINE: usize = 300;
 
+/// So many unknown words of a message are held against the words of groups; nobody types more slips in earnest.
+const MAX_STRANGE: usize = 20;
+
 /// The most words that a `*` of a phrase stands for.
 const MAX_GAP: usize = 4;
 
@@ -187,6 +190,7 @@ impl<'a> Line<'a> {
     pub(super) fn new(text: &'a Text, items: &[Item]) -> Self {
         use words::Kind::{Decimal, Letters, Number, Sign};
         let mut line = Vec::with_capacity(text.words.len().min(MAX_LINE));
+        let mut strange = 0;
         for item in items {
             for at in item.words.clone() {
                 let word = &text.words[at];
@@ -203,6 +207,8 @@ impl<'a> Line<'a> {
                     weight: matches!(item.role(), Some(Role::Grams | Role::Kilos | Role::Pounds | Role::Ounces)),
                     strange: item.what == What::Unknown || item.healed.is_some(),
                 };
+                strange += usize::from(marks.strange);
+                let marks = Marks { strange: marks.strange && strange <= MAX_STRANGE, ..marks };
                 line.push((word.form.as_str(), marks));
             }
         }

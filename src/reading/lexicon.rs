@@ -4,7 +4,7 @@
 //! A family word with its line ("vpi axanthic", "axanthic vpi line") is an entry of its own, so that the longest name wins.
 //! Not here: which sense is meant (`animals`), everyday words (`vocabulary`), slips (`spelling`).
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::species::names::joined;
 use crate::species::{Catalogue, GeneId, Species, SpeciesId};
@@ -55,8 +55,8 @@ pub(super) struct Sense {
 /// Every name of every catalogue.
 #[derive(Debug, Default)]
 pub(super) struct Lexicon {
-    senses: HashMap<String, Vec<Sense>>,
-    species: HashMap<String, SpeciesId>,
+    senses: FxHashMap<String, Vec<Sense>>,
+    species: FxHashMap<String, SpeciesId>,
     longest: usize,
 }
 

@@ -3,9 +3,10 @@
 //! In: the word files. Out: [`Vocabulary`], a look-up from a joined word or phrase to its [`Role`] or number.
 //! Not here: names of genes (`lexicon`), which are looked up beside these.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
+use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
 use thiserror::Error;
 
@@ -162,9 +163,9 @@ pub struct VocabularyError {
 /// Words and phrases by role.
 #[derive(Debug, Default)]
 pub struct Vocabulary {
-    roles: HashMap<String, Role>,
-    numbers: HashMap<String, u32>,
-    follow_ups: HashMap<String, FollowUp>,
+    roles: FxHashMap<String, Role>,
+    numbers: FxHashMap<String, u32>,
+    follow_ups: FxHashMap<String, FollowUp>,
 }
 
 /// The files, the first one winning where two claim a word.
@@ -246,7 +247,7 @@ fn steers(role: Role) -> bool {
     )
 }
 
-static ENGLISH: OnceLock<HashSet<&'static str>> = OnceLock::new();
+static ENGLISH: OnceLock<FxHashSet<&'static str>> = OnceLock::new();
 
 /// Whether a word in small letters is an ordinary English word (word lists of the SCOWL collection, see
 /// `config/words/english.LICENSE`). Such a word is never taken for a slip of a gene name.
