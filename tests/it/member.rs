@@ -212,6 +212,14 @@ fn a_follow_up_edits_the_last_request() {
 }
 
 #[test]
+fn praise_of_a_pairing_is_no_wish() {
+    for praise in ["that pairing is fire lol", "that pairing is fire", "what a pairing, fire!"] {
+        let heard = Chat::new().says(&["het clown x clown", praise]);
+        assert_eq!(heard[1], "", "{praise:?} was answered");
+    }
+}
+
+#[test]
 fn talk_after_a_question_is_no_edit() {
     for said in ["lol thats fire", "nice one", "thanks!", "my dog ate it"] {
         let last = Chat::new().says(&["pied x het pied", said]).pop().unwrap_or_default();

@@ -123,7 +123,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
             let before = (0..i)
                 .rev()
                 .find(|k| !skips(&items[*k]) && !list_break(*k))
-                .is_some_and(|k| gene[k] && items[k].role() != Some(Role::Can));
+                .is_some_and(|k| gene[k] && items[k].role() != Some(Role::Can) && !praises(text, items, k, i));
             let after = (i + 1..items.len()).find(|k| !skips(&items[*k])).is_some_and(|k| {
                 gene[k]
                     && !matches!(
@@ -201,6 +201,12 @@ fn labelled(text: &Text, items: &[Item], i: usize) -> Option<Role> {
         "him" | "his" | "er" | "ihn" => Some(Role::Male),
         _ => None,
     }
+}
+
+/// "that pairing is fire": a plain word that is said of the pairing.
+fn praises(text: &Text, items: &[Item], subject: usize, word: usize) -> bool {
+    let is = |x: &Item| matches!(&*text.folded(x.words.clone()), "is" | "was" | "looks" | "sounds" | "ist" | "es");
+    items[subject].role() == Some(Role::Breed) && items[subject + 1..word].iter().any(is)
 }
 
 /// "hypo guy", "my dude is a mack": slang tells a sex behind a name or a possessive, and greets people elsewhere.
