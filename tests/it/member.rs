@@ -213,7 +213,7 @@ fn a_follow_up_edits_the_last_request() {
 
 #[test]
 fn praise_of_a_pairing_is_no_wish() {
-    for praise in ["that pairing is fire lol", "that pairing is fire", "what a pairing, fire!"] {
+    for praise in ["that pairing is fire lol", "that pairing is fire", "this pairing sounds fire"] {
         let heard = Chat::new().says(&["het clown x clown", praise]);
         assert_eq!(heard[1], "", "{praise:?} was answered");
     }
