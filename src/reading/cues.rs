@@ -16,7 +16,7 @@ use super::words::{self, Text};
 const MAX_LINE: usize = 300;
 
 /// So many unknown words of a message are held against the words of groups; nobody types more slips in earnest.
-const MAX_STRANGE: usize = 20;
+const MAX_STRANGE: usize = 16;
 
 /// The most words that a `*` of a phrase stands for.
 const MAX_GAP: usize = 4;

@@ -18,7 +18,7 @@ use crate::species::SpeciesId;
 const MAX_NAME_WORDS: usize = 6;
 
 /// The most unknown words of a message that are looked at for slips.
-const MAX_TRIES: usize = 20;
+const MAX_TRIES: usize = 16;
 /// The longest word that is looked at for words run together, in letters.
 const MAX_GLUED: usize = 40;
 

@@ -8,6 +8,9 @@ use crate::reading::requests::{Choice, Unclear};
 use crate::reading::vocabulary::Role;
 use crate::reading::words;
 
+/// Strange words of one animal for which near names are looked up; those beyond are named and not asked about.
+const MOST_STRANGE: usize = 12;
+
 impl Parser<'_> {
     pub(super) fn english(&mut self, items: &[Item], i: usize, was_name: bool) -> usize {
         let item = &items[i];
@@ -48,13 +51,17 @@ impl Parser<'_> {
         let word = self.typed(item);
         // The first letter of a message is often a capital; "Juno the clown girl" begins with a name all the same.
         let capital = item.capital || self.text.words.get(item.words.start).is_some_and(|w| w.capital);
-        if capital && self.offers(&word).is_empty() && word.chars().any(char::is_lowercase) {
-            return; // an animal's name
-        }
         if word.chars().all(|c| !c.is_alphanumeric()) {
             return; // signs and pictures say nothing
         }
+        if self.draft.questions.len() + self.draft.unread.len() >= MOST_STRANGE {
+            self.draft.unread.push(word);
+            return;
+        }
         let offers = self.offers(&word);
+        if capital && offers.is_empty() && word.chars().any(char::is_lowercase) {
+            return; // an animal's name
+        }
         // A strange word is a gene nobody told us of only beside names; elsewhere it is chatter, and named in the reply.
         let governs = |x: &Item| {
             matches!(x.what, What::Name(_) | What::Share(_))
