@@ -78,6 +78,19 @@ fn a_wish_for_one_sex_is_half_the_wish() {
 }
 
 #[test]
+fn two_pairings_are_compared_in_the_members_words() {
+    let asked = [
+        "compare clown x het clown with het clown x het clown, odds on a clown",
+        "compare clown x het clown and het clown x het clown, odds on a clown",
+        "clown x het clown vs het clown x het clown, odds on a clown",
+    ];
+    for said in asked {
+        // Common practice: one half from a visual and a het, a quarter from two hets.
+        hears(&[said], &["1/2", "1/4"]);
+    }
+}
+
+#[test]
 fn a_pair_is_one_of_each_sex() {
     // Computed: 1 - 2 (3/4)^8 + (1/2)^8 for shares of 1/4 each.
     let wishes = [

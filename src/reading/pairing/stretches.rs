@@ -106,6 +106,10 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                     }
                     open(&mut out, Opens::Cross);
                 }
+                // "compare clown x het clown with het clown x het clown"
+                Role::To | Role::With | Role::And | Role::Versus if compares(text, items, i) => {
+                    open(&mut out, Opens::Versus);
+                }
                 // "poss super from pastel x pastel, on a clown": the first cross was that of the forebears.
                 Role::To | Role::With | Role::Over | Role::On if strong && ends_forebear_pair(&out) => {
                     open(&mut out, Opens::Cross);
@@ -409,6 +413,13 @@ pub(super) fn is_gene_like(item: &Item) -> bool {
         || item
             .role()
             .is_some_and(|r| matches!(r, Role::Het | Role::Normal | Role::Visual | Role::Double | Role::Triple))
+}
+
+/// "compare … x … with … x …": a small word between two crosses of a message that begins with comparing.
+fn compares(text: &Text, items: &[Item], i: usize) -> bool {
+    let begins = text.words.iter().take(6).any(|word| matches!(&*word.form, "compare" | "vergleiche" | "compara"));
+    let crosses = |part: &[Item]| part.iter().any(|x| x.role() == Some(Role::Cross));
+    begins && crosses(&items[..i]) && crosses(&items[i + 1..])
 }
 
 /// After "and": does a new animal begin (a sex, "my", "a"), or does a list of genes go on?
