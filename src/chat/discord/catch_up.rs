@@ -49,7 +49,7 @@ pub async fn note_login(desk: &Arc<Desk>, shard: u32, before: Option<u64>) {
 
 /// Reads back what was missed in a server that the login tells of.
 pub async fn server(desk: &Arc<Desk>, server: &Guild) {
-    let Some((shard, since)) = desk.missed(server.id.get()) else { return };
+    let Some((shard, since)) = desk.missed(server.id.get()).await else { return };
     let mut channels = desk.places.spoken_since(server.id.get(), after(desk, since));
     channels.truncate(CHANNELS);
     read_back(desk, shard, Some(server.id), channels, since).await;

@@ -56,8 +56,10 @@ pub struct Desk {
     pub held: OnceLock<(u32, u32)>,
     /// When the platform was last heard on each shard, in milliseconds since 1970.
     heard: Mutex<HashMap<u32, u64>>,
-    /// Since when nothing was heard on a shard before its last login.
-    missed: Mutex<HashMap<u32, u64>>,
+    /// Since when nothing was heard on a shard before its last login; nothing where it never was.
+    missed: Mutex<HashMap<u32, Option<u64>>>,
+    /// That has been looked up for a shard.
+    looked_up: Notify,
     /// Answers that take a while: who asked, and how to be told to give up.
     waiting: Mutex<HashMap<u64, (u64, Arc<Notify>)>>,
     /// Long work at hand: of which member, in which server.
@@ -109,6 +111,7 @@ impl Desk {
             held: OnceLock::new(),
             heard: Mutex::default(),
             missed: Mutex::default(),
+            looked_up: Notify::new(),
             waiting: Mutex::default(),
             long: Mutex::default(),
             closed: AtomicBool::new(false),
@@ -241,21 +244,28 @@ impl Desk {
     /// Notes since when nothing was heard on a shard.
     pub fn set_missed(&self, shard: u32, since: Option<u64>) {
         if let Ok(mut missed) = self.missed.lock() {
-            match since {
-                Some(since) => missed.insert(shard, since),
-                None => missed.remove(&shard),
-            };
+            missed.insert(shard, since);
         }
+        self.looked_up.notify_waiters();
     }
 
-    /// The shard of a server, and since when something may have been missed there.
-    #[must_use]
-    pub fn missed(&self, server: u64) -> Option<(u32, u64)> {
+    /// The shard of a server, and since when something may have been missed there. The login's servers come while that is
+    /// still being looked up: then it is waited for.
+    pub async fn missed(&self, server: u64) -> Option<(u32, u64)> {
         let total = u64::from(*self.total.get()?).max(1);
         let shard = u32::try_from((server >> 22) % total).ok()?;
-        Some((shard, *self.missed.lock().ok()?.get(&shard)?))
+        loop {
+            let looked_up = self.looked_up.notified();
+            if let Some(since) = self.missed.lock().ok()?.get(&shard).copied() {
+                return since.map(|since| (shard, since));
+            }
+            tokio::time::timeout(LOOKED_UP, looked_up).await.ok()?;
+        }
     }
 }
+
+/// How long a server waits to hear since when something may have been missed; a database that is away tells nobody.
+const LOOKED_UP: Duration = Duration::from_secs(30);
 
 /// Milliseconds since 1970.
 #[must_use]
