@@ -15,7 +15,7 @@ use tokio::runtime::Runtime;
 
 use crate::collection::files::{Form, MOST_BYTES};
 use crate::collection::store::{Place, Who};
-use crate::conversation::desk::{Desk, Shelf};
+use crate::conversation::desk::{Desk, Shelf, Waits};
 use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
@@ -111,7 +111,7 @@ impl<'a> Keeper<'a> {
     /// Whether a question or something shown waits for an answer.
     #[must_use]
     pub fn waits(&self) -> bool {
-        self.desk.waits()
+        self.desk.waits_for() != Waits::Nothing
     }
 
     /// Whether the last line saved something.

@@ -185,12 +185,6 @@ impl<'a> Desk<'a> {
         self.saved
     }
 
-    /// Whether a question or something shown waits for an answer.
-    #[must_use]
-    pub fn waits(&self) -> bool {
-        self.pending.is_some()
-    }
-
     /// Takes a file in: what it would change is shown first, and saved when the word of the reply is typed.
     pub async fn receive(&mut self, who: &Who, today: Date, bytes: &[u8]) -> Reply {
         self.pending = None;
@@ -266,7 +260,10 @@ impl<'a> Desk<'a> {
     /// Whether a message may be about the keeper's own animals: only then is the collection looked at.
     #[must_use]
     pub fn may_concern(&self, today: Date, said: &str) -> bool {
-        self.pending.is_some() || self.read(said, today).is_some() || self.may_name_an_animal(said)
+        let reading = self.talk.peek(said);
+        self.pending.is_some()
+            || self.record(said, &reading, today).is_some()
+            || self.may_name_an_animal(said, &reading)
     }
 
     /// Whether the last message asked to erase everything: a front may have a way of its own for that.
@@ -290,11 +287,8 @@ impl<'a> Desk<'a> {
             self.personal = true;
             return Some(reply);
         }
-        // Odds that lack nothing are no record, and need neither the patterns of records nor the collection.
-        if is_whole(&self.talk.peek(said)) && !self.names.stand_in(said) {
-            return self.talk.turn(said);
-        }
-        let record = self.read(said, today);
+        let reading = self.talk.peek(said);
+        let record = self.record(said, &reading, today);
         // "how many more eggs" goes on from what was told of an animal that is not kept here.
         if let Some(Record::Evidence(asked)) = &record
             && !asked.is_named()
@@ -307,7 +301,7 @@ impl<'a> Desk<'a> {
         if planning && self.shelf.is_none() || matches!(record, Some(Record::PlanMore(_))) && self.plan.is_none() {
             return self.talk.turn(said);
         }
-        if record.is_none() && !self.may_name_an_animal(said) {
+        if record.is_none() && !self.may_name_an_animal(said, &reading) {
             return self.talk.turn(said);
         }
         // Also where the collection cannot be read now: that it was asked for is the keeper's own affair.
@@ -328,7 +322,7 @@ impl<'a> Desk<'a> {
             }
         };
         self.names = names(&herd);
-        let record = self.read(said, today);
+        let record = self.record(said, &reading, today);
         self.personal = record.is_some();
         self.erasing = matches!(record, Some(Record::Forget));
         if let Some(record) = record {
@@ -340,8 +334,13 @@ impl<'a> Desk<'a> {
     }
 
     fn read(&self, said: &str, today: Date) -> Option<Record> {
-        // "show all" under odds means their kinds, not the collection.
-        if self.talk.goes_on(said) {
+        self.record(said, &self.talk.peek(said), today)
+    }
+
+    /// The record that a message is, which is read as this where it is none.
+    fn record(&self, said: &str, reading: &Reading, today: Date) -> Option<Record> {
+        // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
+        if self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
             return None;
         }
         let species = self.species.or(self.talk.species_spoken_of());
@@ -350,11 +349,10 @@ impl<'a> Desk<'a> {
 
     /// Whether the message may be about an animal by its name: it is read as odds that lack something, or holds a word
     /// that may be a name. Only then is the collection looked at, so that plain odds need no database.
-    fn may_name_an_animal(&self, said: &str) -> bool {
+    fn may_name_an_animal(&self, said: &str, reading: &Reading) -> bool {
         if self.shelf.is_none() {
             return false;
         }
-        let reading: Reading = self.talk.peek(said);
         let lacks = !reading.questions.is_empty() || !reading.unread.is_empty() || reading.pairing.parents.len() < 2;
         let named = reading.pairing.parents.iter().any(|p| p.name.is_some());
         match reading.intent {

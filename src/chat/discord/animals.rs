@@ -29,7 +29,7 @@ use crate::conversation::desk::line_of;
 const ROWS: usize = 10;
 
 /// Everything of a member.
-async fn herd(desk: &Desk, member: u64) -> Result<Herd, StoreError> {
+pub(super) async fn herd(desk: &Desk, member: u64) -> Result<Herd, StoreError> {
     let store = desk.kept.store();
     match store.keeper(&Desk::keeper(member)).await? {
         Some(keeper) => store.herd(keeper).await,

@@ -205,9 +205,13 @@ impl Desk {
     /// Whether this process hears a server.
     #[must_use]
     pub fn hears_server(&self, server: u64) -> bool {
-        let (Some((first, last)), Some(total)) = (self.held.get(), self.total.get()) else { return false };
-        let shard = (server >> 22) % u64::from(*total).max(1);
-        (u64::from(*first)..=u64::from(*last)).contains(&shard)
+        let (Some((first, last)), Some(shard)) = (self.held.get(), self.shard_of(server)) else { return false };
+        (*first..=*last).contains(&shard)
+    }
+
+    /// The shard that hears a server; `None` before it is known how many there are.
+    fn shard_of(&self, server: u64) -> Option<u32> {
+        u32::try_from((server >> 22) % u64::from(*self.total.get()?).max(1)).ok()
     }
 
     /// How long ago an id of the platform was given.
@@ -252,8 +256,7 @@ impl Desk {
     /// The shard of a server, and since when something may have been missed there. The login's servers come while that is
     /// still being looked up: then it is waited for.
     pub async fn missed(&self, server: u64) -> Option<(u32, u64)> {
-        let total = u64::from(*self.total.get()?).max(1);
-        let shard = u32::try_from((server >> 22) % total).ok()?;
+        let shard = self.shard_of(server)?;
         loop {
             let looked_up = self.looked_up.notified();
             if let Some(since) = self.missed.lock().ok()?.get(&shard).copied() {

@@ -3,11 +3,11 @@
 //! One way for /forget and for a message that asks for it. Nobody else is needed, and it works in direct messages after
 //! the member has left every server.
 
+use super::animals;
 use super::desk::Desk;
 use super::questions::{Asked, tell};
 use super::sentences;
 use super::turns::{self, Room, Thread, Turn, Words};
-use crate::collection::store::StoreError;
 
 /// What is kept of a member, with a copy of their animals and the button that leads on.
 pub async fn offer(desk: &Desk, member: u64, turn: &mut Turn) {
@@ -17,7 +17,7 @@ pub async fn offer(desk: &Desk, member: u64, turn: &mut Turn) {
         turn.erase = false;
         return;
     };
-    let Ok(animals) = animals(desk, member).await else {
+    let Ok(animals) = animals::herd(desk, member).await.map(|herd| herd.n_records()) else {
         turn.reply = Some(sentences::away());
         turn.erase = false;
         return;
@@ -26,15 +26,6 @@ pub async fn offer(desk: &Desk, member: u64, turn: &mut Turn) {
     turn.erase = true;
     if animals > 0 {
         turn.file = copy(desk, member).await;
-    }
-}
-
-/// Records of a member's animals.
-async fn animals(desk: &Desk, member: u64) -> Result<usize, StoreError> {
-    let store = desk.kept.store();
-    match store.keeper(&Desk::keeper(member)).await? {
-        Some(keeper) => Ok(store.herd(keeper).await?.n_records()),
-        None => Ok(0),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::mention;
+use super::{mention, pressed};
 use crate::platform::bot::Bot;
 use crate::platform::{BOT, CHANNEL, Fault, MAREN, Platform, SERVER, TJARK, WAIT, component, is_id, text};
 
@@ -19,13 +19,6 @@ async fn pins(platform: &Platform, who: u64, topic: &str) -> Value {
 /// What the program answers to a part of /words.
 async fn words(platform: &Platform, who: u64, part: &str, options: &Value) -> Value {
     let token = platform.command(who, Some(SERVER), "words", &json!([{"name": part, "type": 1, "options": options}]));
-    let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
-    answer
-}
-
-async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
-    let token = platform.presses(who, message, &component(message, name));
     let answer = platform.answer_to_interaction(&token).await;
     platform.settled().await;
     answer

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::mention;
+use super::{mention, pressed};
 use crate::platform::bot::Bot;
 use crate::platform::{DIRECT, Fault, MAREN, Platform, SERVER, TJARK, WAIT, component, is_id, text};
 
@@ -18,13 +18,6 @@ async fn whispered(platform: &Platform, words: &str) -> Value {
 async fn asked(platform: &Platform, who: u64, words: &str) -> Value {
     let options = json!([{"name": "question", "type": 3, "value": words}]);
     let token = platform.command(who, Some(SERVER), "ask", &options);
-    let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
-    answer
-}
-
-async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
-    let token = platform.presses(who, message, &component(message, name));
     let answer = platform.answer_to_interaction(&token).await;
     platform.settled().await;
     answer

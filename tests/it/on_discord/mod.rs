@@ -29,7 +29,17 @@ mod moderating; // settings, joining, leaving
 mod operating; // start, stop, shards, health, log
 mod pressing; // buttons, selects, forms, pages
 
-use crate::platform::BOT;
+use serde_json::Value;
+
+use crate::platform::{BOT, Platform, component};
+
+/// The answer to a press as a message.
+async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
+    let token = platform.presses(who, message, &component(message, name));
+    let answer = platform.answer_to_interaction(&token).await;
+    platform.settled().await;
+    answer
+}
 
 /// Words that are meant for the bot.
 fn mention(words: &str) -> String {

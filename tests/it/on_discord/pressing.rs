@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::mention;
+use super::{mention, pressed};
 use crate::platform::bot::Bot;
 use crate::platform::{MAREN, Platform, SERVER, TJARK, WAIT, component, text};
 
@@ -10,14 +10,6 @@ use crate::platform::{MAREN, Platform, SERVER, TJARK, WAIT, component, text};
 async fn answered(platform: &Platform, words: &str) -> Value {
     let asked = platform.says(MAREN, &mention(words));
     let answer = platform.answer_to(asked).await;
-    platform.settled().await;
-    answer
-}
-
-/// The answer to a press as a message.
-async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
-    let token = platform.presses(who, message, &component(message, name));
-    let answer = platform.answer_to_interaction(&token).await;
     platform.settled().await;
     answer
 }
