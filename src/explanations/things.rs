@@ -142,7 +142,9 @@ impl Names {
         let mut rest = Vec::new();
         let mut at = 0;
         while at < words.len() {
-            let run = |n: usize| words[at..at + n].iter().map(|w| w.form.as_str()).collect::<String>();
+            let joined_from =
+                |at: usize, n: usize| words[at..at + n].iter().map(|w| w.form.as_str()).collect::<String>();
+            let run = |n| joined_from(at, n);
             let longest = MOST_WORDS.min(words.len() - at);
             if let Some((n, id)) = (1..=longest).rev().find_map(|n| Some((n, species_named(catalogue, &run(n))?))) {
                 named.species = named.species.or(Some(id));
@@ -156,7 +158,9 @@ impl Names {
                     .flatten()
                     .map(|f| (n, f.to_vec()))
             });
-            if let Some((n, things)) = found {
+            // "a super" gives way to the name in "a super mojave".
+            let inside = |n: usize| (n..longest).any(|more| self.exactly(&joined_from(at + 1, more)).is_some());
+            if let Some((n, things)) = found.filter(|(n, _)| !language.is_filler(&run(1)) || !inside(*n)) {
                 named.names.push(things);
                 at += n;
                 continue;

@@ -96,6 +96,9 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
             return (Intent::RecordWeight, None);
         }
     }
+    if line.has(cues, Kind::SaveSurely) && gene_said {
+        return (Intent::SaveAnimal, None);
+    }
     if line.has(cues, Kind::SaveAnimal) && !found.asked && !(pairing && question) {
         return (Intent::SaveAnimal, None);
     }
@@ -108,9 +111,21 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     }
     if line.has(cues, Kind::ExplainSurely)
         && !says(&[Role::Cross])
-        && (gene_said || possible || line.has(cues, Kind::Glossary))
+        && (gene_said || possible || line.has(cues, Kind::Glossary) || sexed && !gened)
     {
         return (Intent::Explain, None);
+    }
+    // "when should I start pairing", "who should I prove out first": the first word says what is asked.
+    if line.has(cues, Kind::SeasonCalendar) && line.has(cues, Kind::AsksWhen) && !gened {
+        return (Intent::SeasonCalendar, None);
+    }
+    if line.has(cues, Kind::ProveFirst) && !gened {
+        return (Intent::ProveOut, None);
+    }
+    // "honestly het x het is a gamble": nothing is asked and no gene is named.
+    let chatters = items.iter().filter(|i| matches!(i.what, What::English)).count() >= 3;
+    if !gene_said && !question && !found.asked && chatters && says(&[Role::Cross]) && says(&[Role::Het]) {
+        return (Intent::SmallTalk, None);
     }
     let planned = line.has(cues, Kind::Plan);
     if line.has(cues, Kind::NextPairing) && !gened && (!planned || found.named.is_empty()) {

@@ -189,7 +189,9 @@ fn exact(reader: &Reader, text: &Text, at: usize, species: Option<SpeciesId>) ->
         let article = end == at + 2
             && text.words[at].form == "a"
             && text.words.get(end).is_some_and(|w| matches!(lookup(reader, &w.form, species), Some(What::Name(_))));
-        if article {
+        // "amel x okeetee": behind a word the sign is a cross, and no part of "xokeetee".
+        let cross = end > at + 1 && at > 0 && text.words[at].form == "x";
+        if article || cross {
             continue;
         }
         if let Some(what) = lookup(reader, &key, species) {

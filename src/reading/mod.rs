@@ -29,6 +29,7 @@ use thiserror::Error;
 
 use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 use requests::{Assumed, Choice, Intent, Question, Reading, Unclear};
+use vocabulary::{FollowUp, Role};
 
 /// What the reader knows before it reads.
 #[derive(Debug, Clone, Copy, Default)]
@@ -94,7 +95,11 @@ impl Reader {
             return self.without_species(catalogue, &text, settled, context);
         };
         let species = catalogue.get(id);
-        let items = matching::items(self, &text, Some(id));
+        let mut items = matching::items(self, &text, Some(id));
+        let later = second_round(&text, &items);
+        if let Some(then) = later {
+            items.retain(|item| item.words.start < then);
+        }
         let found = pairing::find(self, species, &text, &items, context);
         let (intent, outside) = intents::intent(&self.cues, &text, &items, &found);
         let mut reading = Reading::of(intent, Some(id));
@@ -120,7 +125,7 @@ impl Reader {
             reading.questions = questions;
             reading.assumed = assumed;
             reading.unread = unread;
-            reading.unread.extend(second_round(&text));
+            reading.unread.extend(later.map(|then| text.typed(then..text.words.len()).chars().take(80).collect()));
             if settled.worked_out && !reading.named.is_empty() {
                 reading.assumed.push(Assumed::Species(id));
             }
@@ -133,13 +138,13 @@ impl Reader {
 
     /// The role of one joined word.
     #[must_use]
-    pub fn role(&self, key: &str) -> Option<vocabulary::Role> {
+    pub fn role(&self, key: &str) -> Option<Role> {
         self.vocabulary.role(key)
     }
 
     /// The part a phrase plays when it changes or answers the last thing said; the phrase is joined.
     #[must_use]
-    pub fn follow_up(&self, phrase: &str) -> Option<vocabulary::FollowUp> {
+    pub fn follow_up(&self, phrase: &str) -> Option<FollowUp> {
         self.vocabulary.follow_up(phrase)
     }
 
@@ -148,9 +153,9 @@ impl Reader {
     pub fn place(&self, message: &str) -> Option<usize> {
         let key = crate::species::names::joined(message.trim_matches(|c: char| !c.is_alphanumeric()));
         match self.follow_up(&key) {
-            Some(vocabulary::FollowUp::ChoiceFirst) => Some(0),
-            Some(vocabulary::FollowUp::ChoiceSecond) => Some(1),
-            Some(vocabulary::FollowUp::ChoiceThird) => Some(2),
+            Some(FollowUp::ChoiceFirst) => Some(0),
+            Some(FollowUp::ChoiceSecond) => Some(1),
+            Some(FollowUp::ChoiceThird) => Some(2),
             _ => key.parse::<usize>().ok()?.checked_sub(1),
         }
     }
@@ -203,13 +208,14 @@ impl Reader {
     }
 }
 
-/// "… and then the babies back to a clown": a round that comes after the one whose odds are given.
-fn second_round(text: &words::Text) -> Option<String> {
+/// "clown x het, then the babies back to a clown": where the round begins that comes after the one whose odds are given.
+fn second_round(text: &words::Text, items: &[matching::Item]) -> Option<usize> {
     const YOUNG: [&str; 8] = ["offspring", "babies", "hatchlings", "kids", "young", "siblings", "daughters", "sons"];
     let then = text.words.iter().position(|word| word.form == "then")?;
     let is_young = |word: &words::Word| YOUNG.contains(&&*word.form);
     let follows = text.words.iter().skip(then + 1).take(4).any(is_young);
-    follows.then(|| text.typed(then..text.words.len()).chars().take(80).collect())
+    let first = items.iter().take_while(|item| item.words.start < then).any(|item| item.role() == Some(Role::Cross));
+    (follows && first).then_some(then)
 }
 
 /// The goal of a plan that is named without a word for wishing: "3 year plan to superconda axanthic".

@@ -282,8 +282,8 @@ pub enum Assumed {
     FromParents(Vec<Carried>),
     /// "visual" or "het" took its gene from the other animal.
     SameGene(GeneId),
-    /// The line of a family word, taken from what the pairing can make.
-    LineFits(String, GeneId),
+    /// A family word or a word of many meanings, taken as what the pairing can make.
+    LineFits(String, Vec<(GeneId, u8)>),
     /// A ratio such as 1:3 read as one in four.
     Ratio(u32, u32),
 }

@@ -188,7 +188,7 @@ impl Vocabulary {
                 [read.sex, read.pairing, read.relatives, read.genes, read.asking, read.amounts, read.age, read.filler]
             {
                 for (role, words) in table {
-                    for word in words {
+                    for word in words.iter().flat_map(|phrase| spelled_out(phrase)) {
                         let key = joined(&word);
                         // Filler gives way to every other role, whatever the order of the files' tables.
                         match all.roles.get(&key) {
@@ -204,7 +204,7 @@ impl Vocabulary {
                 all.numbers.entry(joined(&word)).or_insert(n);
             }
             for (role, words) in read.follow_up {
-                for word in words {
+                for word in words.iter().flat_map(|phrase| spelled_out(phrase)) {
                     all.follow_ups.entry(joined(&word)).or_insert(role);
                 }
             }
@@ -239,6 +239,17 @@ impl Vocabulary {
     }
 }
 
+/// The phrases that one with alternatives stands for: `what (can|will) she make` is two.
+fn spelled_out(phrase: &str) -> Vec<String> {
+    let Some((before, (inside, after))) =
+        phrase.split_once('(').and_then(|(before, rest)| Some((before, rest.split_once(')')?)))
+    else {
+        return vec![phrase.to_owned()];
+    };
+    let ends = spelled_out(after);
+    inside.split('|').flat_map(|one| ends.iter().map(move |end| format!("{before}{one}{end}"))).collect()
+}
+
 fn steers(role: Role) -> bool {
     use Role::{Both, Double, Eggs, Female, Het, Homo, Male, Normal, Odds, Possible, Super, Triple, Visual};
     matches!(
@@ -254,4 +265,19 @@ static ENGLISH: OnceLock<FxHashSet<&'static str>> = OnceLock::new();
 #[must_use]
 pub fn is_english(word: &str) -> bool {
     ENGLISH.get_or_init(|| include_str!("../../config/words/english.txt").lines().collect()).contains(word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spelled_out;
+
+    #[test]
+    fn alternatives_are_spelled_out_in_the_order_they_stand() {
+        assert_eq!(spelled_out("what now"), ["what now"]);
+        assert_eq!(
+            spelled_out("what (can|will) (she|he) make"),
+            ["what can she make", "what can he make", "what will she make", "what will he make"]
+        );
+        assert_eq!(spelled_out("an (open one"), ["an (open one"]);
+    }
 }

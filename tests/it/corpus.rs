@@ -99,7 +99,7 @@ fn pairings_by_a_second_hand_are_read_as_labelled() {
 
 #[test]
 fn utterances_by_a_second_hand_are_read_as_labelled() {
-    run("second hand, utterances", include_str!("../corpus/second_hand_utterances.jsonl"), 137);
+    run("second hand, utterances", include_str!("../corpus/second_hand_utterances.jsonl"), 138);
 }
 
 #[test]
@@ -120,4 +120,19 @@ fn harder_pairings_by_a_fourth_hand_are_read_as_labelled() {
 #[test]
 fn utterances_by_a_fourth_hand_are_read_as_labelled() {
     run("fourth hand, utterances", include_str!("../corpus/fourth_hand_utterances.jsonl"), 191);
+}
+
+#[test]
+fn pairings_that_were_once_misread_are_read_as_labelled() {
+    run("once misread", include_str!("../corpus/mended_pairings.jsonl"), 13);
+}
+
+#[test]
+fn pairings_by_a_fifth_hand_are_read_as_labelled() {
+    run("fifth hand, pairings", include_str!("../corpus/fifth_hand_pairings.jsonl"), 202);
+}
+
+#[test]
+fn utterances_by_a_fifth_hand_are_read_as_labelled() {
+    run("fifth hand, utterances", include_str!("../corpus/fifth_hand_utterances.jsonl"), 152);
 }

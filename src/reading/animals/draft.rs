@@ -40,6 +40,8 @@ pub(in crate::reading) struct Draft {
     pub(in crate::reading) het_all: Option<Chance>,
     /// "visual" without a gene.
     pub(in crate::reading) open_visual: bool,
+    /// "a super", of a wish: two copies of what both parents show.
+    pub(in crate::reading) open_super: bool,
     /// "same": a copy of the other animal.
     pub(in crate::reading) same: bool,
     /// "normal" was said, or nothing but a sex.
@@ -78,7 +80,7 @@ impl Draft {
 
     /// Whether a gene, a look or an open word stands in it.
     pub(in crate::reading) fn has_genes(&self) -> bool {
-        !self.genes.is_empty() || self.says_open() || !self.animal.looks.is_empty()
+        !self.genes.is_empty() || self.says_open() || self.open_super || !self.animal.looks.is_empty()
     }
 
     /// Genes and copies, certain or not.

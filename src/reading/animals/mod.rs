@@ -121,7 +121,11 @@ impl<'a> Parser<'a> {
                 }
                 _ => {}
             },
-            What::Number(n) => return self.number(items, i, *n),
+            What::Number(n) => {
+                // "not one pied"
+                self.negated = negated;
+                return self.number(items, i, *n);
+            }
             What::Sign(c) => {
                 if matches!(c, '/' | '+')
                     && let Some(het) = &mut self.het
@@ -264,7 +268,9 @@ impl<'a> Parser<'a> {
         }
         // "two het clowns": both parents alike.
         if n == 2
-            && next.is_some_and(|x| matches!(x.what, What::Name(_) | What::Species(_)) || x.role() == Some(Role::Het))
+            && next.is_some_and(|x| {
+                matches!(x.what, What::Name(_) | What::Species(_) | What::Share(_)) || x.role() == Some(Role::Het)
+            })
         {
             self.draft.pair = true;
             return 1;
@@ -364,6 +370,18 @@ impl<'a> Parser<'a> {
             {
                 self.draft.pair = true;
             }
+            // "het for the lot (lavender, amel)": the lot is told.
+            Role::Both | Role::All
+                if self.het.is_some()
+                    && items[i + 1..]
+                        .iter()
+                        .skip_while(|x| !x.is_sign('('))
+                        .any(|x| matches!(x.what, What::Name(_))) =>
+            {
+                if let Some(het) = &mut self.het {
+                    het.listed = true;
+                }
+            }
             Role::Both | Role::All => {
                 let chance = self.het.as_ref().map(|h| h.chance.clone());
                 if let Some(chance) = chance {
@@ -406,6 +424,11 @@ impl<'a> Parser<'a> {
                 self.negated = self.folded(item).ends_with("het");
             }
             Role::Not => self.negated = true,
+            // "an unproven albino girl" has not bred yet; "unproven" alone is a look that nobody knows.
+            Role::Unproven
+                if items.get(i + 1).is_some_and(|x| {
+                    matches!(x.what, What::Name(_)) || matches!(x.role(), Some(Role::Male | Role::Female | Role::Het))
+                }) => {}
             Role::Unproven => self.ask_unknown(&self.typed(item), Vec::new()),
             _ => {}
         }
@@ -416,18 +439,46 @@ impl<'a> Parser<'a> {
         self.draft.genes.push(Gene { id, copies, chance, firm, word: word.to_owned(), coined });
     }
 
+    /// "clown het": the word stands behind its gene, and nothing else could be meant.
+    fn het_behind(&mut self, items: &[Item], het: &Het) -> bool {
+        let beside = |x: &&Item| {
+            matches!(x.what, What::Sign(_) | What::Species(_) | What::Sexes(..))
+                || matches!(x.role(), Some(Role::Filler | Role::Male | Role::Female))
+        };
+        let mut back = items.iter().rev().filter(|x| !beside(x));
+        let (Some(word), Some(name)) = (back.next(), back.next()) else { return false };
+        let [.., gene] = &mut self.draft.genes[..] else { return false };
+        let recessive = self.species.gene(gene.id).is_recessive();
+        if word.role() != Some(Role::Het)
+            || !matches!(name.what, What::Name(_))
+            || !recessive
+            || gene.firm
+            || gene.coined
+            || gene.copies != 2
+            || self.draft.het_count.is_some()
+        {
+            return false;
+        }
+        gene.copies = 1;
+        gene.chance = het.chance.clone();
+        let said = self.text.typed(name.words.start..word.words.end).to_owned();
+        self.draft.assumed.push(Assumed::Usual(said, vec![(gene.id, 1)]));
+        true
+    }
+
     fn finish(&mut self, items: &[Item]) {
         if let Some(het) = self.het.take()
             && het.governed == 0
             && self.draft.het_all.is_none()
+            && !self.het_behind(items, &het)
         {
             self.draft.open_het = Some(het.chance);
         }
         if let Some((next, _)) = self.next.take()
-            && next == Next::Visual
             && self.draft.genes.is_empty()
         {
-            self.draft.open_visual = true;
+            self.draft.open_visual = next == Next::Visual;
+            self.draft.open_super = next == Next::Super && self.wish;
         }
         // "pastel, poss super": the gene stood before it.
         if let Some(gene) = self.draft.genes.iter().rev().find(|g| !self.species.gene(g.id).is_recessive()) {

@@ -30,7 +30,8 @@ impl Parser<'_> {
             self.draft.unread.push(word);
             return 1;
         }
-        if after_het || was_name && before_name || was_name && i + 1 == items.len() {
+        let closes = items.get(i + 1).is_none_or(|x| matches!(x.role(), Some(Role::Male | Role::Female)));
+        if after_het || was_name && before_name || was_name && closes {
             let offers = self.offers(&word);
             if after_het || !offers.is_empty() && was_name {
                 self.ask_unknown(&word, offers);

@@ -47,7 +47,9 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                     Some(Role::Eggs) if !between_named => {
                         let noun = noun.unwrap_or(i + 1);
                         let typed = text.folded(items[noun].words.clone());
-                        if matches!(&*typed, "baby" | "hatchling" | "neonate" | "neo") && n > 1 {
+                        // "can one baby have both": no clutch of one.
+                        let one = n == 1 && text.folded(item.words.clone()) == "one";
+                        if one || matches!(&*typed, "baby" | "hatchling" | "neonate" | "neo") && n > 1 {
                             i = noun + 1;
                             continue;
                         }
@@ -139,6 +141,12 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
                     asked.aspect = Aspect::Square;
                     asked.odds = true;
                 }
+                // "clown female, normal male, hets?"
+                Role::Het if asks_hets(text, items, i) => {
+                    asked.aspect = Aspect::Hets;
+                    asked.odds = true;
+                    took = 1;
+                }
                 Role::Safe => {
                     asked.aspect = Aspect::Safe;
                     asked.question = true;
@@ -181,6 +189,14 @@ pub(super) fn amounts(text: &Text, items: &[Item]) -> (Vec<Item>, Asked) {
         i += took;
     }
     (keep, asked)
+}
+
+/// Whether "hets" asks what the young carry: the last word, behind an animal that is told to its end.
+fn asks_hets(text: &Text, items: &[Item], i: usize) -> bool {
+    let closed = i.checked_sub(1).map(|k| &items[k]).is_some_and(|x| {
+        matches!(x.role(), Some(Role::Male | Role::Female | Role::Normal)) || matches!(x.what, What::Sign(',' | '.'))
+    });
+    closed && text.folded(items[i].words.clone()) == "hets" && items[i + 1..].iter().all(|x| x.is_sign('?'))
 }
 
 /// Whether the number that follows counts the eggs of a clutch that was just named.

@@ -103,7 +103,7 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
         _ => false,
     };
     let small_or_name = |x: &Item| {
-        matches!(x.what, What::Name(_) | What::Sign(_))
+        matches!(x.what, What::Name(_) | What::Sign(_) | What::Species(_))
             || matches!(x.role(), Some(Role::To | Role::With | Role::On | Role::Over | Role::Into | Role::Filler))
     };
     // Nothing but names and a small word: "calico to sugar".
@@ -158,8 +158,11 @@ pub(super) fn promote(text: &Text, items: &[Item]) -> Vec<Item> {
                 || (i + 1..items.len()).find(beyond).is_some_and(is_gene);
             // "pastel clone x het clone": the strange word between a name and the cross is asked about, the name stands.
             let misspelt = items.get(i + 1).is_some_and(|x| x.what == What::English)
-                && items.get(i + 2).is_some_and(|x| x.role() == Some(Role::Cross));
-            if before || after || across || misspelt {
+                && items[i + 2..].iter().take(2).any(|x| x.role() == Some(Role::Cross));
+            // "freeway?? from asphalt x yb"
+            let wondered = items.get(i + 1).is_some_and(|x| x.is_sign('?'))
+                && items[i + 1..].iter().find(|x| !x.is_sign('?')).is_some_and(|x| x.role() == Some(Role::From));
+            if before || after || across || misspelt || wondered {
                 gene[i] = true;
                 changed = true;
             }

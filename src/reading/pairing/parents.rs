@@ -45,6 +45,7 @@ pub(super) fn build(
         i += cast.take(i);
     }
     cast.pair_of_alike();
+    cast.put_on();
     cast.are_they_a_pair();
     cast.siblings();
     let Cast { parents, target, second, found, .. } = cast;
@@ -108,6 +109,16 @@ impl Cast<'_> {
                 if let Some(taken) = self.from(i) {
                     return taken;
                 }
+            }
+            // "his parents were super pastel x normal": forebears, told as a pairing.
+            Opens::Relative(Role::Parents) if self.crosses(i + 1) && self.parents.len() == 2 => {
+                let both = [i, i + 1]
+                    .map(|k| self.parse(&self.stretches[k].items, self.parents.len().saturating_sub(1), false));
+                let whose = both[0].animal.sex;
+                let at = self.parents.iter().position(|p| whose != SexSaid::Unknown && p.animal.sex == whose);
+                let at = at.unwrap_or(self.parents.len() - 1);
+                descend(self.species, &mut self.parents[at], both.to_vec(), self.found);
+                return 2;
             }
             Opens::Relative(role) => {
                 self.relative(i, role);
@@ -225,6 +236,10 @@ impl Cast<'_> {
                 self.parents.push(one);
                 self.found.crossed = true;
             }
+        } else if role == Role::Parents && self.told_alone(i) && (one.has_genes() || one.normal) {
+            // "both parents are DH clown pied": with nobody else named they are the pair.
+            self.parents.extend([one.clone(), one.alike()]);
+            self.found.crossed = true;
         } else if one.has_genes() {
             if self.parents.is_empty() {
                 // "his sire was …": whose forebear it is tells the sex.
@@ -245,6 +260,14 @@ impl Cast<'_> {
         } else if one.animal.sex != SexSaid::Unknown && self.parents.is_empty() {
             self.parents.push(one);
         }
+    }
+
+    /// Whether odds are asked and nobody is told of but in this stretch, wishes aside.
+    fn told_alone(&self, i: usize) -> bool {
+        let others = |k: usize, s: &Stretch| k != i && s.opens != Opens::Target && s.items.iter().any(is_gene_like);
+        (self.asked.odds || self.asked.question)
+            && self.parents.is_empty()
+            && !self.stretches.iter().enumerate().any(|(k, s)| others(k, s))
     }
 
     fn descend_last(&mut self, parents: Vec<Draft>) {
@@ -362,7 +385,11 @@ impl Cast<'_> {
             self.small = Some(role);
         }
         let sexed = draft.animal.sex != SexSaid::Unknown;
-        if self.versus && self.second.len() < 2 {
+        // "breeding two 66 % het pieds, what % pied babies": both parents are told.
+        let two_told = matches!(&self.parents[..], [only] if only.pair && only.counts.is_none());
+        if two_told && stretch.opens == Opens::Plain && !sexed && !beside_cross && self.asked.question {
+            self.target.get_or_insert(draft);
+        } else if self.versus && self.second.len() < 2 {
             self.second.push(draft);
         } else if self.parents.len() < 2 && (self.strong || !draft.animal.said.is_empty() || draft.has_genes()) {
             // In a message with a cross word, animals that stand beside none are remarks, unless they are all there is.
@@ -371,6 +398,9 @@ impl Cast<'_> {
             } else {
                 self.parents.push(draft);
             }
+        } else if let Some(partner) = self.partner_of_third(&draft, stretch) {
+            // "male: clown. female A: het clown. female B: 66 % het": two pairings with the same male.
+            self.second = vec![partner, draft];
         } else if self.parents.len() == 2 && stretch.opens == Opens::Cross {
             let about = draft.animal.said.clone();
             self.found.questions.push(Question { about, kind: Unclear::Sexes, readings: Vec::new(), animal: 2 });
@@ -384,6 +414,24 @@ impl Cast<'_> {
             if asked_behind || asked_apart {
                 self.target = Some(draft);
             }
+        }
+    }
+
+    /// The one of the pair that a third animal can be paired with too: of the other sex, while the second has the same.
+    fn partner_of_third(&self, draft: &Draft, stretch: &Stretch) -> Option<Draft> {
+        let [a, b] = &self.parents[..] else { return None };
+        let sex = draft.animal.sex;
+        let other = sex.other();
+        let told = sex != SexSaid::Unknown && draft.has_genes() && self.second.is_empty();
+        let opens = matches!(stretch.opens, Opens::Sex | Opens::Plain)
+            && !stretch.items.iter().any(|x| is_pronoun(self.text, x));
+        if !told || !opens || other == SexSaid::Unknown {
+            return None;
+        }
+        match (a.animal.sex == other && b.animal.sex == sex, b.animal.sex == other && a.animal.sex == sex) {
+            (true, _) => Some(a.alike()),
+            (_, true) => Some(b.alike()),
+            _ => None,
         }
     }
 
@@ -443,6 +491,29 @@ impl Cast<'_> {
         if over || !self.strong && matches!(self.small, Some(Role::On | Role::Over)) {
             first_is_male(&mut self.parents, self.found);
         }
+    }
+
+    /// "Duke is a clown, Willow is het. I put Duke on Willow": by custom the male is named first.
+    fn put_on(&mut self) {
+        let [a, b] = &self.parents[..] else { return };
+        if a.animal.sex != SexSaid::Unknown || b.animal.sex != SexSaid::Unknown {
+            return;
+        }
+        let items: Vec<&Item> = self.stretches.iter().flat_map(|s| &s.items).collect();
+        let put = items.windows(3).find(|w| {
+            w[0].what == What::Called && matches!(w[1].role(), Some(Role::On | Role::Over)) && w[2].what == What::Called
+        });
+        let Some(put) = put else { return };
+        let [first, second] = [put[0], put[2]].map(|x| self.text.typed(x.words.clone()).to_owned());
+        let (at, other) = if a.animal.name.as_ref() == Some(&first) && b.animal.name.as_ref() == Some(&second) {
+            (0, 1)
+        } else if b.animal.name.as_ref() == Some(&first) && a.animal.name.as_ref() == Some(&second) {
+            (1, 0)
+        } else {
+            return;
+        };
+        self.parents[at].animal.sex = SexSaid::Male;
+        self.parents[other].animal.sex = SexSaid::Female;
     }
 
     /// "sib x sib from my clutch": what their parents carry decides.

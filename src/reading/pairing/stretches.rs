@@ -80,6 +80,43 @@ pub(super) fn has_strong_cross(items: &[Item]) -> bool {
     })
 }
 
+/// "mack snow x mack snow, super snow odds", "… ; a sunglow?": where a wish begins that stands behind the pair, before the
+/// word that asks for its odds.
+fn trailing_wish(items: &[Item], text: &Text, strong: bool) -> Option<usize> {
+    let pairs = |x: &Item| match x.role() {
+        Some(Role::Cross) => true,
+        Some(Role::To | Role::With | Role::On | Role::Over) => !strong,
+        _ => false,
+    };
+    let cross = items.iter().rposition(pairs)?;
+    let asks = |k: usize| match items[k].role() {
+        Some(Role::Odds) => true,
+        // "…, more pastel clowns from which?"
+        Some(Role::From) => items.get(k + 1).is_some_and(|x| text.folded(x.words.clone()) == "which"),
+        Some(Role::Question) => matches!(&*text.folded(items[k].words.clone()), "please" | "pls" | "plz"),
+        _ => false,
+    };
+    let in_wish = |x: &Item| {
+        matches!(x.what, What::Name(_))
+            || matches!(x.role(), Some(Role::Filler | Role::Super | Role::Visual | Role::And))
+    };
+    let breaks = |x: &Item| {
+        matches!(x.what, What::Sign(',' | ';' | '.' | '\n' | ')' | '?' | '!') | What::Species(_))
+            || matches!(x.role(), Some(Role::Male | Role::Female))
+    };
+    let end = (cross + 2..items.len()).find(|k| asks(*k)).or_else(|| {
+        let end = items.iter().rposition(|x| !x.is_sign('?'))? + 1;
+        items.get(end).map(|_| end)
+    })?;
+    let start = (cross + 1..end).rev().find(|k| !in_wish(&items[*k]))? + 1;
+    let run = items.get(start..end)?;
+    let article = run.first().is_some_and(|x| matches!(&*text.folded(x.words.clone()), "a" | "an"));
+    let told = items.get(end).is_some_and(|x| !x.is_sign('?')) || article;
+    let named = run.iter().any(|x| matches!(x.what, What::Name(_)) || x.role() == Some(Role::Super));
+    let pair_told = items[cross + 1..start - 1].iter().any(is_material);
+    (told && named && pair_told && breaks(&items[start - 1])).then_some(start)
+}
+
 /// "2x pastel" is not a cross.
 fn is_twice(items: &[Item], i: usize) -> bool {
     items[i].glued && i > 0 && matches!(items[i - 1].what, What::Number(_))
@@ -91,8 +128,12 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
     let open = |out: &mut Vec<Stretch>, opens: Opens| {
         out.push(Stretch { opens, items: Vec::new(), ends_possible: false, ends_clutch: false });
     };
+    let wish = trailing_wish(items, text, strong);
     let mut i = 0;
     while i < items.len() {
+        if wish == Some(i) {
+            open(&mut out, Opens::Target);
+        }
         let item = &items[i];
         let here_has = |out: &Vec<Stretch>| out.last().is_some_and(|s| s.items.iter().any(is_material));
         match &item.what {
@@ -153,6 +194,18 @@ pub(super) fn stretches(items: &[Item], strong: bool, text: &Text) -> Vec<Stretc
                         && items.get(i + 2).is_some_and(|x| x.what == What::Called || is_material(x)) =>
                 {
                     open(&mut out, Opens::Small(Role::With));
+                }
+                // "pied x clown for the double hets": what the pairing is for.
+                Role::For
+                    if strong
+                        && here_has(&out)
+                        && !out.last().and_then(|s| s.items.last()).is_some_and(|x| {
+                            matches!(x.role(), Some(Role::Het | Role::Double | Role::Triple | Role::Quadruple))
+                        })
+                        && items.get(i + 1).is_some_and(|x| text.folded(x.words.clone()) == "the")
+                        && items[i + 1..].iter().all(|x| x.role() != Some(Role::Cross)) =>
+                {
+                    open(&mut out, Opens::Target);
                 }
                 // "out of a clown by a pied"
                 Role::By

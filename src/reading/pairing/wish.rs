@@ -22,7 +22,7 @@ pub(super) fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found:
                 question.readings.iter().filter(|c| matches!(c, Choice::Genes(_, g) if makes(g))).cloned().collect();
             if let [Choice::Genes(_, only)] = &left[..] {
                 genes.extend(only.iter().copied());
-                found.assumed.push(Assumed::LineFits(question.about.clone(), only[0].0));
+                found.assumed.push(Assumed::LineFits(question.about.clone(), only.clone()));
                 continue;
             }
             // "why no albinos from bell x tremper": every line that is there is meant.
@@ -49,6 +49,9 @@ pub(super) fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found:
             genes.push((*gene, 2));
         }
     }
+    if draft.open_super {
+        genes.extend(shown_by_both(species, &parents));
+    }
     let mut hets = Vec::new();
     if draft.open_het.is_some() || draft.het_all.is_some() {
         for gene in &open_gene {
@@ -68,6 +71,20 @@ pub(super) fn wish(species: &Species, mut draft: Draft, is_pairing: bool, found:
     genes.sort_by(|a, b| species.gene(a.0).entry.id.cmp(&species.gene(b.0).entry.id));
     genes.dedup();
     found.pairing.target = Some(Target { genes, sex: draft.animal.sex, hets });
+}
+
+/// "A super": two copies of the one visible gene that both parents have.
+fn shown_by_both(species: &Species, parents: &[Animal]) -> Option<(GeneId, u8)> {
+    let [a, b] = parents else { return None };
+    let mut both = a
+        .genes
+        .iter()
+        .map(|c| c.gene)
+        .filter(|g| !species.gene(*g).is_recessive() && b.genes.iter().any(|c| c.gene == *g));
+    match (both.next(), both.next()) {
+        (Some(only), None) => Some((only, 2)),
+        _ => None,
+    }
 }
 
 /// Whether the two parents can bring these alleles together: two alleles of one locus need one from each side.
