@@ -27,6 +27,7 @@ use hatchward::explanations::own::file::import;
 use hatchward::folders::Folders;
 use hatchward::lines;
 use hatchward::reading::Reader;
+use hatchward::reply::picture::Theme;
 use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 
 /// What every help page ends with.
@@ -135,6 +136,12 @@ enum Command {
         /// The species where the question names none
         #[arg(long, value_name = "NAME")]
         species: Option<String>,
+        /// Draw the answer to this file as well; its name ends in .png or .svg
+        #[arg(long, value_name = "FILE")]
+        picture: Option<PathBuf>,
+        /// Draw on a light ground
+        #[arg(long, requires = "picture")]
+        light: bool,
     },
     /// Explain a word, a gene, a combination or a question; without one, list the topics
     Explain {
@@ -343,11 +350,14 @@ fn run(args: Args) -> Result<ExitCode> {
                 chat(keeper, !args.kept.memory && !args.kept.demo)?;
             }
         }
-        Some(Command::Ask { question, json, species: name }) => {
+        Some(Command::Ask { question, json, species: name, picture, light }) => {
             let mut keeper = keeper(species(&name)?)?;
             let form = if json { Form::Json } else { Form::of_stdout() };
             let answered = terminal::ask(|said| keeper.turn(said), &question.join(" "), form)?;
+            let theme = if light { Theme::Light } else { Theme::Dark };
+            let drawn = picture.filter(|_| answered).map(|file| keeper.draw(&file, theme)).transpose();
             keeper.close();
+            drawn?;
             if !answered {
                 return Ok(ExitCode::from(1));
             }

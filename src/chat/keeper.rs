@@ -20,6 +20,7 @@ use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reply::Reply;
+use crate::reply::picture::Theme;
 use crate::species::{Catalogue, SpeciesId};
 
 /// How long a server that is down is waited for at the start.
@@ -165,6 +166,22 @@ impl<'a> Keeper<'a> {
             }
             (reply, _) => reply,
         }
+    }
+
+    /// Writes the last answer as a picture to a file whose name ends in `.png` or `.svg`; one that is there is replaced.
+    ///
+    /// # Errors
+    /// When there is nothing to draw, the name ends in something else, or the file cannot be written.
+    pub fn draw(&self, path: &Path, theme: Theme) -> Result<()> {
+        let end = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+        let drawing = self.desk.drawing().context("there is nothing to draw in this answer: ask for odds or a plan")?;
+        let picture = drawing.draw(theme);
+        let bytes = match end.as_deref() {
+            Some("svg") => picture.svg.into_bytes(),
+            Some("png") => picture.png()?,
+            _ => anyhow::bail!("{}: a picture's name ends in .png or .svg", path.display()),
+        };
+        fs::write(path, bytes).with_context(|| format!("writing the picture to {}", path.display()))
     }
 
     /// Ends the database, if it was opened.

@@ -24,6 +24,7 @@ use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
+use crate::reply::picture::{Drawing, PictureError, Theme};
 use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, SpeciesId};
 
@@ -275,6 +276,24 @@ impl<'a> Desk<'a> {
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
     /// arrives twice is done once.
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
+        let mut reply = self.answer(who, once, today, said).await?;
+        self.talk.keep_drawing(said, &mut reply);
+        if let Some(drawing) = &reply.drawing {
+            match picture(drawing) {
+                Ok(file) => self.file = Some(file),
+                Err(error) => reply.notes.insert(0, super::sentences::no_picture_now(&error)),
+            }
+        }
+        Some(reply)
+    }
+
+    /// What can be drawn of the last answer.
+    #[must_use]
+    pub fn drawing(&self) -> Option<Drawing> {
+        self.talk.drawing()
+    }
+
+    async fn answer(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         self.file = None;
         self.wanted = None;
         self.saved = false;
@@ -610,4 +629,10 @@ async fn load(shelf: &Shelf, who: &Who) -> Result<(Option<KeeperId>, Herd), Stor
         Some(keeper) => Ok((Some(keeper), store.herd(keeper).await?)),
         None => Ok((None, Herd::empty())),
     }
+}
+
+/// A picture as a file, with the same in words beside it.
+fn picture(drawing: &Drawing) -> Result<File, PictureError> {
+    let drawn = drawing.draw(Theme::Dark);
+    Ok(File { name: "picture.png".to_owned(), bytes: drawn.png()?, alt: Some(drawn.alt) })
 }

@@ -6,18 +6,21 @@ use super::labels::{het_share, percent};
 use crate::engine::inheritance::clutch::Figure;
 use crate::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use crate::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Look, Mode, Sex};
-use crate::engine::odds::{Odds, odds, sure};
+use crate::engine::odds::{Odds, odds, sure, to_f64};
 use crate::engine::pedigree::descent::AnimalId;
 use crate::engine::pedigree::evidence::{EvidenceError, Posterior, weigh};
 use crate::engine::pedigree::records::{Animal, Clutch, Records, Young};
 use crate::reading::requests::{Mate, SexSaid, Tested, Trial};
 use crate::reply::Reply;
+use crate::reply::picture::{self as drawing, Drawing, millionths};
 use crate::species::Species;
 
 /// The one locus that a trial is about.
 const LOCUS: LocusId = LocusId(0);
 /// The recessive allele there.
 const ALLELE: AlleleId = AlleleId(1);
+/// Steps of a picture of how a belief falls.
+const MOST_STEPS: u32 = 12;
 /// So many eggs are looked at for a wanted certainty.
 const MOST_EGGS: u32 = 200;
 
@@ -81,8 +84,20 @@ pub(super) fn answer(species: Option<&Species>, trial: &Trial) -> Reply {
     }
     if both.is_none() && trial.visuals == 0 {
         to_be_sure(&mut reply, trial, &gene, first, &after);
+        reply.drawing = drawn(&reply.understood, trial, first).map(Box::new);
     }
     reply
+}
+
+/// How the chance falls with each young that looks normal.
+fn drawn(title: &str, trial: &Trial, tested: &Tested) -> Option<Drawing> {
+    let every = trial.normals.div_ceil(MOST_STEPS).max(1);
+    let mut steps = vec![("to begin with".to_owned(), millionths(to_f64(&tested.carries)))];
+    for young in (1..=trial.normals).filter(|n| n % every == 0 || *n == trial.normals) {
+        let now = value(&carries(&judge(trial, young, 0).ok()?, 0));
+        steps.push((format!("after {young} that look normal"), millionths(now)));
+    }
+    (trial.normals > 0).then(|| Drawing::Belief(drawing::Belief { title: title.to_owned(), steps }))
 }
 
 fn understood(trial: &Trial, gene: &str, first: &Tested, both: Option<&Tested>) -> String {

@@ -22,7 +22,8 @@ pub use sentences::{heard_nothing, terminal_keys, too_long};
 use crate::reading::requests::{Animal, Assumed, Choice, Intent, Reading, Trial, Unclear};
 use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
-use crate::reply::{LONG, Reply, SHORT};
+use crate::reply::picture::Drawing;
+use crate::reply::{Kind, LONG, Reply, SHORT};
 use crate::species::{Catalogue, GeneId, SpeciesId};
 
 /// A file that a reply hands over.
@@ -32,6 +33,8 @@ pub struct File {
     pub name: String,
     /// What is in it.
     pub bytes: Vec<u8>,
+    /// The same in words, where it is a picture.
+    pub alt: Option<String>,
 }
 
 /// One conversation with one member.
@@ -47,6 +50,8 @@ pub struct Talk<'a> {
     /// The message whose species was asked for.
     unsettled: String,
     explaining: explain::Explaining<'a>,
+    /// What the last answer can be drawn as, where it is not the odds of `last`.
+    drawing: Option<Box<Drawing>>,
 }
 
 impl<'a> Talk<'a> {
@@ -62,6 +67,7 @@ impl<'a> Talk<'a> {
             trial: None,
             unsettled: String::new(),
             explaining: explain::Explaining::default(),
+            drawing: None,
         }
     }
 
@@ -76,6 +82,7 @@ impl<'a> Talk<'a> {
         // Short names of the place mean what it says before anything is read.
         let (said, meant) = explain::spelled_out(self, said);
         let mut reply = self.answer(&said)?;
+        self.keep_drawing(&said, &mut reply);
         if !meant.is_empty() {
             reply.assumed.extend(meant);
             reply = reply.fitted(LONG);
@@ -92,13 +99,19 @@ impl<'a> Talk<'a> {
             return Some(reply);
         }
         let complete = reading.intent == Intent::Odds && reading.pairing.parents.len() == 2;
+        if !complete && follow_up::asks_only_picture(said) {
+            return Some(match self.drawing() {
+                Some(drawing) => Reply { drawing: Some(Box::new(drawing)), ..sentences::as_picture() },
+                None => sentences::nothing_to_draw(),
+            });
+        }
         if !complete && let Some(explained) = self.explain_last(said) {
             return Some(explained);
         }
         if let Some(answered) = self.species_answer(said) {
             reading = answered;
         } else if let Some(last) = &self.last
-            && !explains_others(&reading, last)
+            && !self.explains(said, &reading, last)
             && !(complete && reading.questions.is_empty() && !follow_up::keeps(self, said))
             && let Some(changed) = follow_up::change(self, last, said, &reading)
         {
@@ -121,8 +134,29 @@ impl<'a> Talk<'a> {
                 said.clone_into(&mut self.unsettled);
             }
             self.last = Some(reading);
+            self.drawing = None;
         }
         reply
+    }
+
+    /// What can be drawn of the last answer.
+    pub(crate) fn drawing(&self) -> Option<Drawing> {
+        if let Some(drawing) = &self.drawing {
+            return Some(drawing.as_ref().clone());
+        }
+        let last = self.last.as_ref().filter(|last| last.questions.is_empty())?;
+        odds::drawn(self.catalogue.get(last.species?), last)
+    }
+
+    /// Remembers what a reply can be drawn as; it stays in the reply only where a picture was asked for.
+    pub(crate) fn keep_drawing(&mut self, said: &str, reply: &mut Reply) {
+        if let Some(drawing) = reply.drawing.take() {
+            self.drawing = Some(drawing);
+        }
+        let answered = reply.kind == Kind::Answer && !reply.answer.is_empty() | !reply.rows.is_empty();
+        if answered && follow_up::asks_picture(said) {
+            reply.drawing = self.drawing().map(Box::new);
+        }
     }
 
     /// Answers a message in which animals were told by their genes; `named` are those words with the animals themselves,
@@ -196,6 +230,16 @@ impl<'a> Talk<'a> {
         asked.then(|| odds::worked(species, last, said).fitted(LONG))
     }
 
+    /// Whether an explanation is asked for and no change of the last pairing: of genes that it does not have, or in words
+    /// that begin no change.
+    fn explains(&self, said: &str, reading: &Reading, last: &Reading) -> bool {
+        let has =
+            |gene| last.pairing.parents.iter().any(|parent| parent.genes.iter().any(|carried| carried.gene == gene));
+        reading.intent == Intent::Explain
+            && !reading.named.is_empty()
+            && (!follow_up::edits(self, said) || reading.named.iter().any(|gene| !has(*gene)))
+    }
+
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
         let spoken_of = self.last.as_ref().and_then(|last| last.species);
@@ -265,10 +309,4 @@ impl<'a> Talk<'a> {
             other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
     }
-}
-
-/// Whether an explanation is asked for, of genes that the last pairing does not have: no change of that pairing.
-fn explains_others(reading: &Reading, last: &Reading) -> bool {
-    let has = |gene| last.pairing.parents.iter().any(|parent| parent.genes.iter().any(|carried| carried.gene == gene));
-    reading.intent == Intent::Explain && reading.named.iter().any(|gene| !has(*gene))
 }

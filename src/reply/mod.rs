@@ -6,6 +6,7 @@
 
 mod clean; // words of a member, safe to repeat
 mod fit; // what is left out of a reply that is too long
+pub mod picture; // the same as a picture
 mod text; // plain text, wrapped and coloured for a terminal
 
 pub use text::Page;
@@ -100,6 +101,8 @@ pub struct Reply {
     pub assumed: Vec<String>,
     /// Words that were not understood.
     pub unread: Vec<String>,
+    /// The same as a picture, where one was asked for.
+    pub drawing: Option<Box<picture::Drawing>>,
 }
 
 impl Reply {

@@ -35,6 +35,7 @@ mod morrill_2011; // ball python clutches
 mod on_discord; // the real program on the stand-in
 mod partial_sex_linkage; // X and Y sides; white eyes
 mod pedigree_lines; // evidence and relationship in JSON
+mod pictures; // pictures, and what fits on them
 mod plan_lines; // plans in JSON lines
 mod projects; // season by season, and their slow twin
 mod readme; // the talk it shows

@@ -113,3 +113,37 @@ fn asks_short(said: &str, now: &Reading) -> bool {
         && matches!(now.intent, Intent::SmallTalk | Intent::Unknown | Intent::Explain)
         && said.split_whitespace().count() <= MOST_WORDS
 }
+
+/// Words that ask for a picture.
+const PICTURE: [&str; 14] = [
+    "picture",
+    "pictures",
+    "pic",
+    "draw",
+    "drawn",
+    "drawing",
+    "diagram",
+    "image",
+    "chart",
+    "graph",
+    "visualise",
+    "visualize",
+    "bild",
+    "imagen",
+];
+/// Words that may stand beside them where nothing else is asked for.
+const BESIDE: [&str; 30] = [
+    "a", "the", "that", "this", "it", "as", "me", "us", "show", "please", "pls", "can", "could", "you", "i", "we",
+    "see", "of", "in", "make", "have", "get", "and", "now", "again", "want", "to", "same", "send", "last",
+];
+
+/// Whether a picture is asked for.
+pub(super) fn asks_picture(said: &str) -> bool {
+    said.split(|c: char| !c.is_alphanumeric()).any(|word| PICTURE.contains(&&*word.to_lowercase()))
+}
+
+/// Whether nothing but a picture of what was answered last is asked for: "draw it", "can I see that as a picture".
+pub(super) fn asks_only_picture(said: &str) -> bool {
+    let mut words = said.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase);
+    asks_picture(said) && words.all(|word| PICTURE.contains(&&*word) || BESIDE.contains(&&*word))
+}

@@ -40,7 +40,7 @@ fn chosen(desk: &Desk<'_>, filter: &Filter) -> Result<Herd, Stop> {
 /// A herd as a file.
 fn written(desk: &Desk<'_>, herd: &Herd, form: Form) -> Result<File, FileError> {
     let bytes = with_words(desk, |words| files::export(herd, form, desk.today, words))?;
-    Ok(File { name: format!("collection-{}.{}", desk.today, form.end()), bytes })
+    Ok(File { name: format!("collection-{}.{}", desk.today, form.end()), bytes, alt: None })
 }
 
 /// Looks in words, as a sheet shows them and takes them back.

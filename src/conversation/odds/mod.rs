@@ -5,6 +5,7 @@
 mod aim; // "odds on a …"
 mod best; // the most genes in one young
 mod compare; // two pairings
+mod drawn; // a pairing as a picture
 mod hets; // what young carry unseen
 mod kinds; // the kinds of young, by look
 mod living; // young that are said to die
@@ -16,6 +17,7 @@ mod table; // the table of young
 pub(super) mod wish; // the genotypes that count
 mod worked; // the last answer, step by step
 
+pub(super) use drawn::drawn;
 pub use scene::offspring;
 pub(super) use scene::{Brood, Laying};
 pub use wish::wanted;

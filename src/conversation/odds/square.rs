@@ -22,11 +22,7 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
     let varied = varied(young);
     let codes = codes(scene, &varied);
     let (down, across) = (gametes(scene, &varied, Parent::Sire, &codes), gametes(scene, &varied, Parent::Dam, &codes));
-    let fits = (1..=2).contains(&varied.len())
-        && scene.linked.is_none()
-        && down.len() <= MOST_GAMETES
-        && across.len() <= MOST_GAMETES;
-    if !fits {
+    if !fits(scene, &varied, &down, &across) {
         reply.answer.push(tell::factors(varied.len()));
         for id in &varied {
             if let Some(factor) = young.factor(*id) {
@@ -70,10 +66,21 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
     reply.notes.push(tell::legend(&legend));
 }
 
-type Codes = Vec<(LocusId, AlleleId, String)>;
+/// Whether a square holds these genes.
+pub(super) fn fits(scene: &Scene<'_>, varied: &[LocusId], down: &[Handed], across: &[Handed]) -> bool {
+    (1..=2).contains(&varied.len())
+        && scene.linked.is_none()
+        && down.len() <= MOST_GAMETES
+        && across.len() <= MOST_GAMETES
+}
+
+/// What a parent hands on, with its chance.
+pub(super) type Handed = (Vec<AlleleId>, Odds);
+
+pub(super) type Codes = Vec<(LocusId, AlleleId, String)>;
 
 /// A short sign for each allele in play: its first letters, as many as tell it from the others; "+" for the wild type.
-fn codes(scene: &Scene<'_>, loci: &[LocusId]) -> Codes {
+pub(super) fn codes(scene: &Scene<'_>, loci: &[LocusId]) -> Codes {
     let mut codes: Codes = Vec::new();
     for id in loci {
         let mut alleles: Vec<AlleleId> = Vec::new();
@@ -100,7 +107,7 @@ fn codes(scene: &Scene<'_>, loci: &[LocusId]) -> Codes {
     codes
 }
 
-fn code(codes: &Codes, id: LocusId, allele: AlleleId) -> &str {
+pub(super) fn code(codes: &Codes, id: LocusId, allele: AlleleId) -> &str {
     codes.iter().find(|c| c.0 == id && c.1 == allele).map_or("+", |c| c.2.as_str())
 }
 
@@ -109,8 +116,8 @@ fn write(loci: &[LocusId], alleles: &[AlleleId], codes: &Codes) -> String {
 }
 
 /// What a parent hands on at these loci together, with its chances, likeliest first.
-fn gametes(scene: &Scene<'_>, loci: &[LocusId], parent: Parent, codes: &Codes) -> Vec<(Vec<AlleleId>, Odds)> {
-    let mut found: Vec<(Vec<AlleleId>, Odds)> = vec![(Vec::new(), sure())];
+pub(super) fn gametes(scene: &Scene<'_>, loci: &[LocusId], parent: Parent, codes: &Codes) -> Vec<Handed> {
+    let mut found: Vec<Handed> = vec![(Vec::new(), sure())];
     for id in loci {
         let Some(factor) = scene.young().factor(*id) else { continue };
         let here = handed_on(factor, parent);

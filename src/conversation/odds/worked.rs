@@ -169,6 +169,11 @@ fn clutch(scene: &Scene<'_>, case: &Case, wanted: &Wanted, reply: &mut Reply) {
 
 /// One gene's young with their shares: "Clown: 1/4 Clown, 1/2 het Clown, 1/4 without".
 pub(super) fn factor_line(species: &Species, factor: &Factor) -> String {
+    tell::factor(&genes_at(species, factor), &parts_of(species, factor))
+}
+
+/// What one gene's young are, each with its share.
+pub(super) fn parts_of(species: &Species, factor: &Factor) -> Vec<(String, Odds)> {
     let mut merged: Vec<(Genotype, Odds)> = Vec::new();
     for cell in factor.cells() {
         match merged.iter_mut().find(|m| m.0.alleles() == cell.genotype.alleles()) {
@@ -177,18 +182,17 @@ pub(super) fn factor_line(species: &Species, factor: &Factor) -> String {
         }
     }
     merged.sort_by(|a, b| b.0.copies_of(AlleleId::WILD).cmp(&a.0.copies_of(AlleleId::WILD)).reverse());
-    let parts: Vec<(String, Odds)> = merged
+    merged
         .into_iter()
         .map(|(g, share)| {
             let name = labels::name(labels::at_locus(species, factor.id(), &[(g, sure())]), true);
             (if name.is_empty() { tell::without() } else { name }, share)
         })
-        .collect();
-    tell::factor(&genes_at(species, factor), &parts)
+        .collect()
 }
 
 /// The genes that the parents have at a locus.
-fn genes_at<'a>(species: &'a Species, factor: &Factor) -> Vec<&'a str> {
+pub(super) fn genes_at<'a>(species: &'a Species, factor: &Factor) -> Vec<&'a str> {
     let of = |parent| factor.parent(parent).genotypes().flat_map(|(g, _)| [g.alleles().0, g.alleles().1]);
     let mut alleles: Vec<AlleleId> = of(Parent::Sire).chain(of(Parent::Dam)).collect();
     alleles.sort_unstable();

@@ -4,6 +4,7 @@
 //! the chance
 //! by season comes from playing the plan out, never from multiplying the certainty of its steps.
 
+mod drawn; // the same as pictures
 mod founders; // whom a project can start from
 mod more; // what is asked of a plan that was given
 mod phases; // its pairings in words
@@ -211,6 +212,8 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         world.maturity.male,
         labels::percent(&odds(CONFIDENCE.0, CONFIDENCE.1)),
     ));
+    let bought: Vec<String> = savings.iter().map(|one| format!("Bought in at the start: {one}.")).collect();
+    reply.drawing = Some(Box::new(drawn::phases(species, laid, frame, &reply.understood, &bought, chances.as_deref())));
     if frame.saved {
         reply.notes.push("More: \"why not faster\", \"show the risk\", \"alternatives\", \"phase 1\".".to_owned());
     }

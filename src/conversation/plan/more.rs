@@ -1,5 +1,6 @@
 //! What is asked of a plan that was given: why not faster, the risk, other ways, one pairing in detail, a purchase.
 
+use super::drawn::side_by_side;
 use super::founders::to_buy;
 use super::phases::{count, eggs, line, pairings};
 use super::{Frame, Kind, Laid, opened, played, whole};
@@ -27,7 +28,7 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
         PlanMore::Females(n) => females(&mut reply, species, goal, laid, (*n).into()),
         PlanMore::Risk => risk(&mut reply, species, goal, laid, frame),
         PlanMore::Faster => faster(&mut reply, species, goal, laid, frame),
-        PlanMore::Alternatives => alternatives(&mut reply, species, goal, laid),
+        PlanMore::Alternatives => alternatives(&mut reply, species, goal, laid, frame),
         PlanMore::Phase(n) => phase(&mut reply, species, laid, *n),
     }
     reply
@@ -120,33 +121,41 @@ fn rounds(laid: &Laid) -> usize {
     depth.into_iter().max().unwrap_or(0)
 }
 
-fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid) {
+fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
     let all_eggs = laid.world.eggs;
     let row = |what: String, seasons: u64, eggs: u64| {
         Row::heading(format!("{what}: {}, about {}", count(seasons, "season"), count(eggs, "egg")))
     };
     reply.answer.push("Side by side, each step booked for the same certainty:".to_owned());
+    let mut curves = Vec::new();
+    for (females, name) in [(1, "as it stands"), (2, "with 2 females kept of every round")] {
+        let done = laid.world.forecast(species, goal, &laid.kinds, &laid.route, females);
+        curves.extend(done.map(|done| (name.to_owned(), done)));
+    }
     reply.rows.push(row("as it stands".to_owned(), laid.route.seasons, eggs(&laid.route, all_eggs)));
     for n in [2, 3] {
         if let Some(route) = laid.world.route(species, goal, &laid.kinds, n) {
             reply.rows.push(row(format!("with {n} clutches a season"), route.seasons, eggs(&route, all_eggs)));
         }
     }
-    let mut bought: Vec<(u64, u64, String)> = to_buy(species, goal)
+    let mut bought: Vec<(u64, u64, String, Option<Vec<f64>>)> = to_buy(species, goal)
         .into_iter()
         .filter(|kind| !laid.kinds.iter().any(|k| k.is_like(kind)))
         .filter_map(|kind| {
             let with: Vec<Kind> = laid.kinds.iter().cloned().chain([kind.clone()]).collect();
             let route = laid.world.route(species, goal, &with, 1)?;
-            Some((route.seasons, eggs(&route, all_eggs), kind.words(species)))
+            let done = laid.world.forecast(species, goal, &with, &route, 1);
+            Some((route.seasons, eggs(&route, all_eggs), kind.words(species), done))
         })
         .filter(|b| (b.0, b.1) < (laid.route.seasons, eggs(&laid.route, all_eggs)))
         .collect();
-    bought.sort();
+    bought.sort_by(|a, b| (a.0, a.1, &a.2).cmp(&(b.0, b.1, &b.2)));
     bought.truncate(4);
-    for (seasons, eggs, name) in bought {
+    for (seasons, eggs, name, done) in bought {
         reply.rows.push(row(format!("with a {name} bought"), seasons, eggs));
+        curves.extend(done.map(|done| (format!("with a {name} bought"), done)));
     }
+    reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &curves)));
     reply.notes.push("Prices are your own to weigh against this; I name none.".to_owned());
 }
 

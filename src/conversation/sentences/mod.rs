@@ -98,7 +98,9 @@ pub(crate) fn assumed(catalogue: &Catalogue, species: &Species, assumed: &Assume
             format!("from its parents the animal is {}", words.join(", "))
         }
         Assumed::SameGene(g) => format!("the gene meant is {}", name(*g)),
-        Assumed::LineFits(word, g) => format!("\"{word}\" is {}, the one this pairing can make", name(*g)),
+        Assumed::LineFits(word, genes) => {
+            format!("\"{word}\" is {}, the one this pairing can make", labels::genes(species, genes))
+        }
         Assumed::Ratio(a, b) => format!("{a}:{b} is {a} in {}", a + b),
     }
 }
@@ -118,6 +120,21 @@ pub(super) fn help() -> Reply {
         .to_vec(),
         ..Reply::default()
     }
+}
+
+/// The last answer, as a picture.
+pub(super) fn as_picture() -> Reply {
+    Reply::sentence("Here it is as a picture.")
+}
+
+/// A picture was asked for, and there is nothing yet.
+pub(super) fn nothing_to_draw() -> Reply {
+    Reply::refusal("There is nothing to draw yet. Ask for the odds of a pairing first, then say \"draw it\".")
+}
+
+/// The picture could not be made.
+pub(super) fn no_picture_now(error: &crate::reply::picture::PictureError) -> String {
+    format!("{error}.")
 }
 
 /// One honest sentence on what it cannot do and who can.

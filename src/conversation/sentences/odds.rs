@@ -353,6 +353,11 @@ pub(super) fn among(kinds: &[(String, Odds)]) -> String {
     kinds.iter().take(6).map(|(name, share)| format!("{} {name}", fraction(share))).collect::<Vec<_>>().join(", ")
 }
 
+/// The share that no young come of, beside a picture.
+pub(in crate::conversation) fn share_lost(share: &Odds, brood: Brood) -> String {
+    format!("{} of the {} are lost before hatching", fraction(share), brood.many)
+}
+
 /// Eggs lost as reported.
 pub(in crate::conversation) fn lost(share: &Odds, living: &[(String, Odds)], brood: Brood) -> String {
     format!(

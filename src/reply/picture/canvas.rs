@@ -1,0 +1,370 @@
+//! A canvas of one width that grows downwards: shapes and text in, SVG out.
+//!
+//! Everything that is written is measured with the font it is drawn in, so nothing leaves the canvas; where each text
+//! stands is kept for the tests of the layout.
+
+use std::fmt::Write as _;
+
+use unicode_normalization::UnicodeNormalization;
+use unicode_normalization::char::is_combining_mark;
+
+use super::font;
+use super::{Picture, Placed, Theme};
+
+/// The width of every picture, in pixels of a phone.
+pub(super) const WIDTH: f64 = 400.0;
+/// The empty space on all sides.
+pub(super) const MARGIN: f64 = 16.0;
+/// The width that there is to write on.
+pub(super) const INNER: f64 = WIDTH - 2.0 * MARGIN;
+/// The size of ordinary text.
+pub(super) const TEXT: f64 = 13.0;
+/// The size of small text.
+pub(super) const SMALL: f64 = 11.0;
+/// The size of a title.
+pub(super) const TITLE: f64 = 15.0;
+/// From one line to the next, as a share of the size.
+const LINE: f64 = 1.3;
+/// The longest text of one place; the rest is said to be left out.
+const MOST_SIGNS: usize = 400;
+/// Stands for a sign that the font does not have.
+const UNKNOWN: char = '\u{25a1}';
+
+/// Colours by what they are for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ink {
+    /// Text.
+    Text,
+    /// Text beside the main thing.
+    Quiet,
+    /// Lines that hold things together.
+    Line,
+    /// The ground of a box.
+    Field,
+    /// The ground of everything.
+    Ground,
+    /// The colour of one kind, from 0 on.
+    Kind(usize),
+}
+
+/// Colours of kinds: told apart by people who see few colours too, and always together with a mark.
+const KINDS: [&str; 8] = ["#E69F00", "#56B4E9", "#009E73", "#F0E442", "#CC79A7", "#4C8DD6", "#E06A2B", "#9AA0A6"];
+
+/// How many kinds have a mark of their own.
+pub(super) const MARKS: usize = KINDS.len();
+
+impl Ink {
+    pub(super) fn colour(self, theme: Theme) -> &'static str {
+        match (self, theme) {
+            (Ink::Text, Theme::Dark) => "#F2F3F5",
+            (Ink::Text, Theme::Light) => "#1B1D21",
+            (Ink::Quiet, Theme::Dark) => "#B5BAC1",
+            (Ink::Quiet, Theme::Light) => "#4E5058",
+            (Ink::Line, Theme::Dark) => "#6D7078",
+            (Ink::Line, Theme::Light) => "#9A9CA3",
+            (Ink::Field, Theme::Dark) => "#2B2D31",
+            (Ink::Field, Theme::Light) => "#EEF0F3",
+            (Ink::Ground, Theme::Dark) => "#1E1F22",
+            (Ink::Ground, Theme::Light) => "#FFFFFF",
+            (Ink::Kind(n), _) => KINDS[n % MARKS],
+        }
+    }
+}
+
+/// To which side of its place a text runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    Right,
+    Left,
+    Middle,
+}
+
+/// How a text is written.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Style {
+    pub(super) size: f64,
+    pub(super) bold: bool,
+    pub(super) ink: Ink,
+    pub(super) side: Side,
+}
+
+impl Style {
+    pub(super) const TITLE: Style = Style { size: TITLE, bold: true, ink: Ink::Text, side: Side::Right };
+    pub(super) const TEXT: Style = Style { size: TEXT, bold: false, ink: Ink::Text, side: Side::Right };
+    pub(super) const BOLD: Style = Style { size: TEXT, bold: true, ink: Ink::Text, side: Side::Right };
+    pub(super) const SMALL: Style = Style { size: SMALL, bold: false, ink: Ink::Quiet, side: Side::Right };
+
+    pub(super) fn to(self, side: Side) -> Style {
+        Style { side, ..self }
+    }
+
+    pub(super) fn line(self) -> f64 {
+        self.size * LINE
+    }
+}
+
+/// A picture that is being drawn; `y` is where the next thing goes.
+pub(super) struct Canvas {
+    pub(super) theme: Theme,
+    pub(super) y: f64,
+    body: String,
+    placed: Vec<Placed>,
+}
+
+impl Canvas {
+    pub(super) fn new(theme: Theme) -> Self {
+        Self { theme, y: MARGIN, body: String::new(), placed: Vec::new() }
+    }
+
+    /// One line of text, `y` being the top of it; gives its width.
+    pub(super) fn text(&mut self, x: f64, y: f64, text: &str, style: Style) -> f64 {
+        let text = drawable(text);
+        let width = font::width(&text, style.size, style.bold);
+        if text.is_empty() {
+            return 0.0;
+        }
+        let left = match style.side {
+            Side::Right => x,
+            Side::Left => x - width,
+            Side::Middle => x - width / 2.0,
+        };
+        let base = y + style.size * font::ASCENT;
+        let weight = if style.bold { " font-weight=\"700\"" } else { "" };
+        let colour = style.ink.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<text x=\"{left:.1}\" y=\"{base:.1}\" font-size=\"{}\"{weight} fill=\"{colour}\">{}</text>",
+            style.size,
+            escaped(&text)
+        );
+        let height = style.size * (font::ASCENT + font::DESCENT);
+        self.placed.push(Placed { text, x: left, y, width, height });
+        width
+    }
+
+    /// Text within a width, as many lines as it takes; gives where the next thing goes.
+    pub(super) fn lines(&mut self, x: f64, y: f64, width: f64, text: &str, style: Style) -> f64 {
+        let mut at = y;
+        for line in wrapped(text, width, style) {
+            self.text(x, at, &line, style);
+            at += style.line();
+        }
+        at
+    }
+
+    /// Text over the whole width at the place of the next thing.
+    pub(super) fn paragraph(&mut self, text: &str, style: Style) {
+        self.y = self.lines(MARGIN, self.y, INNER, text, style);
+    }
+
+    pub(super) fn space(&mut self, height: f64) {
+        self.y += height;
+    }
+
+    pub(super) fn rect(&mut self, x: f64, y: f64, width: f64, height: f64, fill: Ink) {
+        let colour = fill.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" rx=\"4\" fill=\"{colour}\"/>"
+        );
+    }
+
+    /// A box of which only the edge is drawn.
+    pub(super) fn frame(&mut self, x: f64, y: f64, width: f64, height: f64, edge: Ink, thick: f64) {
+        let colour = edge.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" rx=\"4\" fill=\"none\" \
+             stroke=\"{colour}\" stroke-width=\"{thick}\"/>"
+        );
+    }
+
+    /// A bar in the colour and with the mark of a kind.
+    pub(super) fn bar(&mut self, x: f64, y: f64, width: f64, height: f64, kind: usize) {
+        self.rect(x, y, width, height, Ink::Kind(kind));
+        let _ = writeln!(
+            self.body,
+            "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" rx=\"4\" fill=\"url(#m{})\"/>",
+            kind % MARKS
+        );
+    }
+
+    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), ink: Ink, thick: f64, dash: &str) {
+        let colour = ink.colour(self.theme);
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        let _ = writeln!(
+            self.body,
+            "<line x1=\"{:.1}\" y1=\"{:.1}\" x2=\"{:.1}\" y2=\"{:.1}\" stroke=\"{colour}\" stroke-width=\"{thick}\"{dash}/>",
+            from.0, from.1, to.0, to.1
+        );
+    }
+
+    /// A line through many points.
+    pub(super) fn curve(&mut self, points: &[(f64, f64)], ink: Ink, thick: f64, dash: &str) {
+        let colour = ink.colour(self.theme);
+        let mut path = String::new();
+        for (x, y) in points {
+            let _ = write!(path, "{x:.1},{y:.1} ");
+        }
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        let _ = writeln!(
+            self.body,
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{thick}\" stroke-linejoin=\"round\"{dash}/>",
+            path.trim_end()
+        );
+    }
+
+    /// A disc: filled, or only its edge.
+    pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, fill: Option<Ink>, edge: Ink) {
+        let fill = fill.map_or("none", |ink| ink.colour(self.theme));
+        let edge = edge.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius:.1}\" fill=\"{fill}\" stroke=\"{edge}\" stroke-width=\"1.5\"/>"
+        );
+    }
+
+    /// A square on its corner, of the size of such a disc.
+    pub(super) fn diamond(&mut self, x: f64, y: f64, radius: f64, fill: Option<Ink>, edge: Ink) {
+        let fill = fill.map_or("none", |ink| ink.colour(self.theme));
+        let edge = edge.colour(self.theme);
+        let r = radius * 1.2;
+        let _ = writeln!(
+            self.body,
+            "<path d=\"M{x:.1} {:.1} L{:.1} {y:.1} L{x:.1} {:.1} L{:.1} {y:.1} Z\" fill=\"{fill}\" stroke=\"{edge}\" \
+             stroke-width=\"1.5\"/>",
+            y - r,
+            x + r,
+            y + r,
+            x - r
+        );
+    }
+
+    /// An egg of a kind, standing upright around its middle.
+    pub(super) fn egg(&mut self, x: f64, y: f64, width: f64, kind: usize) {
+        let (w, h) = (width / 2.0, width * 0.64);
+        let path = format!(
+            "M{x:.1} {top:.1} C{a:.1} {top:.1} {r:.1} {up:.1} {r:.1} {mid:.1} C{r:.1} {low:.1} {b:.1} {bot:.1} {x:.1} {bot:.1} \
+             C{c:.1} {bot:.1} {l:.1} {low:.1} {l:.1} {mid:.1} C{l:.1} {up:.1} {d:.1} {top:.1} {x:.1} {top:.1} Z",
+            top = y - h,
+            bot = y + h,
+            mid = y + h * 0.22,
+            up = y - h * 0.35,
+            low = y + h * 0.72,
+            r = x + w,
+            l = x - w,
+            a = x + w * 0.5,
+            b = x + w * 0.58,
+            c = x - w * 0.58,
+            d = x - w * 0.5,
+        );
+        let kind = kind % MARKS;
+        let edge = Ink::Text.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<path d=\"{path}\" fill=\"{}\"/><path d=\"{path}\" fill=\"url(#m{kind})\" stroke=\"{edge}\" stroke-width=\"1\"/>",
+            KINDS[kind]
+        );
+    }
+
+    /// The finished picture; `alt` says in words what it shows.
+    pub(super) fn finish(self, alt: String) -> Picture {
+        let height = (self.y + MARGIN).ceil();
+        let alt: String = drawable_long(&alt);
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" viewBox=\"0 0 {WIDTH} {height}\" \
+             font-family=\"{}, sans-serif\" role=\"img\">\n<title>{}</title>\n<defs>{}</defs>\n\
+             <rect width=\"{WIDTH}\" height=\"{height}\" fill=\"{}\"/>\n{}</svg>\n",
+            font::FAMILY,
+            escaped(&alt),
+            marks(),
+            Ink::Ground.colour(self.theme),
+            self.body
+        );
+        Picture { svg, alt, width: WIDTH, height, placed: self.placed }
+    }
+}
+
+/// A mark for each kind, drawn over its colour.
+fn marks() -> String {
+    const INK: &str = "stroke=\"#1B1D21\" stroke-width=\"1.4\" fill=\"none\"";
+    let shapes = [
+        "",
+        "<path d=\"M0 3H6\"/>",
+        "<path d=\"M0 6L6 0\"/>",
+        "<path d=\"M3 0V6\"/>",
+        "<circle cx=\"3\" cy=\"3\" r=\"1.1\" fill=\"#1B1D21\"/>",
+        "<path d=\"M0 0L6 6M0 6L6 0\"/>",
+        "<path d=\"M0 3H6M3 0V6\"/>",
+        "<path d=\"M0 0L6 6\"/>",
+    ];
+    let mut out = String::new();
+    for (n, shape) in shapes.iter().enumerate() {
+        let _ = write!(
+            out,
+            "<pattern id=\"m{n}\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><g {INK}>{shape}</g></pattern>"
+        );
+    }
+    out
+}
+
+/// The same text with only signs that can be drawn: others are shown as a box, marks that steer or pile up are dropped.
+fn drawable(text: &str) -> String {
+    drawable_long(text).chars().take(MOST_SIGNS).collect()
+}
+
+fn drawable_long(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for sign in text.nfc() {
+        if sign.is_whitespace() {
+            if !out.ends_with(' ') {
+                out.push(' ');
+            }
+        } else if font::has(sign) {
+            out.push(sign);
+        } else if !is_combining_mark(sign) && !sign.is_control() && !is_joiner(sign) && !out.ends_with(UNKNOWN) {
+            out.push(UNKNOWN);
+        }
+    }
+    out.trim().to_owned()
+}
+
+/// Signs that are seen only in what they do to others.
+fn is_joiner(sign: char) -> bool {
+    matches!(sign, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
+        | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{1f3fb}'..='\u{1f3ff}' | '\u{e0000}'..='\u{e0fff}')
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+/// A text in lines that fit a width; a word that is too long for a line is broken.
+pub(super) fn wrapped(text: &str, width: f64, style: Style) -> Vec<String> {
+    let text = drawable(text);
+    let fits = |line: &str| font::width(line, style.size, style.bold) <= width;
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    for word in text.split(' ').filter(|w| !w.is_empty()) {
+        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+        if fits(&longer) {
+            line = longer;
+            continue;
+        }
+        if !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        for sign in word.chars() {
+            line.push(sign);
+            if !fits(&line) && line.chars().count() > 1 {
+                line.pop();
+                lines.push(std::mem::take(&mut line));
+                line.push(sign);
+            }
+        }
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}

@@ -1,0 +1,133 @@
+//! A project from phase to phase, downwards in time: pairings, who is kept, what is bought, the chance to be done.
+
+use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, TEXT, WIDTH};
+use super::{Millionths, Picture, Theme, part, percent};
+
+/// The column of the seasons.
+const GUTTER: f64 = 30.0;
+
+/// A project's phases.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plan {
+    /// What the project is.
+    pub title: String,
+    /// Its phases in the order of their seasons.
+    pub phases: Vec<Phase>,
+    /// What could be bought and what it saves, or what has to be bought.
+    pub purchases: Vec<String>,
+    /// The year of the first season, where it is known.
+    pub first_year: Option<i16>,
+    /// The chance to be done by each season.
+    pub done: Vec<Millionths>,
+}
+
+/// One pairing, for as long as it goes on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Phase {
+    /// Its first season, from 1.
+    pub from: u32,
+    /// Its last.
+    pub to: u32,
+    /// Who is paired.
+    pub pairing: String,
+    /// Who is kept, or that it is the goal, with the odds.
+    pub keep: Vec<String>,
+}
+
+pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
+    let mut canvas = Canvas::new(theme);
+    canvas.paragraph(&data.title, Style::TITLE);
+    canvas.space(8.0);
+    let mut alt = vec![data.title.clone()];
+    let mut reached = 0;
+    for (n, phase) in data.phases.iter().enumerate() {
+        if n > 0 {
+            // Until young can breed, nothing is paired.
+            let waits = phase.from.saturating_sub(reached + 1);
+            let y = canvas.y;
+            canvas.line(
+                (MARGIN + 8.0, y),
+                (MARGIN + 8.0, y + if waits > 0 { 26.0 } else { 10.0 }),
+                Ink::Line,
+                2.0,
+                "2 4",
+            );
+            if waits > 0 {
+                let text = format!("{} to grow", seasons(waits));
+                canvas.text(MARGIN + GUTTER, y + 4.0, &text, Style::SMALL);
+            }
+            canvas.space(if waits > 0 { 26.0 } else { 10.0 });
+        }
+        reached = reached.max(phase.to);
+        alt.push(one(&mut canvas, phase, data.first_year, n + 1 == data.phases.len()));
+    }
+    for purchase in &data.purchases {
+        canvas.space(6.0);
+        canvas.paragraph(purchase, Style::SMALL);
+        alt.push(purchase.clone());
+    }
+    if data.done.iter().any(|d| *d > 0) {
+        alt.extend(chances(&mut canvas, data));
+    }
+    canvas.finish(alt.join("\n"))
+}
+
+fn seasons(n: u32) -> String {
+    if n == 1 { "1 season".to_owned() } else { format!("{n} seasons") }
+}
+
+fn when(from: u32, to: u32, first_year: Option<i16>) -> String {
+    let span = if from == to { format!("Season {from}") } else { format!("Seasons {from} to {to}") };
+    let year = |season: u32| first_year.map(|y| i64::from(y) + i64::from(season) - 1);
+    match (year(from), year(to)) {
+        (Some(a), Some(b)) if a == b => format!("{span} ({a})"),
+        (Some(a), Some(b)) => format!("{span} ({a} to {b})"),
+        _ => span,
+    }
+}
+
+fn one(canvas: &mut Canvas, phase: &Phase, first_year: Option<i16>, last: bool) -> String {
+    let top = canvas.y;
+    let x = MARGIN + GUTTER;
+    let width = INNER - GUTTER;
+    let span = when(phase.from, phase.to, first_year);
+    canvas.y = canvas.lines(x, top, width, &span, Style::SMALL);
+    canvas.y = canvas.lines(x, canvas.y, width, &phase.pairing, Style::BOLD);
+    for keep in &phase.keep {
+        canvas.y = canvas.lines(x, canvas.y, width, keep, Style::TEXT);
+    }
+    let middle = MARGIN + 8.0;
+    canvas.line((middle, top + 16.0), (middle, canvas.y), Ink::Line, 2.0, "");
+    if last {
+        canvas.egg(middle, top + 9.0, 15.0, 3);
+    } else {
+        canvas.disc(middle, top + 8.0, 6.0, Some(Ink::Kind(1)), Ink::Text);
+    }
+    format!("{span}: {}. {}", phase.pairing, phase.keep.join(" "))
+}
+
+fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
+    canvas.space(12.0);
+    canvas.paragraph("Chance to be done by the end of", Style::BOLD);
+    canvas.space(2.0);
+    let (label, figure) = (112.0, 64.0);
+    let mut alt = vec!["Chance to be done by the end of".to_owned()];
+    for (season, chance) in (1u32..).zip(&data.done) {
+        if *chance < 1_000 {
+            continue;
+        }
+        let y = canvas.y;
+        let name = when(season, season, data.first_year);
+        canvas.text(MARGIN, y, &name, Style::TEXT);
+        let length = part(*chance, WIDTH - 2.0 * MARGIN - label - figure);
+        canvas.rect(MARGIN + label, y + 2.0, length.max(1.5), TEXT, Ink::Kind(1));
+        let rounded = (chance + 5_000) / 10_000 * 10_000;
+        canvas.text(WIDTH - MARGIN, y, &percent(rounded), Style::TEXT.to(Side::Left));
+        canvas.y += 19.0;
+        alt.push(format!("{name}: {}", percent(rounded)));
+        if *chance >= 990_000 {
+            break;
+        }
+    }
+    alt
+}
