@@ -43,6 +43,7 @@ mod relationship; // books and lecture notes
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin
+mod seasons; // the pairings of a season
 mod sedcole_1977; // numbers needed
 mod settings; // what an operator may set
 mod store; // the database, both kinds
