@@ -160,7 +160,7 @@ impl Reader {
             // "what if Maple was also het, what should I pair": the what-if comes first.
             Intent::NextPairing => ask::what_if(&msg)
                 .or_else(|| ask::all_pairings(&msg))
-                .or_else(|| Some(Record::Season(season::next(&msg)))),
+                .or_else(|| season::next(&msg).map(Record::Season)),
             Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
                 ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
             }

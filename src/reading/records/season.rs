@@ -94,7 +94,11 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<SeasonAsked> {
 }
 
 /// The pairings of the season, where a message was read as asking for them.
-pub(super) fn next(msg: &Msg<'_>) -> SeasonAsked {
+pub(super) fn next(msg: &Msg<'_>) -> Option<SeasonAsked> {
+    // When to pair is asked, and not whom.
+    if pattern!(r"^\W*(?:when|(?:which|what)\s+months?|wann|cuando)\b")?.is_match(msg.text()) {
+        return None;
+    }
     let mut said = limits(msg);
     if said.skip.is_empty() {
         said.only = msg.animals().into_iter().map(|m| m.called.clone()).collect();
@@ -103,7 +107,7 @@ pub(super) fn next(msg: &Msg<'_>) -> SeasonAsked {
             said.only.extend(msg.pronoun().filter(|p| !matches!(p, Called::Pronoun(SexSaid::Unknown))));
         }
     }
-    SeasonAsked::Next(said)
+    Some(SeasonAsked::Next(said))
 }
 
 /// What goes on from the last answer about a season.

@@ -194,7 +194,7 @@ pub(super) fn grounds_of(room: &Room<'_>, aim: &Aim) -> Result<Vec<Ground>, Proj
                 let group = [a, b, c].into_iter().map(|i| &wanted[i]);
                 let goal = group.fold(any, |goal, (id, wanted)| goal.with(*id, wanted.iter().copied()));
                 let mut ground = Ground::new(room, &goal, &aim.without)?;
-                ground.missing.clone_from(&whole.missing);
+                ground.is_part_of(&whole);
                 grounds.push(ground);
             }
         }

@@ -22,6 +22,10 @@ use std::collections::BTreeSet;
 /// What an animal may be: kinds with their chances.
 pub(super) type Cases = Vec<(u64, f64)>;
 
+/// A goal counts this much for each gene of it that nobody here can ever bring: it cannot be reached, but what is
+/// done for the rest is not lost.
+const WITHOUT_A_GENE: f64 = 0.25;
+
 /// The number of a kind of pairing; [`IDLE`] brings the goal nothing.
 pub(super) type Deed = u32;
 pub(super) const IDLE: Deed = 0;
@@ -34,6 +38,8 @@ pub(in crate::engine::planning) struct Ground {
     cases: Vec<Cases>,
     /// The loci at which no animal here can ever bring what is wanted.
     pub(super) missing: Vec<LocusId>,
+    /// How much of the goal is left without them.
+    share: f64,
 }
 
 impl Ground {
@@ -67,7 +73,16 @@ impl Ground {
             own.sort_by_key(|(kind, _)| *kind);
             cases.push(own);
         }
-        Ok(Ground { world, merit, cases, missing })
+        let some_left = missing.is_empty() || goal.loci().next().is_some();
+        let without = i32::try_from(missing.len()).unwrap_or(i32::MAX);
+        let share = if some_left { WITHOUT_A_GENE.powi(without) } else { 0.0 };
+        Ok(Ground { world, merit, cases, missing, share })
+    }
+
+    /// Takes over what the whole goal lacks, of which this is a part.
+    pub(super) fn is_part_of(&mut self, whole: &Ground) {
+        self.missing.clone_from(&whole.missing);
+        self.share = whole.share;
     }
 
     /// How many loci differ among the animals.
@@ -94,7 +109,7 @@ struct Brings {
 pub(in crate::engine::planning) struct Outlook<'a> {
     ground: &'a Ground,
     hoping: Hoping<'a>,
-    pub(super) weight: f64,
+    weight: f64,
     seasons: u32,
     objective: Objective,
     /// Everybody from the coming season on.
@@ -129,7 +144,7 @@ impl<'a> Outlook<'a> {
         Outlook {
             ground,
             hoping,
-            weight,
+            weight: weight * ground.share,
             seasons: aim.seasons,
             objective: aim.objective,
             later: later.collect(),

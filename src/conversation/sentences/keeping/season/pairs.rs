@@ -8,12 +8,12 @@ use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::herd::Herd;
 use crate::conversation::keeping::ready::Rest;
 use crate::conversation::keeping::season::{Kept, Scene};
-use crate::conversation::labels::{fraction, percent, percent_f64, target};
+use crate::conversation::labels::{fraction, part, percent, percent_f64, target};
 use crate::conversation::odds::Laying;
 use crate::conversation::plan::kept_in_words;
 use crate::engine::inheritance::clutch::{Chances, Wanted, per_egg};
 use crate::engine::inheritance::cross::{Offspring, cross};
-use crate::engine::odds::{Odds, none};
+use crate::engine::odds::{Odds, none, sure};
 use crate::engine::planning::season::{Chosen, Keep, Pairing};
 use crate::reply::Reply;
 use crate::species::{Catalogue, Species};
@@ -49,13 +49,7 @@ pub(in crate::conversation) fn caution(pairs: &[String], text: &str) -> String {
 /// The season's pairings.
 pub(in crate::conversation) fn pairings(shown: &Shown<'_>, kept: &Kept) -> Reply {
     let mut reply = Reply { understood: head(shown, kept), ..Reply::default() };
-    for (n, chosen) in kept.advice.chosen.iter().take(MOST_PAIRS).enumerate() {
-        reply.answer.extend(line(shown, kept, chosen).map(|line| format!("{}. {line}", n + 1)));
-    }
-    let more = kept.advice.chosen.len().saturating_sub(MOST_PAIRS);
-    if more > 0 {
-        reply.answer.push(format!("And {} that add less.", count(more, "more pairing", "more pairings")));
-    }
+    reply.answer = lines(shown, kept);
     if kept.advice.chosen.is_empty() {
         reply.answer.extend((0..kept.scenes.len()).map(|room| nothing(shown, kept, room)));
     }
@@ -77,31 +71,59 @@ pub(in crate::conversation) fn pairings(shown: &Shown<'_>, kept: &Kept) -> Reply
         }
     }
     reply.notes.extend(unweighed(shown, kept));
-    if !kept.advice.complete {
-        reply.notes.push("The search was cut short: these are the best found so far.".to_owned());
-    }
-    for scene in &kept.scenes {
-        reply.notes.extend(defaults(shown.catalogue.get(scene.species), kept, scene, shown.today));
-    }
     if !kept.advice.chosen.is_empty() {
         reply.notes.push(
             "Say \"do it\" to record them, \"why not A x B\", \"only two clutches\", \"skip A\" or \"without the 66s\"."
                 .to_owned(),
         );
     }
+    if !kept.advice.complete {
+        reply.notes.push("The search was cut short: these are the best found so far.".to_owned());
+    }
+    for scene in &kept.scenes {
+        reply.notes.extend(defaults(shown.catalogue.get(scene.species), kept, scene, shown.today));
+    }
     reply
+}
+
+/// The pairings, best first; those of one male for one reason in one line.
+fn lines(shown: &Shown<'_>, kept: &Kept) -> Vec<String> {
+    let mut lines: Vec<(AnimalId, String, String)> = Vec::new();
+    for chosen in &kept.advice.chosen {
+        let (Some((sire, dam)), Some(why)) = (kept.ids(chosen.pairing), why(shown, kept, chosen)) else { continue };
+        let (Some(sire), Some(dam)) = (shown.herd.animal(sire), shown.herd.animal(dam)) else { continue };
+        match lines.iter_mut().find(|line| line.0 == sire.id && line.2 == why) {
+            Some(line) => line.1 = format!("{}, \u{d7} {}", line.1, dam.called()),
+            None => lines.push((sire.id, pair(sire, dam), why)),
+        }
+    }
+    let more = lines.len().saturating_sub(MOST_PAIRS);
+    let numbered = lines.into_iter().take(MOST_PAIRS).enumerate();
+    let mut out: Vec<String> = numbered.map(|(n, (_, pairs, why))| format!("{}. {pairs}: {why}.", n + 1)).collect();
+    if more > 0 {
+        out.push(format!("And {} that add less.", count(more, "more pairing", "more pairings")));
+    }
+    out
 }
 
 /// "Your season: 2 goals, 5 females and 3 males can be paired".
 fn head(shown: &Shown<'_>, kept: &Kept) -> String {
-    let goals: usize = kept.scenes.iter().map(|scene| scene.wishes.len()).sum();
+    let goals: Vec<String> = kept
+        .scenes
+        .iter()
+        .flat_map(|scene| scene.wishes.iter().map(|wish| target(shown.catalogue.get(scene.species), &wish.target)))
+        .collect();
+    let goals = match &goals[..] {
+        [only] => format!("towards {only}"),
+        several => count(several.len(), "goal", "goals"),
+    };
     let ready = |sex: Sex| {
         let is = |id: AnimalId| shown.herd.animal(id).is_some_and(|a| a.sex == sex);
         let all = kept.scenes.iter().flat_map(|scene| &scene.players);
         all.filter(|p| p.state.why.is_none() && is(p.id)).count()
     };
     let mut parts = vec![
-        count(goals, "goal", "goals"),
+        goals,
         format!(
             "{} and {} can be paired",
             count(ready(Sex::Female), "female", "females"),
@@ -114,12 +136,20 @@ fn head(shown: &Shown<'_>, kept: &Kept) -> String {
     if kept.said.certain == Some(true) {
         parts.push("without possible hets".to_owned());
     }
-    format!("Your season: {}", parts.join(", "))
+    format!("Your season: {}", parts.join("; "))
 }
 
-/// "Rusty × Nova: Clown, Piebald 1/8 per egg (12.5 %), 50 % in a usual clutch."
+/// "Rusty × Nova: Clown, Piebald 1/8 per egg (12.5 %), 50 % a clutch."
 fn line(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
+    let (sire, dam) = kept.ids(chosen.pairing)?;
+    let pair = pair(shown.herd.animal(sire)?, shown.herd.animal(dam)?);
+    Some(format!("{pair}: {}.", why(shown, kept, chosen)?))
+}
+
+/// What a pairing is chosen for, and what else is to be known of it.
+fn why(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
     let scene = kept.scenes.get(chosen.pairing.room)?;
+    let species = shown.catalogue.get(scene.species);
     let (sire, dam) = kept.ids(chosen.pairing)?;
     let (sire, dam) = (shown.herd.animal(sire)?, shown.herd.animal(dam)?);
     let most = chosen.by_aim.iter().copied().fold(0.0, f64::max);
@@ -127,8 +157,14 @@ fn line(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
     order.sort_by(|a, b| chosen.by_aim[*b].total_cmp(&chosen.by_aim[*a]).then(a.cmp(b)));
     let mut parts: Vec<String> = order.iter().take(2).filter_map(|aim| reason(shown, scene, chosen, *aim)).collect();
     for (chance, who) in chosen.proves.iter().zip([sire, dam]) {
-        if *chance >= OF_PROOF {
-            parts.push(format!("proves what {} may carry with {}", who.called(), percent_f64(*chance)));
+        let open = open(species, scene, who);
+        if *chance >= OF_PROOF && !open.is_empty() {
+            parts.push(format!(
+                "{} to prove {} {}",
+                percent_f64((chance * 100.0).round() / 100.0),
+                who.called(),
+                list_of(&open)
+            ));
         }
     }
     if parts.is_empty() {
@@ -136,7 +172,7 @@ fn line(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
     }
     let kinship = scene.kinship(chosen.pairing.sire, chosen.pairing.dam);
     if kinship > none() {
-        parts.push(format!("related: young inbred by {}", percent(&kinship)));
+        parts.push(format!("young inbred by {}", percent(&kinship)));
     }
     if scene.players[chosen.pairing.dam].state.with == Some(sire.id) {
         parts.push("they are together already".to_owned());
@@ -150,7 +186,21 @@ fn line(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
     if !nearly.is_empty() {
         parts.push(format!("about as good: {}", list_of(&nearly)));
     }
-    Some(format!("{}: {}.", pair(sire, dam), parts.join("; ")))
+    Some(parts.join("; "))
+}
+
+/// "het Piebald": what an animal only possibly carries of what is wanted.
+fn open(species: &Species, scene: &Scene, animal: &Animal) -> Vec<String> {
+    let wanted = |gene| scene.wishes.iter().any(|wish| wish.target.genes.iter().any(|(g, _)| *g == gene));
+    let mut names: Vec<String> = animal
+        .genes
+        .iter()
+        .filter(|b| b.chance < sure())
+        .filter_map(|b| Some((species.gene_by_id(&b.gene).filter(|g| wanted(*g))?, b.copies)))
+        .map(|(gene, copies)| part(species, gene, copies).1)
+        .collect();
+    names.dedup();
+    names
 }
 
 /// What a pairing does for a goal: the goal itself, else the young to keep.
@@ -165,7 +215,8 @@ fn reason(shown: &Shown<'_>, scene: &Scene, chosen: &Chosen, aim: usize) -> Opti
     let keep = chosen.keep.as_ref().filter(|keep| keep.aim == aim)?;
     let who = kept_in_words(species, &scene.world.genetics, keep.sex, &keep.genotypes);
     let odds = odds(species, &young, &of_keep(keep, true)).or_else(|| odds(species, &young, &of_keep(keep, false)))?;
-    Some(format!("keep a {who} ({odds}) for {goal}"))
+    let towards = if scene.wishes.len() > 1 { format!(" for {goal}") } else { String::new() };
+    Some(format!("keep a {who}{towards}: {odds}"))
 }
 
 fn of_keep(keep: &Keep, sexed: bool) -> Wanted {
@@ -178,7 +229,7 @@ fn young(scene: &Scene, pairing: Pairing) -> Option<Offspring> {
     cross(&scene.world.genetics, genome(pairing.sire)?, genome(pairing.dam)?).ok()
 }
 
-/// "1/8 per egg (12.5 %), 50 % in a usual clutch"; nothing where it cannot come.
+/// "1/8 per egg (12.5 %), 50 % a clutch"; nothing where it cannot come.
 fn odds(species: &Species, young: &Offspring, wanted: &Wanted) -> Option<String> {
     let share: Odds = per_egg(young, wanted).ok().filter(|share| *share > none())?;
     let laying = Laying::usual(species, 1)?;
@@ -186,10 +237,10 @@ fn odds(species: &Species, young: &Offspring, wanted: &Wanted) -> Option<String>
     let live = species.file().meta.young == crate::species::entries::Young::Live;
     let (egg, clutch) = if live { ("baby", "litter") } else { ("egg", "clutch") };
     Some(format!(
-        "{} per {egg} ({}), {} in a usual {clutch}",
+        "{} per {egg} ({}), {} a {clutch}",
         fraction(&share),
         percent(&share),
-        percent_f64((hit * 1000.0).round() / 1000.0)
+        percent_f64((hit * 100.0).round() / 100.0)
     ))
 }
 
@@ -348,7 +399,8 @@ pub(in crate::conversation) fn why_not(shown: &Shown<'_>, kept: &Kept, asked: Pa
         });
         let goals: Vec<String> = goals.collect();
         if goals.is_empty() {
-            reply.answer.push("It cannot give a goal itself.".to_owned());
+            let goals: Vec<String> = scene.wishes.iter().map(|wish| target(species, &wish.target)).collect();
+            reply.answer.push(format!("It cannot give {} itself.", goals.join(" or ")));
         }
         reply.answer.extend(goals);
     }

@@ -14,7 +14,7 @@ use crate::species::care::{Months, Range};
 
 /// Animals that are named in one note; the rest are counted.
 const MOST_NAMED: usize = 6;
-/// A male kept with her is what the keeper has decided already.
+/// The months.
 const NAMES: [&str; 12] = [
     "January",
     "February",
@@ -126,9 +126,10 @@ pub(super) fn unused(shown: &Shown<'_>, kept: &Kept, room: usize) -> Vec<String>
             let (sire, dam) = kept.ids(pairing)?;
             Some(pair(shown.herd.animal(sire)?, shown.herd.animal(dam)?))
         };
+        let her = |pairing: Pairing| kept.ids(pairing).and_then(|(_, dam)| shown.herd.animal(dam)).map(Animal::called);
         match (animal.sex, best) {
             (Sex::Male, Some((pairing, _))) => {
-                let stands_in = of(pairing).map_or_else(String::new, |pair| format!(" (could do {pair})"));
+                let stands_in = her(pairing).map_or_else(String::new, |dam| format!(" (could stand in with {dam})"));
                 males.push(format!("{}{stands_in}", animal.called()));
             }
             (Sex::Male, None) => males.push(animal.called()),
@@ -165,13 +166,14 @@ pub(super) fn defaults(species: &Species, kept: &Kept, scene: &Scene, today: jif
     }
     let low = |range: Option<&Range>| range.map(|r| r.low);
     let mut parts = Vec::new();
+    let years = |range: Option<&Range>| range.map_or_else(String::new, |r| format!(" and {} years", r.default));
     if let Some(g) = low(care.female_first_weight.as_ref()) {
-        parts.push(format!("females from {g} g"));
+        parts.push(format!("females from {g} g{}", years(care.maturity_female_years.as_ref())));
     }
     if let Some(g) = low(care.male_first_weight.as_ref()) {
-        parts.push(format!("males from {g} g"));
+        parts.push(format!("males from {g} g{}", years(care.maturity_male_years.as_ref())));
     }
-    parts.push(format!("at most {} females a male", scene.world.females_per_male));
+    parts.push(format!("{} females a male at most", scene.world.females_per_male));
     if let Some(share) = &care.producing_share {
         parts.push(format!("{} of paired females producing", percent(&odds_of(share.default))));
     }
@@ -179,7 +181,7 @@ pub(super) fn defaults(species: &Species, kept: &Kept, scene: &Scene, today: jif
         let closer = if scene.closest == none() {
             "no relatives paired".to_owned()
         } else if scene.closest == odds(1, 8) {
-            "none paired closer than half-siblings (or say \"allow relatives\")".to_owned()
+            "none paired closer than half-siblings (\"allow relatives\" changes that)".to_owned()
         } else {
             format!("none paired closer than {}", percent(&scene.closest))
         };
@@ -209,7 +211,7 @@ fn season(species: &Species, months: &Months, south: bool, today: jiff::civil::D
     };
     let (half, other) = if south { ("southern", "northern") } else { ("northern", "southern") };
     format!(
-        "{}: usually paired {} to {} ({half} rooms by default; say \"{other} hemisphere\" for the other); {state}.",
+        "{}s are usually paired {} to {} (a default for {half} rooms; or say \"{other} hemisphere\"); {state}.",
         species.name(),
         name(usual.first()),
         name(usual.last()),
