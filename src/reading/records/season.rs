@@ -3,6 +3,7 @@
 //!   "only two clutches this year", "skip Nala", "without the 66s"    the same within limits
 //!   "for the pied goal only", "allow relatives"
 //!   "why not Duke x Olive?", "why is Nala resting?"                  what speaks against it
+//!   "who rests"                                                      who is not paired
 //!   "do it"                                                          the pairings are recorded
 //!   "which young should I keep", "who is no longer needed"           whom to hold back, whom to let go
 //!   "is it worth keeping the 66s"                                    proving or buying
@@ -53,6 +54,8 @@ pub enum SeasonAsked {
     Limit(SeasonSaid),
     /// What speaks against a pairing, or why an animal is not paired.
     WhyNot(Called, Option<Called>),
+    /// Who rests and who is not needed.
+    WhoRests,
     /// The pairings are recorded.
     Do,
     /// Whom to hold back, and who is not needed.
@@ -118,6 +121,13 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<SeasonAsked> {
         r"^\W*(?:(?:yes|yep|ok|okay|great|perfect|please|then|now|and)\b[\s,]*)*(?:do\s+(?:it|that|them|this|those|all\s+of\s+(?:it|them))|go\s+ahead|let'?s\s+do\s+(?:it|that|this)|make\s+it\s+so|(?:record|save|log)\s+(?:it|them|those|these|(?:the|these|those)\s+(?:pairings?|pairs|introductions?))|mach\s+das|hazlo)(?:\s+(?:please|then|now))?\W*$"
     )) {
         return Some(SeasonAsked::Do);
+    }
+    if msg.animals().is_empty()
+        && is(pattern!(
+            r"^\W*(?:and\s+|so\s+)?(?:who|which\s+(?:ones?|females?|males?|girls?|boys?))\s+(?:is\s+|are\s+|else\s+)?(?:rests?|resting|left(?:\s+out)?|unused|not\s+(?:used|paired|needed))\b|^\W*(?:and\s+)?what\s+about\s+the\s+(?:rest|others?)\b"
+        ))
+    {
+        return Some(SeasonAsked::WhoRests);
     }
     let animals = msg.pair();
     let why = is(pattern!(

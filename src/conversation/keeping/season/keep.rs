@@ -12,7 +12,7 @@ use crate::collection::events::{Clutch, Goal, Young};
 use crate::collection::herd::Herd;
 use crate::conversation::plan::{self, Frame};
 use crate::conversation::sentences::keeping as say;
-use crate::engine::planning::holdback::hold;
+use crate::engine::planning::holdback::{Kept, hold};
 use crate::species::Species;
 
 /// Young of a clutch that hatched longer ago are sold or grown.
@@ -35,29 +35,46 @@ pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
     let (herd, young) = with_young(desk);
     let fresh = Desk { herd: &herd, ..desk.again() };
     let now = as_believed(&fresh);
-    let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
     let mut found = Vec::new();
     for species in desk.catalogue.species().iter().filter(|s| desk.herd.goals.iter().any(|g| g.species == s.key())) {
-        let Some(mut scene) = Scene::of(&fresh, &now, species, &wanting) else { continue };
-        if scene.players.is_empty() {
-            continue;
-        }
-        scene.world.clutch = hoped_for(species, &scene.world.clutch);
-        let may = |sire: usize, dam: usize| scene.may(sire, dam);
-        let mut left = MOST_STEPS;
-        let mut go_on = || {
-            left = left.saturating_sub(1);
-            left > 0
-        };
-        let room = scene.room(&may);
-        let space = scene.wishes.iter().filter_map(|wish| wish.limits.room).map(usize::from).min();
-        let kept = hold(&room, space, &mut go_on).map_err(|e| Stop::say(say::fault(&e.to_string())))?;
-        found.push(say::season::Held { species, ids: scene.players.iter().map(|p| p.id).collect(), kept, space });
+        let Some((ids, kept, space)) = held(&fresh, &now, species)? else { continue };
+        // Who was needed before, for whose place the young take.
+        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species)? };
+        let needed_before = before.map_or_else(Vec::new, |(ids, kept, _)| {
+            ids.into_iter().zip(kept.needed).filter(|(_, needed)| *needed).map(|(id, _)| id).collect()
+        });
+        found.push(say::season::Held { species, ids, kept, needed_before, space });
     }
     if found.is_empty() {
         return Err(Stop::say(say::season::no_goal_for(desk.catalogue, desk.herd)));
     }
     Ok(Done::about(say::season::holdback(&now, &young, &found), Vec::new()))
+}
+
+/// The herd without these young.
+fn as_old(herd: &Herd, young: &[AnimalId]) -> Herd {
+    let mut herd = herd.clone();
+    herd.animals.retain(|a| !young.contains(&a.id));
+    herd
+}
+
+/// Who of one species is kept, and the room there is; nothing where none is here.
+fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<(Vec<AnimalId>, Kept, Option<usize>)>, Stop> {
+    let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
+    let Some(mut scene) = Scene::of(desk, herd, species, &wanting).filter(|scene| !scene.players.is_empty()) else {
+        return Ok(None);
+    };
+    scene.world.clutch = hoped_for(species, &scene.world.clutch);
+    let may = |sire: usize, dam: usize| scene.may(sire, dam);
+    let mut left = MOST_STEPS;
+    let mut go_on = || {
+        left = left.saturating_sub(1);
+        left > 0
+    };
+    let room = scene.room(&may);
+    let space = scene.wishes.iter().filter_map(|wish| wish.limits.room).map(usize::from).min();
+    let kept = hold(&room, space, &mut go_on).map_err(|e| Stop::say(say::fault(&e.to_string())))?;
+    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept, space)))
 }
 
 /// The herd with the young of recent clutches that are not animals of their own yet, and which those are.

@@ -19,11 +19,12 @@ use super::{Desk, Done, Stop};
 use crate::collection::animal::{AnimalId, Sex};
 use crate::collection::herd::Herd;
 use crate::conversation::sentences::keeping as say;
+use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::planning::season::{Advice, Limits, Pairing, Room, advise};
 use crate::reading::records::message::Called;
 use crate::reading::records::season::{For, SeasonAsked, SeasonSaid};
 use crate::species::Species;
-pub(in crate::conversation) use scene::Scene;
+pub(in crate::conversation) use scene::{Scene, Wish};
 use scene::{Wanting, hoped_for};
 
 /// Steps of the search; beyond, the best so far is given.
@@ -72,6 +73,7 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &SeasonAsked) -> Result<Done, Stop>
             pairings(desk, merged(before, said.clone()))
         }
         SeasonAsked::WhyNot(one, other) => more::why_not(desk, one, other.as_ref()),
+        SeasonAsked::WhoRests => more::who_rests(desk),
         SeasonAsked::Do => more::do_it(desk),
         SeasonAsked::Keep => keep::keep(desk),
         SeasonAsked::Worth => keep::worth(desk),
@@ -227,6 +229,10 @@ fn most_clutches(herd: &Herd, scenes: &[Scene], said: &SeasonSaid) -> (Option<us
     let here = herd.here().count();
     let room =
         wishes().filter_map(|wish| wish.limits.room).map(usize::from).min().map(|room| room.saturating_sub(here));
+    // Room for more clutches than there are females bounds nothing.
+    let females =
+        scenes.iter().flat_map(|scene| &scene.candidates).filter(|c| c.animal.sex == EngineSex::Female && c.serves > 0);
+    let room = room.filter(|room| *room < females.count());
     match (clutches, room) {
         (Some(clutches), Some(room)) if room < clutches => (Some(room), true),
         (None, Some(room)) => (Some(room), true),

@@ -60,6 +60,13 @@ pub(super) fn why_not(desk: &Desk<'_>, one: &Called, other: Option<&Called>) -> 
     Ok(Done::about(reply, vec![one.id, other.id]))
 }
 
+/// Who is not paired.
+pub(super) fn who_rests(desk: &Desk<'_>) -> Result<Done, Stop> {
+    let kept = last(desk)?;
+    let shown = say::season::Shown { catalogue: desk.catalogue, herd: desk.herd, today: desk.today, only: &[] };
+    Ok(Done::about(say::season::who_rests(&shown, kept), Vec::new()))
+}
+
 /// Records the introductions that were advised; several are shown first.
 pub(super) fn do_it(desk: &Desk<'_>) -> Result<Done, Stop> {
     let kept = last(desk)?;

@@ -5,10 +5,12 @@ use std::collections::HashMap;
 use super::super::Desk;
 use super::super::goals::{in_order, target};
 use super::super::ready::{Readiness, Rest, readiness};
-use crate::collection::animal::{Animal, AnimalId, Sex};
+use crate::collection::animal::{Animal, AnimalId, Belief, Sex};
 use crate::collection::events::Limits;
 use crate::collection::evidence::Evidence;
+use crate::collection::genes;
 use crate::collection::herd::Herd;
+use crate::conversation::cautions::harmful;
 use crate::conversation::odds::wanted;
 use crate::conversation::plan::World;
 use crate::engine::inheritance::clutch::ClutchSize;
@@ -20,7 +22,7 @@ use crate::engine::planning::season::{Aim, Candidate, Room};
 use crate::engine::planning::{Animal as Bred, Tell};
 use crate::reading::requests::Target;
 use crate::species::genetics::Sits;
-use crate::species::{Species, SpeciesId};
+use crate::species::{GeneId, Species, SpeciesId};
 
 /// Seasons that a goal without a year is looked ahead.
 const AHEAD: u32 = 8;
@@ -69,6 +71,8 @@ pub(in crate::conversation) struct Scene {
     kin: HashMap<(usize, usize), Odds>,
     /// Closer relatives are not paired.
     pub(in crate::conversation) closest: Odds,
+    /// Pairs whose young can come to serious harm, and by which genes.
+    harm: HashMap<(usize, usize), Vec<GeneId>>,
 }
 
 /// What is asked of a scene beside the goals.
@@ -88,7 +92,7 @@ impl Scene {
     pub(super) fn of(desk: &Desk<'_>, herd: &Herd, species: &Species, wanting: &Wanting<'_>) -> Option<Scene> {
         let world = World::of(species)?;
         let here: Vec<&Animal> = herd.here().filter(|a| a.species == species.key()).collect();
-        let wishes = wishes(desk, herd, species, &here, wanting);
+        let wishes = wishes(desk, species, &here, wanting);
         let mut players = Vec::with_capacity(here.len());
         let mut candidates = Vec::with_capacity(here.len());
         for animal in &here {
@@ -107,7 +111,7 @@ impl Scene {
             };
             candidates.push(Candidate {
                 animal: Bred {
-                    genome: genome(species, animal),
+                    genome: genome(species, animal, wanting.certain),
                     sex: if male { EngineSex::Male } else { EngineSex::Female },
                     // Of unknown sex it is of no use until somebody looks.
                     ready: if state.why == Some(Rest::Unsexed) { MOST_AHEAD.unsigned_abs().into() } else { state.wait },
@@ -118,7 +122,8 @@ impl Scene {
         }
         let kin = kinships(species, herd, &here, &candidates);
         let closest = closest(&wishes, wanting.relatives);
-        Some(Scene { species: species.id, world, players, candidates, wishes, kin, closest })
+        let harm = harms(species, &here, &candidates);
+        Some(Scene { species: species.id, world, players, candidates, wishes, kin, closest, harm })
     }
 
     /// The kinship of two, none where nothing is known.
@@ -128,7 +133,30 @@ impl Scene {
 
     /// Whether a male and a female may be paired.
     pub(in crate::conversation) fn may(&self, sire: usize, dam: usize) -> bool {
-        self.kinship(sire, dam) <= self.closest && !self.is_taken(sire, dam)
+        self.kinship(sire, dam) <= self.closest && !self.is_taken(sire, dam) && self.harm(sire, dam).is_empty()
+    }
+
+    /// The genes by which young of these two can come to serious harm.
+    pub(in crate::conversation) fn harm(&self, sire: usize, dam: usize) -> &[GeneId] {
+        self.harm.get(&(sire, dam)).map_or(&[], Vec::as_slice)
+    }
+
+    /// The genes for which an animal is in no pairing at all.
+    pub(in crate::conversation) fn harm_of(&self, animal: usize) -> Vec<GeneId> {
+        let mates = || {
+            (0..self.players.len())
+                .filter(|i| self.candidates[*i].animal.sex != self.candidates[animal].animal.sex)
+                .map(|i| if self.candidates[animal].animal.sex == EngineSex::Male { (animal, i) } else { (i, animal) })
+        };
+        if !mates().all(|(sire, dam)| !self.harm(sire, dam).is_empty()) {
+            return Vec::new();
+        }
+        let mut genes: Vec<GeneId> = mates().flat_map(|(sire, dam)| self.harm(sire, dam).to_vec()).collect();
+        // Those of the animal itself: every mate meets them.
+        genes.retain(|gene| mates().all(|(sire, dam)| self.harm(sire, dam).contains(gene)));
+        genes.sort_unstable();
+        genes.dedup();
+        genes
     }
 
     /// Whether a female is with another male this season.
@@ -168,9 +196,11 @@ pub(super) fn hoped_for(species: &Species, clutch: &ClutchSize) -> ClutchSize {
     }
 }
 
-fn genome(species: &Species, animal: &Animal) -> Genome {
-    let carries: Vec<_> =
-        animal.genes.iter().filter_map(|b| Some((species.gene_by_id(&b.gene)?, b.copies, b.chance.clone()))).collect();
+/// The genome of an animal; what it only possibly has may be left out.
+fn genome(species: &Species, animal: &Animal, certain: bool) -> Genome {
+    let counts = |b: &&Belief| !certain || b.chance == sure();
+    let read = |b: &Belief| Some((species.gene_by_id(&b.gene)?, b.copies, b.chance.clone()));
+    let carries: Vec<_> = animal.genes.iter().filter(counts).filter_map(read).collect();
     species.genome(&carries, Sits::Anywhere)
 }
 
@@ -184,7 +214,7 @@ fn is_only_possible(animal: &Animal, species: &Species, wishes: &[Wish]) -> bool
     !has.is_empty() && has.iter().all(|sure| !sure)
 }
 
-fn wishes(desk: &Desk<'_>, herd: &Herd, species: &Species, here: &[&Animal], wanting: &Wanting<'_>) -> Vec<Wish> {
+fn wishes(desk: &Desk<'_>, species: &Species, here: &[&Animal], wanting: &Wanting<'_>) -> Vec<Wish> {
     let first_year = super::season_year(desk.today);
     let mut weight = 1.0;
     let mut found = Vec::new();
@@ -213,7 +243,6 @@ fn wishes(desk: &Desk<'_>, herd: &Herd, species: &Species, here: &[&Animal], wan
         };
         found.push(Wish { number: n + 1, target, limits, reached, aim });
     }
-    let _ = herd;
     found
 }
 
@@ -258,6 +287,22 @@ fn kinships(
         }
     }
     kin
+}
+
+/// Pairs whose young can come to serious harm, by sire and dam.
+fn harms(species: &Species, here: &[&Animal], candidates: &[Candidate]) -> HashMap<(usize, usize), Vec<GeneId>> {
+    let read: Vec<_> = here.iter().map(|animal| genes::as_read(species, animal)).collect();
+    let of = |sex: EngineSex| (0..here.len()).filter(move |i| candidates[*i].animal.sex == sex);
+    let mut found = HashMap::new();
+    for sire in of(EngineSex::Male) {
+        for dam in of(EngineSex::Female) {
+            let genes = harmful(species, &[read[sire].clone(), read[dam].clone()]);
+            if !genes.is_empty() {
+                found.insert((sire, dam), genes);
+            }
+        }
+    }
+    found
 }
 
 /// The closest kinship that is paired: as the keeper says now, else as a goal says, else that of half siblings.

@@ -24,7 +24,8 @@ struct Reach<'s> {
     species: &'s Species,
     target: Target,
     recessives: usize,
-    seasons: u64,
+    /// Booked from what is here; nothing where a sex is missing.
+    seasons: Option<u64>,
 }
 
 /// Asks for a goal, with suggestions.
@@ -38,18 +39,21 @@ pub(super) fn goals(desk: &Desk<'_>, herd: &Herd) -> Reply {
     }
     // The more is hidden in it the rarer it is; of equals what comes sooner.
     found.sort_by(|a, b| {
-        let rank =
-            |r: &Reach<'_>| (std::cmp::Reverse(r.recessives), std::cmp::Reverse(r.target.genes.len()), r.seasons);
+        let rank = |r: &Reach<'_>| {
+            (std::cmp::Reverse(r.recessives), std::cmp::Reverse(r.target.genes.len()), r.seasons.unwrap_or(u64::MAX))
+        };
         rank(a).cmp(&rank(b))
     });
     found.truncate(SUGGESTED);
-    let suggested: Vec<(&Species, Target, u64)> = found.into_iter().map(|r| (r.species, r.target, r.seasons)).collect();
+    let suggested: Vec<(&Species, Target, Option<u64>)> =
+        found.into_iter().map(|r| (r.species, r.target, r.seasons)).collect();
     say::season::ask_goal(desk.catalogue, herd, &suggested, super::unsexed(herd))
 }
 
 fn within_reach<'s>(species: &'s Species, world: &World, here: &[&Animal]) -> Vec<Reach<'s>> {
     let genes = genes(species, here);
     let kinds = kinds(species, here, &genes);
+    let both_sexes = [EngineSex::Male, EngineSex::Female].iter().all(|sex| kinds.iter().any(|kind| kind.sex == *sex));
     let mut targets: Vec<Vec<(GeneId, u8)>> = Vec::new();
     let full = |gene: &GeneId| (*gene, if species.gene(*gene).is_recessive() { 2 } else { 1 });
     for (i, a) in genes.iter().enumerate() {
@@ -64,9 +68,10 @@ fn within_reach<'s>(species: &'s Species, world: &World, here: &[&Animal]) -> Ve
         if plan::refusal(species, &target).is_some() || is_here(species, here, &target) {
             continue;
         }
-        if let Some(route) = world.route(species, &target, &kinds, 1) {
+        let seasons = world.route(species, &target, &kinds, 1).map(|route| route.seasons);
+        if seasons.is_some() || !both_sexes {
             let recessives = target.genes.iter().filter(|(gene, _)| species.gene(*gene).is_recessive()).count();
-            found.push(Reach { species, target, recessives, seasons: route.seasons });
+            found.push(Reach { species, target, recessives, seasons });
         }
     }
     found

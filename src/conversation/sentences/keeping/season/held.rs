@@ -1,6 +1,6 @@
 //! Whom to hold back, what possible hets are worth, what to buy.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::{count, list_of, look_of, with_code};
 use crate::collection::animal::{Animal, AnimalId, Sex};
@@ -17,12 +17,16 @@ const MOST_YOUNG: usize = 8;
 const MOST_OTHERS: usize = 10;
 /// A worth below this is nothing.
 const NOTHING: f64 = 1e-6;
+/// A young that adds less than this share of what the best one does is not worth its place for years.
+const WORTH_A_PLACE: f64 = 0.2;
 
 /// Who of one species is kept.
 pub(in crate::conversation) struct Held<'a> {
     pub(in crate::conversation) species: &'a Species,
     pub(in crate::conversation) ids: Vec<AnimalId>,
     pub(in crate::conversation) kept: Kept,
+    /// Who was needed before the young were there.
+    pub(in crate::conversation) needed_before: Vec<AnimalId>,
     /// Animals there is room for.
     pub(in crate::conversation) space: Option<usize>,
 }
@@ -69,11 +73,18 @@ fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_
     let mut hatched: Vec<usize> = (0..held.ids.len()).filter(|i| is_young(*i)).collect();
     hatched.sort_by(|a, b| kept.beside_kept[*b].total_cmp(&kept.beside_kept[*a]).then(a.cmp(b)));
     let words = |i: usize| herd.animal(held.ids[i]).map(|a| young_in_words(held.species, herd, a));
-    let keep = hatched.iter().filter(|i| kept.kept[**i]);
-    for (n, i) in keep.clone().take(MOST_YOUNG).enumerate() {
-        reply.answer.extend(words(*i).map(|who| format!("Keep {}. {who}", n + 1)));
+    let most = hatched.iter().map(|i| kept.beside_kept[*i]).fold(0.0, f64::max);
+    let (keep, spare): (Vec<usize>, Vec<usize>) =
+        hatched.iter().filter(|i| kept.kept[**i]).partition(|i| kept.beside_kept[**i] >= most * WORTH_A_PLACE);
+    for (n, i) in keep.iter().take(MOST_YOUNG).enumerate() {
+        reply.answer.extend(words(*i).map(|who| format!("{}. Keep {who}.", n + 1)));
     }
-    if keep.count() == 0 && !hatched.is_empty() {
+    let spare: BTreeSet<String> = spare.into_iter().filter_map(words).collect();
+    if !spare.is_empty() {
+        let named: Vec<String> = spare.into_iter().take(MOST_YOUNG).collect();
+        reply.answer.push(format!("Adds little, if there is a place to spare: {}.", list_of(&named)));
+    }
+    if keep.is_empty() && !hatched.is_empty() {
         reply.answer.push("None of the young brings a goal nearer than what you have.".to_owned());
     }
     let mut rest: BTreeMap<String, usize> = BTreeMap::new();
@@ -90,7 +101,12 @@ fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_
         let is = move |i: &usize| !is_young(*i) && kept.needed[*i] == needed;
         (0..held.ids.len()).filter(is).filter_map(|i| herd.animal(held.ids[i]))
     };
-    let idle: Vec<String> = old(false).map(with_code).collect();
+    let (replaced, idle): (Vec<&Animal>, Vec<&Animal>) = old(false).partition(|a| held.needed_before.contains(&a.id));
+    if !replaced.is_empty() {
+        let names: Vec<String> = replaced.into_iter().map(with_code).collect();
+        reply.answer.push(format!("With these kept, the young take the place of {}.", list_of(&names)));
+    }
+    let idle: Vec<String> = idle.into_iter().map(with_code).collect();
     if !idle.is_empty() {
         let some: Vec<String> = idle.iter().take(MOST_OTHERS).cloned().collect();
         let more = idle.len().saturating_sub(MOST_OTHERS);
@@ -208,13 +224,14 @@ pub(in crate::conversation) fn what_to_buy(all: &[Purchase], money: Option<i64>)
             }
             continue;
         }
-        for saving in &goal.buys {
+        let each = goal.buys.iter().map(|saving| {
             let price = money.map_or_else(String::new, |cents| {
                 let each = cents / 100 / i64::try_from(saving.seasons.max(1)).unwrap_or(i64::MAX);
                 format!(" ({each} a season saved)")
             });
-            reply.answer.push(format!("{}: {}{price}.", goal.goal, saving.words()));
-        }
+            format!("{}{price}", saving.words())
+        });
+        reply.answer.push(format!("{}: {}.", goal.goal, each.collect::<Vec<_>>().join("; ")));
     }
     reply.notes.push(match money {
         Some(_) => "Prices are your own to weigh; I name none. Quarantine a new animal for 90 days or more.".to_owned(),

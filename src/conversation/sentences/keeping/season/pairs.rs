@@ -1,18 +1,22 @@
 //! The season's pairings, and what speaks against others.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
 use super::super::{count, list_of, with_code};
-use super::rest::{contradictions, defaults, resting, sentence, states, unused};
+use super::rest::{contradictions, defaults, resting, season, sentence, states, to_mend, unused};
 use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::herd::Herd;
 use crate::conversation::keeping::ready::Rest;
-use crate::conversation::keeping::season::{Kept, Scene};
+use crate::conversation::keeping::season::{Kept, Scene, Wish};
 use crate::conversation::labels::{fraction, part, percent, percent_f64, target};
 use crate::conversation::odds::Laying;
 use crate::conversation::plan::kept_in_words;
 use crate::engine::inheritance::clutch::{Chances, Wanted, per_egg};
 use crate::engine::inheritance::cross::{Offspring, cross};
+use crate::engine::inheritance::genotype::Genotype;
+use crate::engine::inheritance::locus::LocusId;
 use crate::engine::odds::{Odds, none, sure};
 use crate::engine::planning::season::{Chosen, Keep, Pairing};
 use crate::reply::Reply;
@@ -51,7 +55,14 @@ pub(in crate::conversation) fn pairings(shown: &Shown<'_>, kept: &Kept) -> Reply
     let mut reply = Reply { understood: head(shown, kept), ..Reply::default() };
     reply.answer = lines(shown, kept);
     if kept.advice.chosen.is_empty() {
-        reply.answer.extend((0..kept.scenes.len()).map(|room| nothing(shown, kept, room)));
+        for room in 0..kept.scenes.len() {
+            // Who asks whether one can be paired hears of that one.
+            let of_these = asked_for(shown, kept, room);
+            if of_these.is_empty() {
+                reply.answer.push(nothing(shown, kept, room));
+            }
+            reply.answer.extend(of_these);
+        }
     }
     if let Some(most) = kept.most.filter(|_| kept.by_room) {
         reply.notes.push(format!(
@@ -64,24 +75,28 @@ pub(in crate::conversation) fn pairings(shown: &Shown<'_>, kept: &Kept) -> Reply
         reply.notes.extend(contradictions(species, scene));
         reply.notes.extend(states(shown, kept, room));
         if shown.only.is_empty() {
-            reply.notes.extend(resting(shown, scene));
-            reply.notes.extend(unused(shown, kept, room));
-        } else {
+            reply.notes.extend(to_mend(shown, scene));
+        } else if !kept.advice.chosen.is_empty() {
             reply.notes.extend(asked_for(shown, kept, room));
         }
+        reply.assumed.extend(season(species, kept, shown.today));
     }
+    reply.assumed.extend(kept.scenes.first().map(|scene| defaults(shown.catalogue.get(scene.species), scene)));
     reply.notes.extend(unweighed(shown, kept));
-    if !kept.advice.chosen.is_empty() {
-        reply.notes.push(
-            "Say \"do it\" to record them, \"why not A x B\", \"only two clutches\", \"skip A\" or \"without the 66s\"."
-                .to_owned(),
-        );
-    }
     if !kept.advice.complete {
         reply.notes.push("The search was cut short: these are the best found so far.".to_owned());
     }
-    for scene in &kept.scenes {
-        reply.notes.extend(defaults(shown.catalogue.get(scene.species), kept, scene, shown.today));
+    if !kept.advice.chosen.is_empty() {
+        reply.notes.push(
+            "Say \"do it\" to record them, \"who rests\", \"why not A x B\", \"only two clutches\" or \"skip A\"."
+                .to_owned(),
+        );
+    }
+    if shown.only.is_empty() {
+        for (room, scene) in kept.scenes.iter().enumerate() {
+            reply.notes.extend(unused(shown, kept, room));
+            reply.notes.extend(resting(shown, scene));
+        }
     }
     reply
 }
@@ -134,7 +149,7 @@ fn head(shown: &Shown<'_>, kept: &Kept) -> String {
         parts.push(format!("at most {}", count(most, "clutch", "clutches")));
     }
     if kept.said.certain == Some(true) {
-        parts.push("without possible hets".to_owned());
+        parts.push("not counting on possible hets".to_owned());
     }
     format!("Your season: {}", parts.join("; "))
 }
@@ -212,11 +227,23 @@ fn reason(shown: &Shown<'_>, scene: &Scene, chosen: &Chosen, aim: usize) -> Opti
     if let Some(odds) = odds(species, &young, &wish.aim.goal) {
         return Some(format!("{goal} {odds}"));
     }
-    let keep = chosen.keep.as_ref().filter(|keep| keep.aim == aim)?;
+    let Some(keep) = chosen.keep.as_ref().filter(|keep| keep.aim == aim) else {
+        return rest_of_goal(species, wish, &young, goal);
+    };
     let who = kept_in_words(species, &scene.world.genetics, keep.sex, &keep.genotypes);
     let odds = odds(species, &young, &of_keep(keep, true)).or_else(|| odds(species, &young, &of_keep(keep, false)))?;
     let towards = if scene.wishes.len() > 1 { format!(" for {goal}") } else { String::new() };
     Some(format!("keep a {who}{towards}: {odds}"))
+}
+
+/// Where a gene of a goal is missing: what comes of the others.
+fn rest_of_goal(species: &Species, wish: &Wish, young: &Offspring, goal: String) -> Option<String> {
+    let possible = |(id, genotypes): &(LocusId, &BTreeSet<Genotype>)| {
+        young.factor(*id).is_some_and(|f| f.cells().iter().any(|cell| genotypes.contains(&cell.genotype)))
+    };
+    let here = wish.aim.goal.loci().filter(possible);
+    let rest = here.fold(Wanted::any(), |wanted, (id, genotypes)| wanted.with(id, genotypes.iter().copied()));
+    (rest != Wanted::any()).then(|| odds(species, young, &rest)).flatten().map(|odds| format!("part of {goal}: {odds}"))
 }
 
 fn of_keep(keep: &Keep, sexed: bool) -> Wanted {
@@ -347,6 +374,20 @@ fn unweighed(shown: &Shown<'_>, kept: &Kept) -> Option<String> {
     (!names.is_empty()).then(|| format!("No weight on record: {}. Weigh before pairing.", list_of(&names)))
 }
 
+/// Who rests, and who is not needed.
+pub(in crate::conversation) fn who_rests(shown: &Shown<'_>, kept: &Kept) -> Reply {
+    let mut reply = Reply { understood: "Who is not paired this season".to_owned(), ..Reply::default() };
+    for (room, scene) in kept.scenes.iter().enumerate() {
+        reply.answer.extend(to_mend(shown, scene));
+        reply.answer.extend(unused(shown, kept, room));
+        reply.answer.extend(resting(shown, scene));
+    }
+    if reply.answer.is_empty() {
+        reply.answer.push("Everybody is paired.".to_owned());
+    }
+    reply
+}
+
 /// Why an animal is not paired, or with whom it is.
 pub(in crate::conversation) fn why_rests(shown: &Shown<'_>, kept: &Kept, room: usize, i: usize) -> Reply {
     if let Some(why) = rests(shown, kept, room, i) {
@@ -382,6 +423,11 @@ pub(in crate::conversation) fn why_not(shown: &Shown<'_>, kept: &Kept, asked: Pa
             percent(&kinship),
             percent(&scene.closest)
         ));
+    }
+    let harm = scene.harm(asked.sire, asked.dam);
+    if !harm.is_empty() {
+        let names: Vec<String> = harm.iter().map(|gene| species.gene(*gene).entry.name.clone()).collect();
+        reply.answer.push(format!("Left out for the harm that {} can do to the young.", list_of(&names)));
     }
     if scene.is_taken(asked.sire, asked.dam)
         && let Some(with) = scene.players[asked.dam].state.with.and_then(|id| shown.herd.animal(id))

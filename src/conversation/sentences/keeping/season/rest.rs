@@ -6,7 +6,7 @@ use crate::collection::animal::{Animal, Sex};
 use crate::conversation::keeping::ready::Rest;
 use crate::conversation::keeping::season::{Kept, Scene};
 use crate::conversation::labels::{percent, target};
-use crate::engine::odds::{none, odds, sure};
+use crate::engine::odds::{none, sure};
 use crate::engine::planning::season::Pairing;
 use crate::reading::dates::When;
 use crate::species::Species;
@@ -73,38 +73,51 @@ fn named(names: &[String]) -> String {
     list_of(&some)
 }
 
-/// Who rests, by reason; females before males, what can be mended before what cannot.
-pub(super) fn resting(shown: &Shown<'_>, scene: &Scene) -> Vec<String> {
+/// Who rests for a reason that can be mended or will pass soon: females first.
+pub(super) fn to_mend(shown: &Shown<'_>, scene: &Scene) -> Vec<String> {
     let mut lines = Vec::new();
-    let (mut young, mut said, mut unsexed, mut possible) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let mut males = Vec::new();
     for player in &scene.players {
         let (Some(animal), Some(why)) = (shown.herd.animal(player.id), player.state.why) else { continue };
         match why {
             Rest::Light(..) if animal.sex == Sex::Female => lines.insert(0, sentence(animal, why)),
-            Rest::NotRegained(..) | Rest::WeightNotKnown | Rest::Gravid | Rest::Light(..) => {
-                lines.push(sentence(animal, why));
-            }
+            Rest::NotRegained(..) | Rest::WeightNotKnown | Rest::Gravid => lines.push(sentence(animal, why)),
+            Rest::Light(..) => males.push(sentence(animal, why)),
+            _ => {}
+        }
+    }
+    let more = lines.len().saturating_sub(MOST_NAMED);
+    lines.truncate(MOST_NAMED);
+    if more > 0 {
+        lines.push(format!("And {} that rest for such reasons.", count(more, "more", "more")));
+    }
+    males.truncate(1);
+    lines.extend(males);
+    lines
+}
+
+/// Who rests for another reason, by reason.
+pub(super) fn resting(shown: &Shown<'_>, scene: &Scene) -> Vec<String> {
+    let (mut young, mut said, mut unsexed, mut possible) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for player in &scene.players {
+        let (Some(animal), Some(why)) = (shown.herd.animal(player.id), player.state.why) else { continue };
+        match why {
             Rest::Young(until) => young.push((until, format!("{} until {}", animal.called(), month(until)))),
             Rest::Said | Rest::Growing | Rest::Skipped => said.push(animal.called()),
             Rest::Unsexed => unsexed.push(animal.called()),
             Rest::Possible => possible.push(animal.called()),
+            Rest::Light(..) | Rest::NotRegained(..) | Rest::WeightNotKnown | Rest::Gravid => {}
         }
     }
     young.sort();
     let young: Vec<String> = young.into_iter().map(|y| y.1).collect();
-    if !said.is_empty() {
-        lines.push(format!("Resting or growing, as you said: {}.", named(&said)));
-    }
-    if !possible.is_empty() {
-        lines.push(format!("Left out as only possible hets: {}.", named(&possible)));
-    }
-    if !young.is_empty() {
-        lines.push(format!("Too young: {}.", named(&young)));
-    }
-    if !unsexed.is_empty() {
-        lines.push(format!("Not sexed, so not planned with: {}.", named(&unsexed)));
-    }
-    lines
+    let kinds = [
+        ("Not sexed, so not planned with", unsexed),
+        ("Left out as only possible hets", possible),
+        ("Resting or growing, as you said", said),
+        ("Too young", young),
+    ];
+    kinds.iter().filter(|(_, who)| !who.is_empty()).map(|(why, who)| format!("{why}: {}.", named(who))).collect()
 }
 
 /// Who could be paired and is not: females, then males, each with what they would be good for.
@@ -117,10 +130,18 @@ pub(super) fn unused(shown: &Shown<'_>, kept: &Kept, room: usize) -> Vec<String>
     let mut lines = Vec::new();
     let mut next: Option<(f64, String)> = None;
     let (mut females, mut males) = (Vec::new(), Vec::new());
+    let mut harmful = Vec::new();
+    let species = shown.catalogue.get(scene.species);
     for (i, player) in scene.players.iter().enumerate() {
         let Some(animal) = shown.herd.animal(player.id).filter(|_| player.state.why.is_none() && !used(i)) else {
             continue;
         };
+        let harm = scene.harm_of(i);
+        if !harm.is_empty() {
+            let genes: Vec<String> = harm.iter().map(|gene| species.gene(*gene).entry.name.clone()).collect();
+            harmful.push(format!("{} ({})", animal.called(), list_of(&genes)));
+            continue;
+        }
         let best = kept.advice.best_of(room, i).filter(|(_, worth)| *worth > WORTH_A_WORD);
         let of = |pairing: Pairing| {
             let (sire, dam) = kept.ids(pairing)?;
@@ -141,6 +162,9 @@ pub(super) fn unused(shown: &Shown<'_>, kept: &Kept, room: usize) -> Vec<String>
             (_, None) => females.push(animal.called()),
         }
     }
+    if !harmful.is_empty() {
+        lines.push(format!("Never advised, for the harm known of it: {}.", named(&harmful)));
+    }
     if !females.is_empty() {
         let why = match (&next, kept.most) {
             (Some((_, next)), Some(_)) => format!("beyond the limit; next would be {next}"),
@@ -157,46 +181,42 @@ pub(super) fn unused(shown: &Shown<'_>, kept: &Kept, room: usize) -> Vec<String>
 /// Below this share of a goal a pairing is not worth a word.
 const WORTH_A_WORD: f64 = 1e-6;
 
-/// What was taken for granted of a species, with where it comes from.
-pub(super) fn defaults(species: &Species, kept: &Kept, scene: &Scene, today: jiff::civil::Date) -> Vec<String> {
+/// What was taken for granted of a species, for "I took it that".
+pub(super) fn defaults(species: &Species, scene: &Scene) -> String {
     let care = species.care();
-    let mut lines = Vec::new();
-    if let Some(months) = &care.pairing_months {
-        lines.push(season(species, months, kept.said.south == Some(true), today));
-    }
-    let low = |range: Option<&Range>| range.map(|r| r.low);
     let mut parts = Vec::new();
-    let years = |range: Option<&Range>| range.map_or_else(String::new, |r| format!(" and {} years", r.default));
-    if let Some(g) = low(care.female_first_weight.as_ref()) {
-        parts.push(format!("females from {g} g{}", years(care.maturity_female_years.as_ref())));
+    #[expect(clippy::cast_possible_truncation)] // grams of an animal
+    let weight = |range: &Range| grams(range.low.round() as i32);
+    let years = |range: Option<&Range>| range.map_or_else(String::new, |r| format!(", {} years", r.default));
+    if let Some(range) = &care.female_first_weight {
+        parts.push(format!("females from {}{}", weight(range), years(care.maturity_female_years.as_ref())));
     }
-    if let Some(g) = low(care.male_first_weight.as_ref()) {
-        parts.push(format!("males from {g} g{}", years(care.maturity_male_years.as_ref())));
+    if let Some(range) = &care.male_first_weight {
+        parts.push(format!("males from {}{}", weight(range), years(care.maturity_male_years.as_ref())));
     }
-    parts.push(format!("{} females a male at most", scene.world.females_per_male));
+    parts.push(format!("{} females a male", scene.world.females_per_male));
     if let Some(share) = &care.producing_share {
-        parts.push(format!("{} of paired females producing", percent(&odds_of(share.default))));
+        parts.push(format!("{} producing", percent(&odds_of(share.default))));
     }
-    if scene.closest < sure() {
-        let closer = if scene.closest == none() {
-            "no relatives paired".to_owned()
-        } else if scene.closest == odds(1, 8) {
-            "none paired closer than half-siblings (\"allow relatives\" changes that)".to_owned()
-        } else {
-            format!("none paired closer than {}", percent(&scene.closest))
-        };
-        parts.push(closer);
-    }
-    lines.push(format!("Defaults of common practice: {}.", parts.join(", ")));
-    lines
+    let kin = if scene.closest >= sure() {
+        "relatives paired"
+    } else if scene.closest == none() {
+        "no relatives"
+    } else {
+        "none closer than half-siblings"
+    };
+    parts.push(kin.to_owned());
+    format!("common practice fits ({})", parts.join("; "))
 }
 
 fn odds_of(share: f64) -> crate::engine::odds::Odds {
     crate::engine::odds::parse(&share.to_string()).unwrap_or_else(none)
 }
 
-/// "Ball pythons are usually paired November to February (northern rooms, a default); it is the season."
-fn season(species: &Species, months: &Months, south: bool, today: jiff::civil::Date) -> String {
+/// "ball pythons are paired November to February (northern rooms), and now is the season".
+pub(super) fn season(species: &Species, kept: &Kept, today: jiff::civil::Date) -> Option<String> {
+    let months: &Months = species.care().pairing_months.as_ref()?;
+    let south = kept.said.south == Some(true);
     let shift = |m: &u8| if south { (m + 5) % 12 + 1 } else { *m };
     let usual: Vec<u8> = months.usual.iter().map(shift).collect();
     let possible: Vec<u8> = months.possible.iter().map(shift).collect();
@@ -209,13 +229,13 @@ fn season(species: &Species, months: &Months, south: bool, today: jiff::civil::D
     } else {
         "now is out of season"
     };
-    let (half, other) = if south { ("southern", "northern") } else { ("northern", "southern") };
-    format!(
-        "{}s are usually paired {} to {} (a default for {half} rooms; or say \"{other} hemisphere\"); {state}.",
-        species.name(),
+    let half = if south { "southern" } else { "northern" };
+    Some(format!(
+        "{}s are paired {} to {} ({half} rooms), and {state}",
+        species.name().to_lowercase(),
         name(usual.first()),
         name(usual.last()),
-    )
+    ))
 }
 
 /// Goals that stand in each other's way, or in their own.

@@ -60,7 +60,7 @@ pub(in crate::conversation) fn changed_since() -> Reply {
 pub(in crate::conversation) fn ask_goal(
     catalogue: &Catalogue,
     herd: &Herd,
-    suggested: &[(&Species, Target, u64)],
+    suggested: &[(&Species, Target, Option<u64>)],
     unsexed: usize,
 ) -> Reply {
     let several = catalogue.species().iter().filter(|s| herd.here().any(|a| a.species == s.key())).count() > 1;
@@ -71,10 +71,14 @@ pub(in crate::conversation) fn ask_goal(
     for (species, goal, seasons) in suggested {
         let of = if several { format!(" ({})", species.name().to_lowercase()) } else { String::new() };
         let words = target(species, goal).replace(", ", " ").to_lowercase();
-        reply.answer.push(format!(
-            "\"goal: {words}\"{of}: within reach of what you have, {} booked.",
-            count(usize::try_from(*seasons).unwrap_or(usize::MAX), "season", "seasons")
-        ));
+        let reach = seasons.map_or_else(
+            || "its genes are here, but not both sexes".to_owned(),
+            |n| {
+                let booked = count(usize::try_from(n).unwrap_or(usize::MAX), "season", "seasons");
+                format!("within reach of what you have, {booked} booked")
+            },
+        );
+        reply.answer.push(format!("\"goal: {words}\"{of}: {reach}."));
     }
     if suggested.is_empty() {
         reply.answer.push("Your animals have no two genes yet that can be put together. Say for example \"goal: clown pied\", and I tell you what to buy.".to_owned());
