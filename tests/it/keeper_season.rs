@@ -233,7 +233,7 @@ async fn species_share_the_clutches_of_a_season() {
             &[
                 "2 goals; 3 females and 3 males",
                 "Rufus × Kiwi: Amel 1/3 per egg (33.3 %)",
-                "to prove Kiwi het Amel",
+                "may prove Kiwi het Amel (",
                 "corn snakes are paired March to May",
             ],
         )

@@ -415,3 +415,54 @@ fn the_advice_is_worth_nearly_the_best_there_is() {
     assert!(shares.len() >= 30, "only {} projects", shares.len());
     assert!(mean >= 0.95, "the mean is {mean} of the best; the worst is {worst:?}");
 }
+
+/// A room as they are: visuals, hets, possible hets at four genes, one male to four females, a fifth not grown.
+fn large(n: u8) -> Vec<Candidate> {
+    let one = |i: u8| {
+        let mut candidate =
+            animal(if i.is_multiple_of(5) { Sex::Male } else { Sex::Female }, &[], u32::from(i % 5 == 4));
+        let genome = &mut candidate.animal.genome;
+        genome.set(LocusId((i % 4).into()), Belief::sure(pair(1 + u8::from(i.is_multiple_of(3)))));
+        let second = LocusId(((i / 4 + i) % 4).into());
+        if i % 4 == 1 {
+            genome.set(second, Belief::mix([(pair(1), odds(2, 3)), (pair(0), odds(1, 3))]).unwrap());
+        } else if i.is_multiple_of(2) {
+            genome.set(second, Belief::sure(pair(1)));
+        }
+        candidate
+    };
+    (0..n).map(one).collect()
+}
+
+#[test]
+fn a_large_room_keeps_every_limit() {
+    let genetics = recessives(4);
+    let aims = vec![aim(visual([0, 1]), 1.0), aim(visual([2, 3]), 0.5)];
+    let may = |sire: usize, dam: usize| !(sire * 31 + dam).is_multiple_of(13);
+    let room = room(&genetics, large(40), aims, &may);
+    let advice = advised(&room, Some(12));
+    assert!(!advice.exact && advice.chosen.len() == 12, "{:?}", advice.chosen.len());
+    for chosen in &advice.chosen {
+        let Pairing { sire, dam, .. } = chosen.pairing;
+        let (male, female) = (&room.animals[sire].animal, &room.animals[dam].animal);
+        assert!(male.sex == Sex::Male && female.sex == Sex::Female && male.ready == 0 && female.ready == 0);
+        assert!(may(sire, dam) && chosen.worth > 0.0);
+        let alike = |other: &&hatchward::engine::planning::season::Chosen| other.pairing.dam == dam;
+        assert_eq!(advice.chosen.iter().filter(alike).count(), 1);
+        assert!(advice.chosen.iter().filter(|other| other.pairing.sire == sire).count() <= 3);
+        // What is kept of the search says the same as the search.
+        assert!((advice.worth_of(chosen.pairing).unwrap() - chosen.worth).abs() < 1e-9);
+    }
+    assert!(advice.chosen.windows(2).all(|two| two[0].worth >= two[1].worth));
+}
+
+#[test]
+fn a_goal_of_many_genes_is_looked_at_in_groups() {
+    let genetics = recessives(4);
+    let animals = vec![male(&[2, 1, 0, 1]), female(&[1, 2, 1, 0]), female(&[0, 0, 2, 1]), female(&[0, 0, 0, 0])];
+    let room = room(&genetics, animals, vec![aim(visual([0, 1, 2, 3]), 1.0)], ANYBODY);
+    let advice = advised(&room, Some(2));
+    let mut dams: Vec<usize> = pairs(&advice).into_iter().map(|(_, dam)| dam).collect();
+    dams.sort_unstable();
+    assert_eq!(dams, [1, 2]);
+}

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::events::{Meeting, Weight};
 use crate::collection::herd::Herd;
+use crate::reading::dates::When;
 use crate::reading::records::kinds::{MeetingKind, SignKind, Status};
 use crate::species::Species;
 
@@ -149,7 +150,7 @@ fn rests(today: Date, herd: &Herd, id: AnimalId) -> Option<Rest> {
 
 /// The last laying of a female, if she laid.
 fn laid_last(herd: &Herd, id: AnimalId) -> Option<Date> {
-    herd.clutches.iter().filter(|c| c.dam_id == Some(id)).filter_map(|c| c.laid).map(|w| w.last()).max()
+    herd.clutches.iter().filter(|c| c.dam_id == Some(id)).filter_map(|c| c.laid).map(When::last).max()
 }
 
 /// A female that shows that she carries, and has not laid since.

@@ -15,6 +15,9 @@ use super::goals::{N, number};
 use super::message::{Called, Msg};
 use crate::reading::requests::SexSaid;
 
+/// A limit is short: longer talk that holds such a word is about something else.
+const MOST_WORDS: usize = 12;
+
 /// Which goals a season is for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum For {
@@ -137,8 +140,6 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<SeasonAsked> {
         return Some(SeasonAsked::WhyNot(first.called.clone(), animals.get(1).map(|m| m.called.clone())));
     }
     let said = limits(msg);
-    // A limit is short: longer talk that holds such a word is about something else.
-    const MOST_WORDS: usize = 12;
     let short = text.split_whitespace().count() <= MOST_WORDS;
     (short && said != SeasonSaid::default()).then_some(SeasonAsked::Limit(said))
 }

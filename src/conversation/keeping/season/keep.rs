@@ -58,8 +58,11 @@ fn as_old(herd: &Herd, young: &[AnimalId]) -> Herd {
     herd
 }
 
+/// Animals of one species, who of them is kept, the room there is.
+type OfSpecies = (Vec<AnimalId>, Kept, Option<usize>);
+
 /// Who of one species is kept, and the room there is; nothing where none is here.
-fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<(Vec<AnimalId>, Kept, Option<usize>)>, Stop> {
+fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpecies>, Stop> {
     let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
     let Some(mut scene) = Scene::of(desk, herd, species, &wanting).filter(|scene| !scene.players.is_empty()) else {
         return Ok(None);

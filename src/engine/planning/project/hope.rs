@@ -113,7 +113,12 @@ pub(in crate::engine::planning) struct Hoping<'a> {
     females_per_male: u32,
     tell: Tell,
     prospects: FxHashMap<(u64, u64), Rc<Prospects>>,
+    /// By kind and sex, the number of its hope while one hope is worked out.
+    places: Vec<u32>,
 }
+
+/// No hope yet.
+const NOBODY: u32 = u32::MAX;
 
 /// Whether an animal so many crossings from the goal can lead to it in the seasons left.
 pub(super) fn in_time(maturity: Maturity, wait: u32, crossings: u32, left: u32) -> bool {
@@ -131,7 +136,7 @@ impl<'a> Hoping<'a> {
         females_per_male: u32,
         tell: Tell,
     ) -> Hoping<'a> {
-        Hoping { world, merit, maturity, females_per_male, tell, prospects: FxHashMap::default() }
+        Hoping { world, merit, maturity, females_per_male, tell, prospects: FxHashMap::default(), places: Vec::new() }
     }
 
     /// Whether the first kind is at least as good as the second.
@@ -191,6 +196,7 @@ impl<'a> Hoping<'a> {
         first: Option<&First>,
     ) -> Vec<f64> {
         let mut hopes: Vec<Hope> = Vec::new();
+        self.places.fill(NOBODY);
         let mut sides = 1;
         for animal in animals.iter().filter(|animal| animal.chance > 0.0) {
             let i = self.find(&mut hopes, animal.sex, animal.kind);
@@ -259,10 +265,16 @@ impl<'a> Hoping<'a> {
     }
 
     /// The number of a kind's hope, a new one if there is none.
-    fn find(&self, hopes: &mut Vec<Hope>, sex: Sex, kind: u64) -> usize {
-        if let Some(known) = hopes.iter().position(|hope| hope.sex == sex && hope.kind == kind) {
+    fn find(&mut self, hopes: &mut Vec<Hope>, sex: Sex, kind: u64) -> usize {
+        let place = index(kind) * 2 + usize::from(sex == Sex::Male);
+        if self.places.len() <= place {
+            self.places.resize(place + 1, NOBODY);
+        }
+        let known = self.places[place] as usize;
+        if known < hopes.len() {
             return known;
         }
+        self.places[place] = u32::try_from(hopes.len()).unwrap_or(NOBODY);
         let grows = self.maturity.of(sex).max(1) as usize;
         let served = self.females_per_male as usize;
         let hope =

@@ -174,9 +174,7 @@ impl<'a> Outlook<'a> {
         let deed = if nothing {
             IDLE
         } else {
-            let same = self.brings.iter().skip(1).position(|known| {
-                known.goal == brings.goal && padded(&known.heads, brings.heads.len()) == brings.heads
-            });
+            let same = self.brings.iter().skip(1).position(|known| *known == brings);
             same.map_or_else(
                 || {
                     self.brings.push(brings);
@@ -331,7 +329,9 @@ impl<'a> Outlook<'a> {
         let own = AtHand { sex, kind: 0, ready, chance: 1.0 };
         let mut others = self.later.clone();
         for (kind, chance) in &cases {
-            let same = |at: &AtHand| at.sex == sex && at.kind == *kind && at.ready == ready && at.chance == *chance;
+            let same = |at: &AtHand| {
+                at.sex == sex && at.kind == *kind && at.ready == ready && at.chance.to_bits() == chance.to_bits()
+            };
             if let Some(i) = others.iter().position(same) {
                 others.remove(i);
             }
@@ -412,10 +412,4 @@ fn score(objective: Objective, by_season: &[f64]) -> f64 {
         Objective::Chance => last + LITTLE * mean,
         Objective::Seasons => mean + LITTLE * last,
     }
-}
-
-fn padded(heads: &[f64], n: usize) -> Vec<f64> {
-    let mut heads = heads.to_vec();
-    heads.resize(n, 0.0);
-    heads
 }

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rustc_hash::FxHashMap;
+
 use super::assign::{BARRED, assign};
 use super::outlook::{Deed, Outlook};
 use super::{Advice, Chosen, Grounds, Keep, Limits, Pairing, Room};
@@ -163,15 +165,24 @@ impl<'a, 'r> Search<'a, 'r> {
     /// What each pairing adds in place of what its female does.
     fn added(&mut self, way: &Way) -> Vec<f64> {
         let mut added = vec![0.0; self.arcs.len()];
-        // Females of one belief with the same way around them ask the same: the outlooks remember.
+        // Females who do the same now, and could do the same instead, add the same.
+        let mut known: FxHashMap<(usize, Vec<Deed>, Vec<Deed>), f64> = FxHashMap::default();
         for female in 0..self.of_female.len() {
             let mut without = way.clone();
-            without[female] = None;
-            let room = self.of_female[female].first().map(|arc| self.arcs[*arc].pairing.room);
-            let Some(room) = room else { continue };
+            let now = without[female].take().map_or_else(Vec::new, |arc| self.arcs[arc].deeds.clone());
+            let Some(room) = self.of_female[female].first().map(|arc| self.arcs[*arc].pairing.room) else { continue };
             let base = self.worth_in(room, &without, None);
             for arc in self.of_female[female].clone() {
-                added[arc] = self.worth_in(room, &without, Some(arc)) - base + self.arcs[arc].proof;
+                let key = (room, now.clone(), self.arcs[arc].deeds.clone());
+                let gained = match known.get(&key) {
+                    Some(gained) => *gained,
+                    None => {
+                        let gained = self.worth_in(room, &without, Some(arc)) - base;
+                        known.insert(key, gained);
+                        gained
+                    }
+                };
+                added[arc] = gained + self.arcs[arc].proof;
             }
             if self.is_over() {
                 break;
@@ -313,7 +324,9 @@ impl<'a, 'r> Search<'a, 'r> {
     /// The best way with one pairing changed to this; where that takes a place, the ways to make room.
     fn with(&self, female: usize, arc: usize) -> Vec<Way> {
         let way = &self.best;
-        if way[female] == Some(arc) {
+        // Another male of whom the same comes changes nothing.
+        let same = |now: usize| self.arcs[now].deeds == self.arcs[arc].deeds;
+        if way[female].is_some_and(|now| now == arc || same(now) && self.arcs[now].proof >= self.arcs[arc].proof) {
             return Vec::new();
         }
         let mut next = way.clone();

@@ -175,10 +175,10 @@ fn why(shown: &Shown<'_>, kept: &Kept, chosen: &Chosen) -> Option<String> {
         let open = open(species, scene, who);
         if *chance >= OF_PROOF && !open.is_empty() {
             parts.push(format!(
-                "{} to prove {} {}",
-                percent_f64((chance * 100.0).round() / 100.0),
+                "may prove {} {} ({})",
                 who.called(),
-                list_of(&open)
+                list_of(&open),
+                percent_f64((chance * 100.0).round() / 100.0)
             ));
         }
     }
@@ -228,7 +228,7 @@ fn reason(shown: &Shown<'_>, scene: &Scene, chosen: &Chosen, aim: usize) -> Opti
         return Some(format!("{goal} {odds}"));
     }
     let Some(keep) = chosen.keep.as_ref().filter(|keep| keep.aim == aim) else {
-        return rest_of_goal(species, wish, &young, goal);
+        return rest_of_goal(species, wish, &young, &goal);
     };
     let who = kept_in_words(species, &scene.world.genetics, keep.sex, &keep.genotypes);
     let odds = odds(species, &young, &of_keep(keep, true)).or_else(|| odds(species, &young, &of_keep(keep, false)))?;
@@ -237,7 +237,7 @@ fn reason(shown: &Shown<'_>, scene: &Scene, chosen: &Chosen, aim: usize) -> Opti
 }
 
 /// Where a gene of a goal is missing: what comes of the others.
-fn rest_of_goal(species: &Species, wish: &Wish, young: &Offspring, goal: String) -> Option<String> {
+fn rest_of_goal(species: &Species, wish: &Wish, young: &Offspring, goal: &str) -> Option<String> {
     let possible = |(id, genotypes): &(LocusId, &BTreeSet<Genotype>)| {
         young.factor(*id).is_some_and(|f| f.cells().iter().any(|cell| genotypes.contains(&cell.genotype)))
     };
