@@ -242,6 +242,12 @@ fn genes(parents: &[Animal]) -> Vec<GeneId> {
 
 /// Whether a parent has two copies of a gene, or the young can: other alleles may count as the second copy.
 fn two_copies(species: &Species, parents: &[Animal], genes: &[GeneId], id: GeneId) -> bool {
+    parents.iter().any(|p| p.genes.iter().any(|c| c.gene == id && c.copies == 2))
+        || both_carry(species, parents, genes, id)
+}
+
+/// Whether young can have two copies of a gene, other alleles counted that do the same harm.
+fn both_carry(species: &Species, parents: &[Animal], genes: &[GeneId], id: GeneId) -> bool {
     let gene = species.gene(id);
     let second = |o: GeneId| {
         o == id
@@ -250,8 +256,42 @@ fn two_copies(species: &Species, parents: &[Animal], genes: &[GeneId], id: GeneI
     };
     let alike: Vec<GeneId> = genes.iter().copied().filter(|o| second(*o)).collect();
     let has = |p: &Animal| p.genes.iter().any(|c| alike.contains(&c.gene));
-    parents.iter().any(|p| p.genes.iter().any(|c| c.gene == id && c.copies == 2))
-        || parents.len() == 2 && parents.iter().all(has)
+    parents.len() == 2 && parents.iter().all(has)
+}
+
+/// The genes of a pairing by which its young can come to serious harm, or that forbid it by the trade's own limits: such
+/// pairings are never advised.
+pub(super) fn harmful(species: &Species, parents: &[Animal]) -> Vec<GeneId> {
+    let all = genes(parents);
+    let mut found: Vec<GeneId> = Vec::new();
+    for id in &all {
+        let entry = &species.gene(*id).entry;
+        let both = both_carry(species, parents, &all, *id);
+        let serious = entry.welfare.iter().any(|w| w.severity == Severity::Serious && concerns(w, both));
+        let by = |sex: SexSaid| parents.iter().any(|p| p.sex == sex && p.genes.iter().any(|c| c.gene == *id));
+        let limited = entry.breeding_limit.is_some_and(|limit| match limit {
+            BreedingLimit::NoFemales => by(SexSaid::Female),
+            BreedingLimit::NoMales => by(SexSaid::Male),
+            BreedingLimit::Discouraged => true,
+        });
+        if serious || limited || both && entry.homozygous_lethal.is_some() {
+            found.push(*id);
+        }
+    }
+    for warning in species.file().pair_warning.iter().filter(|w| matches!(w.effect, Effect::Lethal | Effect::Harm)) {
+        let ids: Vec<GeneId> = warning.genes.iter().filter_map(|g| species.gene_by_id(g)).collect();
+        let meets = match ids[..] {
+            [a, b] if a == b => both_carry(species, parents, &all, a),
+            [a, b] => all.contains(&a) && all.contains(&b),
+            _ => false,
+        };
+        if meets {
+            found.extend(ids);
+        }
+    }
+    found.sort_unstable();
+    found.dedup();
+    found
 }
 
 fn concerns(harm: &Welfare, two: bool) -> bool {

@@ -114,6 +114,10 @@ pub struct Desk<'a> {
     saved: bool,
     /// The plan that was asked for last.
     plan: Option<Record>,
+    /// The season that was asked for last.
+    season: Option<Box<keeping::season::Kept>>,
+    /// What was said last was about that season: it can be gone on from.
+    of_season: bool,
     /// What was said last was about the keeper's own animals.
     personal: bool,
     /// What was said last asks to erase everything.
@@ -156,6 +160,8 @@ impl<'a> Desk<'a> {
             wanted: None,
             saved: false,
             plan: None,
+            season: None,
+            of_season: false,
             personal: false,
             erasing: false,
             rehearsing: false,
@@ -246,6 +252,8 @@ impl<'a> Desk<'a> {
     #[must_use]
     pub fn waits_for(&self) -> Waits {
         match &self.pending {
+            // What is asked of a season goes on from it, wherever the talk is held.
+            None if self.of_season => Waits::Answer,
             None => Waits::Nothing,
             Some(Pending::Ask { .. }) => Waits::Answer,
             Some(Pending::Confirm { word, .. } | Pending::Forget { word }) => Waits::Word(word.clone()),
@@ -299,6 +307,7 @@ impl<'a> Desk<'a> {
         self.saved = false;
         self.personal = false;
         self.erasing = false;
+        self.of_season = false;
         self.now.clear();
         if let Some(pending) = self.pending.take()
             && let Some(reply) = self.go_on(pending, who, once, today, said).await
@@ -358,12 +367,18 @@ impl<'a> Desk<'a> {
 
     /// The record that a message is, which is read as this where it is none.
     fn record(&self, said: &str, reading: &Reading, today: Date) -> Option<Record> {
+        let species = self.species.or(self.talk.species_spoken_of());
+        let known = Known { species, names: &self.names, today };
+        if self.season.is_some()
+            && let Some(more) = self.reader.season_more(self.catalogue, said, known)
+        {
+            return Some(Record::Season(more));
+        }
         // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
         if self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
             return None;
         }
-        let species = self.species.or(self.talk.species_spoken_of());
-        self.reader.record(self.catalogue, said, Known { species, names: &self.names, today })
+        self.reader.record(self.catalogue, said, known)
     }
 
     /// Whether the message may be about an animal by its name: it is read as odds that lack something, or holds a word
@@ -461,10 +476,12 @@ impl<'a> Desk<'a> {
             last: &self.last,
             fixed: &fixed,
             plan: self.plan.as_ref(),
+            season: self.season.as_deref(),
             said: said.to_owned(),
         };
         // What was told of others is over once the keeper's own are spoken of.
         self.talk.leave_trial();
+        self.of_season = matches!(&task, Task::Record(record) if matches!(**record, Record::Season(_)));
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),
             Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
@@ -481,6 +498,12 @@ impl<'a> Desk<'a> {
                 {
                     self.plan = Some(*record);
                 }
+                self.speak_of(&about);
+                reply.fitted(LONG)
+            }
+            Ok(Done::Season { reply, kept, about }) => {
+                self.season = Some(kept);
+                self.of_season = true;
                 self.speak_of(&about);
                 reply.fitted(LONG)
             }

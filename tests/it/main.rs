@@ -26,6 +26,7 @@ mod json_lines; // damaged requests
 mod keeper; // a keeper talks of their animals
 mod keeper_evidence; // a keeper proves animals out
 mod keeper_goals; // a keeper works towards goals
+mod keeper_season; // a keeper pairs for a season
 mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like
 mod member; // odds in a chat
@@ -44,6 +45,7 @@ mod relationship; // books and lecture notes
 mod replies; // every kind of reply, word for word
 mod restating; // what is kept of a talk
 mod routes; // the least-time plans and their slow twin
+mod seasons; // the pairings of a season
 mod sedcole_1977; // numbers needed
 mod settings; // what an operator may set
 mod store; // the database, both kinds

@@ -14,28 +14,28 @@ use hatchward::engine::planning::{Animal, Maturity, Tell};
 use proptest::prelude::*;
 
 /// Sex (male), copies at each locus, seasons until ready.
-type Beast = (bool, Vec<u8>, u32);
+pub(crate) type Beast = (bool, Vec<u8>, u32);
 
 #[derive(Debug, Clone)]
-struct World {
+pub(crate) struct World {
     /// One copy is enough at these; two at the others.
-    one_is_enough: Vec<bool>,
-    eggs: u64,
-    hatch: (i64, i64),
-    maturity: Maturity,
-    space: usize,
-    females_per_male: u32,
-    objective: Objective,
-    offers: Vec<(Beast, i64)>,
-    budget: i64,
-    seasons: u32,
+    pub(crate) one_is_enough: Vec<bool>,
+    pub(crate) eggs: u64,
+    pub(crate) hatch: (i64, i64),
+    pub(crate) maturity: Maturity,
+    pub(crate) space: usize,
+    pub(crate) females_per_male: u32,
+    pub(crate) objective: Objective,
+    pub(crate) offers: Vec<(Beast, i64)>,
+    pub(crate) budget: i64,
+    pub(crate) seasons: u32,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Now {
-    left: u32,
-    sold: u32,
-    here: Vec<Beast>,
+pub(crate) struct Now {
+    pub(crate) left: u32,
+    pub(crate) sold: u32,
+    pub(crate) here: Vec<Beast>,
 }
 
 type Outcomes = Vec<(Vec<Beast>, f64)>;
@@ -125,7 +125,7 @@ impl World {
     }
 
     /// The forecast of a pairing, with `then` for what follows.
-    fn after(
+    pub(crate) fn after(
         &self,
         now: &Now,
         sold: u32,
@@ -151,7 +151,7 @@ impl World {
         value
     }
 
-    fn score(&self, value: &[f64]) -> f64 {
+    pub(crate) fn score(&self, value: &[f64]) -> f64 {
         match self.objective {
             Objective::Chance => value.last().copied().unwrap_or(0.0),
             Objective::Seasons => value.iter().sum(),
@@ -159,7 +159,7 @@ impl World {
     }
 
     /// The best value of a state, everything tried.
-    fn best(&self, now: &Now, memo: &mut HashMap<Now, Vec<f64>>) -> Vec<f64> {
+    pub(crate) fn best(&self, now: &Now, memo: &mut HashMap<Now, Vec<f64>>) -> Vec<f64> {
         if now.left == 0 {
             return Vec::new();
         }
@@ -237,12 +237,12 @@ impl World {
 
     // The same as a request.
 
-    fn genetics(&self) -> Genetics {
+    pub(crate) fn genetics(&self) -> Genetics {
         let mode = |one: &bool| Locus::trade(&[if *one { Mode::IncompleteDominant } else { Mode::Recessive }]);
         Genetics::new(self.one_is_enough.iter().map(mode).collect(), Some(SexSystem::Xy)).unwrap()
     }
 
-    fn project<'a>(&self, genetics: &'a Genetics, left: u32, sold: u32, here: &[Beast]) -> Project<'a> {
+    pub(crate) fn project<'a>(&self, genetics: &'a Genetics, left: u32, sold: u32, here: &[Beast]) -> Project<'a> {
         let pair = |n: u8| Genotype::pair(AlleleId(u8::from(n == 2)), AlleleId(u8::from(n > 0)));
         let animal = |(male, copies, wait): &Beast| Animal {
             genome: (0..).map(LocusId).zip(copies.iter().map(|n| Belief::sure(pair(*n)))).collect::<Genome>(),
@@ -347,7 +347,7 @@ fn any_beast(n_loci: usize) -> impl Strategy<Value = Beast> {
     (any::<bool>(), prop::collection::vec(copies, n_loci), 0u32..2)
 }
 
-fn any_world(n_loci: usize, eggs: u64, seasons: u32) -> impl Strategy<Value = (World, Vec<Beast>)> {
+pub(crate) fn any_world(n_loci: usize, eggs: u64, seasons: u32) -> impl Strategy<Value = (World, Vec<Beast>)> {
     (
         prop::collection::vec(prop::bool::weighted(0.3), n_loci),
         (1..=eggs, prop::sample::select(vec![(1i64, 1i64), (1, 2)])),

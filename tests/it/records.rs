@@ -44,6 +44,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::AllPairings { .. }) => "all-pairings",
         Some(Record::Odds { .. }) => "odds",
         Some(Record::Evidence(_)) => "evidence",
+        Some(Record::Season(_)) => "season",
     }
 }
 
@@ -58,8 +59,10 @@ fn fits(intent: &str, kind: &str) -> bool {
         "forget" => kind == "forget",
         // Everything else is no record; a plan may name a goal.
         "odds" => matches!(kind, "-" | "odds"),
-        "plan" => matches!(kind, "-" | "goal" | "plan"),
-        "prove_out" | "next_pairing" => matches!(kind, "-" | "evidence"),
+        // "is it worth keeping the 66s" is of the season, too.
+        "plan" => matches!(kind, "-" | "goal" | "plan" | "season"),
+        "prove_out" => matches!(kind, "-" | "evidence"),
+        "next_pairing" => matches!(kind, "season" | "evidence"),
         _ => kind == "-",
     }
 }

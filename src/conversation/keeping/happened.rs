@@ -15,13 +15,13 @@ use crate::reading::records::kinds::{MeetingKind, Sexed, SignKind};
 use crate::reading::records::message::Called;
 use crate::reading::records::weigh::WeightSaid;
 
-fn fault(fault: &rules::Fault) -> Stop {
+pub(super) fn fault_of(fault: &rules::Fault) -> Stop {
     Stop::say(say::fault(&fault.to_string()))
 }
 
 pub(super) fn weigh(desk: &Desk<'_>, said: &[WeightSaid], on: Option<&Said>) -> Result<Done, Stop> {
     let on = desk.day(on)?.unwrap_or(desk.today);
-    let near = rules::size(desk.herd, 0, said.len(), desk.today).map_err(|f| fault(&f))?;
+    let near = rules::size(desk.herd, 0, said.len(), desk.today).map_err(|f| fault_of(&f))?;
     let mut ids = desk.herd.ids();
     let mut rows: Vec<(&Animal, Weight, Option<i32>)> = Vec::new();
     let mut bad = Vec::new();
@@ -70,7 +70,7 @@ pub(super) fn meal(
     for called in who {
         let animal = desk.one(called, Care::Writes)?;
         let what = if taken { "fed" } else { "offered food" };
-        rules::was_there(animal, what, When::Day(on), desk.today).map_err(|f| fault(&f))?;
+        rules::was_there(animal, what, When::Day(on), desk.today).map_err(|f| fault_of(&f))?;
         let prey = prey.map(|p| tidy(p).chars().take(80).collect());
         change.put(&Meal { id: ids.event(), version: 0, animal_id: animal.id, on, taken, prey });
         animals.push(animal);
@@ -101,7 +101,7 @@ pub(super) fn sign(
     if animal.sex == Sex::Male {
         return Err(Stop::say(say::male_has_no_sign(animal, kind)));
     }
-    rules::was_there(animal, say::sign_word(kind), on, desk.today).map_err(|f| fault(&f))?;
+    rules::was_there(animal, say::sign_word(kind), on, desk.today).map_err(|f| fault_of(&f))?;
     let size_mm = match size {
         None => None,
         Some(n) => {
@@ -147,7 +147,7 @@ pub(super) fn meet(
     };
     let ((sire_id, sire_out), (dam_id, dam_out)) = (side(&sire), side(&dam));
     let meeting = Meeting { id: ids.event(), version: 0, on, kind, sire_id, sire_out, dam_id, dam_out };
-    rules::meeting(desk.herd, &meeting, desk.today).map_err(|f| fault(&f))?;
+    rules::meeting(desk.herd, &meeting, desk.today).map_err(|f| fault_of(&f))?;
     let mut change =
         Change::new("meeting", say::met_past(&words(desk, sire.as_ref()), &words(desk, dam.as_ref()), kind));
     change.put(&meeting);

@@ -15,7 +15,9 @@ mod happened; // weights, meals, meetings, signs
 mod house; // erase
 mod looked; // cards and lists
 mod planned; // the plan towards a goal
+pub(super) mod ready; // who can be paired
 mod related; // kinship, sale cards
+pub(super) mod season; // the pairings of a season
 mod sires; // one of several fathers
 mod who; // who and when is meant
 
@@ -119,6 +121,8 @@ pub(super) enum Done {
     File { file: File, reply: Box<Reply> },
     /// The file of this name is needed; the reply asks for it where a front cannot fetch it.
     Wants { name: String, reply: Box<Reply> },
+    /// The season's pairings, with what is asked about them later.
+    Season { reply: Box<Reply>, kept: Box<season::Kept>, about: Vec<AnimalId> },
     /// A question of odds with these parents, each standing where its text stands in the message.
     Odds { message: String, parents: Vec<(String, requests::Animal)>, reply: Box<Reply>, about: Vec<AnimalId> },
 }
@@ -151,6 +155,8 @@ pub(super) struct Desk<'a> {
     pub(super) fixed: &'a Fixed,
     /// The plan that was asked for last.
     pub(super) plan: Option<&'a Record>,
+    /// The season that was asked for last.
+    pub(super) season: Option<&'a season::Kept>,
     /// The message.
     pub(super) said: String,
 }
@@ -206,6 +212,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         }
         Record::Odds { .. } => evidence::answered_from_beliefs(desk, |desk| asked::odds(desk, record)),
         Record::Evidence(asked) => questioned(desk, asked),
+        Record::Season(asked) => season::answer(desk, asked),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::evidence::as_believed;
 use super::goals::{numbered, settled, target};
+use super::ready::{Readiness, readiness};
 use super::{Desk, Done, Stop, added};
 use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::events::{Goal, Limits};
@@ -20,13 +21,7 @@ const MOST_ALIKE: usize = 2;
 /// Goals whose plans are looked at when something is recorded.
 const MOST_GOALS: usize = 3;
 /// The months from which on the season to come is next year's.
-const NEW_SEASON: i8 = 7;
-/// A female is rested unless she is back within so much of her weight of the days before she laid.
-const REGAINED: f64 = 0.95;
-/// The days before a laying in which she is at her heaviest.
-const DAYS_BEFORE: i32 = 60;
-/// A laying longer ago than this was of the season before the last.
-const A_SEASON: i32 = 300;
+pub(super) const NEW_SEASON: i8 = 7;
 
 pub(super) fn plan(
     desk: &Desk<'_>,
@@ -105,16 +100,16 @@ fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, 
 }
 
 /// The keeper's animals that can serve a goal.
-struct Scene<'s> {
+pub(super) struct Scene<'s> {
     pedigree: Option<Evidence<'s>>,
-    kinds: Vec<Kind>,
+    pub(super) kinds: Vec<Kind>,
     ids: Vec<AnimalId>,
-    possible: Vec<(String, Kind)>,
+    pub(super) possible: Vec<(String, Kind)>,
     notes: Vec<String>,
 }
 
 impl<'s> Scene<'s> {
-    fn of(desk: &Desk<'_>, species: &'s Species, herd: &'s Herd, wish: &Target, limits: &Limits) -> Self {
+    pub(super) fn of(desk: &Desk<'_>, species: &'s Species, herd: &'s Herd, wish: &Target, limits: &Limits) -> Self {
         let mut scene = Scene {
             pedigree: Evidence::pedigree(species, herd).ok(),
             kinds: Vec::new(),
@@ -143,9 +138,9 @@ impl<'s> Scene<'s> {
                 animal.genes.iter().filter_map(read).collect()
             };
             let genes = of(true);
-            let (ready, rests) = ready(desk, species, herd, animal);
-            if let Some(why) = rests.filter(|_| !genes.is_empty()) {
-                rested.push(why);
+            let Readiness { wait: ready, why, .. } = readiness(desk.today, species, herd, animal);
+            if !genes.is_empty() {
+                rested.extend(why.and_then(|why| say::goals::rests(animal, why)));
             }
             let kind = Kind { genes, sex, name: Some(say::with_code(animal)), ready };
             let mut open = of(false);
@@ -203,54 +198,6 @@ impl<'s> Scene<'s> {
             notes: self.notes.clone(),
             more,
         }
-    }
-}
-
-/// Seasons until an animal can be paired, by age, weight and rest; and why a female is rested.
-fn ready(desk: &Desk<'_>, species: &Species, herd: &Herd, animal: &Animal) -> (u32, Option<String>) {
-    let care = species.care();
-    let male = animal.sex == Sex::Male;
-    let years = if male { &care.maturity_male_years } else { &care.maturity_female_years };
-    let grams = herd.weights_of(animal.id).last().map(|w| f64::from(w.grams));
-    let least = if male { &care.male_first_weight } else { &care.female_first_weight };
-    let mut wait = 0;
-    if let (Some(hatched), Some(years)) = (animal.hatched, years) {
-        let days = desk.today.since(hatched.first()).map_or(0, |s| s.get_days());
-        let left = years.default - f64::from(days) / 365.25;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few years
-        if left > 0.0 {
-            wait = left.ceil() as u32;
-        }
-    }
-    // She was seen to be light: at least a season more, whatever her age.
-    if let (Some(grams), Some(least)) = (grams, least)
-        && grams < least.low
-    {
-        wait = wait.max(1);
-    }
-    let Some(why) = rests(desk, herd, animal) else { return (wait, None) };
-    (wait.max(1), Some(why))
-}
-
-/// A female that laid last season and is not known to have regained her weight.
-fn rests(desk: &Desk<'_>, herd: &Herd, animal: &Animal) -> Option<String> {
-    let laid =
-        herd.clutches.iter().filter(|c| c.dam_id == Some(animal.id)).filter_map(|c| c.laid).max_by_key(|w| w.last())?;
-    let since = desk.today.since(laid.last()).map_or(i32::MAX, |s| s.get_days());
-    if !(0..=A_SEASON).contains(&since) {
-        return None;
-    }
-    let weights = herd.weights_of(animal.id);
-    let before = weights
-        .iter()
-        .filter(|w| w.on <= laid.last() && laid.first().since(w.on).is_ok_and(|s| s.get_days() <= DAYS_BEFORE))
-        .map(|w| w.grams)
-        .max();
-    let now = weights.last().filter(|w| w.on > laid.last()).map(|w| w.grams);
-    match (before, now) {
-        (Some(before), Some(now)) if f64::from(now) >= REGAINED * f64::from(before) => None,
-        (Some(before), Some(now)) => Some(say::goals::not_regained(animal, before, now)),
-        _ => Some(say::goals::weight_not_known(animal)),
     }
 }
 

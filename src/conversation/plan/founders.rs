@@ -27,7 +27,7 @@ impl Kind {
     }
 
     /// Its name, else its genes.
-    pub(super) fn words(&self, species: &Species) -> String {
+    pub(in crate::conversation) fn words(&self, species: &Species) -> String {
         self.name.clone().unwrap_or_else(|| crate::conversation::labels::animal(species, &self.animal(species)))
     }
 

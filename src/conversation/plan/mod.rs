@@ -10,6 +10,8 @@ mod more; // what is asked of a plan that was given
 mod phases; // its pairings in words
 mod world; // what a species gives a plan to work with
 
+use std::sync::atomic::Ordering;
+
 use super::cautions;
 use super::labels;
 use crate::engine::inheritance::locus::Sex;
@@ -22,8 +24,9 @@ use crate::species::entries::{AppliesTo, Severity};
 use crate::species::{GeneId, Species};
 pub(super) use founders::Kind;
 use founders::from_scratch;
+pub(super) use phases::animal as kept_in_words;
 use phases::{count, line, pairings};
-use world::World;
+pub(super) use world::{Saving, World};
 
 /// More genes in one goal make plans of decades; such goals are met in parts.
 const MOST_GENES: usize = 6;
@@ -80,8 +83,24 @@ impl Laid {
         self.route.seasons
     }
 
+    /// What each kind of animal would save if it were bought at the start, the most first.
+    pub(super) fn savings(&self, species: &Species, goal: &Target) -> Vec<Saving> {
+        self.world.savings(species, goal, &self.kinds, &self.route)
+    }
+
+    /// Seasons that are booked with one more animal from the start; `None` where no way is found.
+    pub(super) fn seasons_with(&self, species: &Species, goal: &Target, more: &Kind) -> Option<u64> {
+        let with: Vec<Kind> = self.kinds.iter().cloned().chain([more.clone()]).collect();
+        self.world.route(species, goal, &with, 1).map(|route| route.seasons)
+    }
+
+    /// Whether animals must be bought.
+    pub(super) fn needs_more(&self) -> bool {
+        self.helped
+    }
+
     /// Who is used that is not there yet.
-    fn to_buy(&self) -> Vec<&Kind> {
+    pub(super) fn to_buy(&self) -> Vec<&Kind> {
         let parents = self.route.steps.iter().flat_map(|s| [&s.sire, &s.dam]);
         let mut places: Vec<usize> = parents
             .filter_map(|p| match p.from {
@@ -188,12 +207,12 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
             "Your animals alone do not lead there: the others named have to be bought.".to_owned()
         });
     }
-    let savings = world.savings(species, goal, kinds, route);
+    let savings: Vec<String> = world.savings(species, goal, kinds, route).iter().map(Saving::words).collect();
     if !savings.is_empty() && frame.purchases != Some(0) {
         reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
     }
     reply.notes.extend(more::if_proven(species, goal, laid, frame));
-    if world.cut.get() {
+    if world.cut.load(Ordering::Relaxed) {
         reply
             .notes
             .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());

@@ -102,7 +102,10 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
     if savings.is_empty() {
         reply.notes.push("No visual het or double het that could be bought would save a season.".to_owned());
     } else {
-        reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
+        reply.notes.push(format!(
+            "Bought in at the start: {}.",
+            savings.iter().map(super::Saving::words).collect::<Vec<_>>().join("; ")
+        ));
     }
     reply.notes.extend(if_proven(species, goal, laid, frame));
 }
@@ -194,8 +197,7 @@ pub(super) fn if_proven(species: &Species, goal: &Target, laid: &Laid, frame: &F
         .iter()
         .take(MOST_POSSIBLE)
         .filter_map(|(words, kind)| {
-            let with: Vec<Kind> = laid.kinds.iter().cloned().chain([kind.clone()]).collect();
-            let seasons = laid.world.route(species, goal, &with, 1)?.seasons;
+            let seasons = laid.seasons_with(species, goal, kind)?;
             let less = laid.route.seasons.checked_sub(seasons).filter(|n| *n > 0)?;
             Some((
                 less,

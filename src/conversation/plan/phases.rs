@@ -4,7 +4,7 @@ use super::founders::Kind;
 use super::world::World;
 use crate::conversation::labels;
 use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::{LocusId, Sex};
+use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
 use crate::engine::odds::{Odds, half, none, sure};
 use crate::engine::planning::route::{From, Keep, Parent, Route, Step};
 use crate::reading::requests::SexSaid;
@@ -42,7 +42,7 @@ pub(super) fn line(species: &Species, world: &World, kinds: &[Kind], together: &
         .iter()
         .filter_map(|step| match &step.keep {
             Keep::Goal => None,
-            Keep::Keeper { sex, genotypes } => Some(animal(species, world, *sex, genotypes)),
+            Keep::Keeper { sex, genotypes } => Some(animal(species, &world.genetics, *sex, genotypes)),
         })
         .collect();
     let keep = match &kept[..] {
@@ -62,13 +62,18 @@ pub(super) fn line(species: &Species, world: &World, kinds: &[Kind], together: &
 pub(super) fn parent(species: &Species, world: &World, kinds: &[Kind], parent: &Parent, sex: Sex) -> String {
     match parent.from {
         From::Owned(k) | From::Bought(k) if k < kinds.len() => kinds[k].words(species),
-        _ => animal(species, world, sex, &parent.genotypes),
+        _ => animal(species, &world.genetics, sex, &parent.genotypes),
     }
 }
 
-pub(super) fn animal(species: &Species, world: &World, sex: Sex, genotypes: &[(LocusId, Genotype)]) -> String {
+pub(in crate::conversation) fn animal(
+    species: &Species,
+    genetics: &Genetics,
+    sex: Sex,
+    genotypes: &[(LocusId, Genotype)],
+) -> String {
     let mark = labels::mark(if sex == Sex::Male { SexSaid::Male } else { SexSaid::Female });
-    let wild = |id: LocusId, g: Genotype| g == world.genetics.wild(id, sex);
+    let wild = |id: LocusId, g: Genotype| g == genetics.wild(id, sex);
     let parts = genotypes
         .iter()
         .filter(|(id, g)| !wild(*id, *g))

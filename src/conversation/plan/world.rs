@@ -1,6 +1,6 @@
 //! What a species gives a plan to work with, and the questions put to the engine.
 
-use std::cell::Cell;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::CONFIDENCE;
 use super::founders::{Kind, to_buy};
@@ -24,19 +24,20 @@ const RUNS: u32 = 10_000;
 const SEED: u64 = 1;
 
 /// What a species gives a plan to work with.
-pub(super) struct World {
-    pub(super) genetics: Genetics,
-    pub(super) clutch: ClutchSize,
-    pub(super) maturity: Maturity,
-    females_per_male: u32,
+pub(in crate::conversation) struct World {
+    pub(in crate::conversation) genetics: Genetics,
+    pub(in crate::conversation) clutch: ClutchSize,
+    pub(in crate::conversation) maturity: Maturity,
+    /// Females that a male serves in a season.
+    pub(in crate::conversation) females_per_male: u32,
     /// Eggs of a usual clutch.
-    pub(super) eggs: u64,
+    pub(in crate::conversation) eggs: u64,
     /// A search was ended before it had looked at everything.
-    pub(super) cut: Cell<bool>,
+    pub(in crate::conversation) cut: AtomicBool,
 }
 
 impl World {
-    pub(super) fn of(species: &Species) -> Option<Self> {
+    pub(in crate::conversation) fn of(species: &Species) -> Option<Self> {
         let care = species.care();
         // Seasons are yearly; an animal that is ready within a season is paired in the next.
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // care numbers are small and positive
@@ -59,7 +60,7 @@ impl World {
             maturity,
             females_per_male,
             eggs,
-            cut: Cell::new(false),
+            cut: AtomicBool::new(false),
         })
     }
 
@@ -69,7 +70,13 @@ impl World {
     }
 
     /// The least-time plan from these animals with so many clutches a season of each pairing.
-    pub(super) fn route(&self, species: &Species, goal: &Target, kinds: &[Kind], clutches: u64) -> Option<Route> {
+    pub(in crate::conversation) fn route(
+        &self,
+        species: &Species,
+        goal: &Target,
+        kinds: &[Kind],
+        clutches: u64,
+    ) -> Option<Route> {
         let problem = Problem {
             genetics: &self.genetics,
             tell: Tell::Look,
@@ -88,7 +95,7 @@ impl World {
             left > 0
         };
         let routes = plan(&problem, &mut go_on).ok()?;
-        self.cut.set(self.cut.get() || !routes.complete);
+        self.cut.fetch_or(!routes.complete, Ordering::Relaxed);
         routes.pareto.into_iter().next()
     }
 
@@ -135,22 +142,40 @@ impl World {
         Some(by.chances)
     }
 
-    /// What each kind of animal would save if it were bought at the start.
-    pub(super) fn savings(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Vec<String> {
+    /// What each kind of animal would save if it were bought at the start, the most first.
+    pub(super) fn savings(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Vec<Saving> {
         let before = eggs(route, self.eggs);
-        let mut saved: Vec<(u64, u64, String)> = to_buy(species, goal)
+        let mut saved: Vec<Saving> = to_buy(species, goal)
             .into_iter()
             .filter(|kind| !kinds.iter().any(|k| k.is_like(kind)))
             .filter_map(|kind| {
                 let with: Vec<Kind> = kinds.iter().cloned().chain([kind.clone()]).collect();
                 let found = self.route(species, goal, &with, 1)?;
-                let less = route.seasons.checked_sub(found.seasons).filter(|n| *n > 0)?;
-                Some((less, before.saturating_sub(eggs(&found, self.eggs)), kind.words(species)))
+                let seasons = route.seasons.checked_sub(found.seasons).filter(|n| *n > 0)?;
+                Some(Saving { seasons, eggs: before.saturating_sub(eggs(&found, self.eggs)), who: kind.words(species) })
             })
             .collect();
-        saved.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.cmp(&a.1)).then_with(|| a.2.cmp(&b.2)));
+        saved.sort_by(|a, b| (b.seasons, b.eggs).cmp(&(a.seasons, a.eggs)).then_with(|| a.who.cmp(&b.who)));
         saved.truncate(3);
-        let fewer = |eggs: u64| if eggs > 0 { format!(" and about {}", count(eggs, "egg")) } else { String::new() };
-        saved.into_iter().map(|(n, eggs, name)| format!("{name} saves {}{}", count(n, "season"), fewer(eggs))).collect()
+        saved
+    }
+}
+
+/// What an animal would save if it were bought at the start.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::conversation) struct Saving {
+    /// Seasons, at least one.
+    pub(in crate::conversation) seasons: u64,
+    /// Eggs.
+    pub(in crate::conversation) eggs: u64,
+    /// The animal in words.
+    pub(in crate::conversation) who: String,
+}
+
+impl Saving {
+    /// "♂ Clown, het Piebald saves 2 seasons and about 31 eggs".
+    pub(in crate::conversation) fn words(&self) -> String {
+        let fewer = if self.eggs > 0 { format!(" and about {}", count(self.eggs, "egg")) } else { String::new() };
+        format!("{} saves {}{fewer}", self.who, count(self.seasons, "season"))
     }
 }

@@ -162,9 +162,13 @@ pub(super) fn stands_for(word: &str, means: &str) -> String {
 
 /// Kinds of questions that are understood but not answered yet.
 pub(super) fn not_yet(intent: Intent) -> Reply {
+    if intent == Intent::NextPairing {
+        return Reply::refusal(
+            "A season is chosen among animals that you keep with me, and here none can be kept. I can give the odds of a pairing: try \"het clown x clown, 6 eggs?\".",
+        );
+    }
     let what = match intent {
         Intent::Plan => "plan a project",
-        Intent::NextPairing => "choose pairings for a season",
         Intent::SaveAnimal
         | Intent::ListCollection
         | Intent::RecordWeight
@@ -174,7 +178,7 @@ pub(super) fn not_yet(intent: Intent) -> Reply {
         Intent::SeasonCalendar => "work out the dates of a season",
         Intent::Explain => "explain terms",
         Intent::Export | Intent::Forget => "export or erase anything, because nothing you write is kept",
-        Intent::Odds | Intent::Help | Intent::SmallTalk | Intent::Unknown => "do that",
+        Intent::NextPairing | Intent::Odds | Intent::Help | Intent::SmallTalk | Intent::Unknown => "do that",
     };
     Reply::refusal(format!(
         "I cannot {what} in this version. I can give the odds of a pairing: try \"het clown x clown, 6 eggs?\"."

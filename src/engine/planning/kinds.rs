@@ -99,6 +99,7 @@ pub(super) struct KindLocus {
     pub(super) stride: u64,
     pub(super) linked: bool,
     pub(super) wanted: Vec<bool>, // of each genotype
+    looks: Vec<u64>,              // of each genotype, numbered
     female: Vec<Give>,
     male: Vec<Give>, // empty unless linked: both sexes alike
 }
@@ -295,6 +296,11 @@ impl Kinds {
         young
     }
 
+    /// The look of a kind, in one number: two kinds look alike if it is the same.
+    pub(super) fn look(&self, code: u64) -> u64 {
+        self.loci.iter().map(|locus| locus.looks[locus.number(code)] * locus.stride).sum()
+    }
+
     /// The numbers of a kind's genotypes, locus by locus.
     pub(super) fn numbers(&self, code: u64) -> impl Iterator<Item = u8> {
         self.loci.iter().map(move |locus| u8::try_from(locus.number(code)).unwrap_or(0))
@@ -350,7 +356,8 @@ fn number(
     }
     let linked = genetics.linked() == Some(id);
     let wanted = genotypes.iter().map(|genotype| goal.counts(id, *genotype)).collect();
-    let mut locus = KindLocus { id, genotypes, stride, linked, wanted, female: Vec::new(), male: Vec::new() };
+    let looks = looks(genetics, id, &genotypes);
+    let mut locus = KindLocus { id, genotypes, stride, linked, wanted, looks, female: Vec::new(), male: Vec::new() };
     for sire in &locus.genotypes {
         for dam in &locus.genotypes {
             let pair = give(genetics, &locus, *sire, *dam, goal, tell);
@@ -362,6 +369,13 @@ fn number(
         }
     }
     Ok(locus)
+}
+
+/// The looks of genotypes, each by the place of the first genotype that has it.
+fn looks(genetics: &Genetics, id: LocusId, genotypes: &[Genotype]) -> Vec<u64> {
+    let look = |genotype: &Genotype| genetics.locus(id).map(|locus| locus.look_of(*genotype));
+    let first = |own: &Genotype| genotypes.iter().position(|other| look(other) == look(own));
+    genotypes.iter().map(|genotype| first(genotype).unwrap_or(0) as u64).collect()
 }
 
 /// What two genotypes give to females and to males; `None` if these are no genotypes of a male and a female.

@@ -4,10 +4,12 @@
 //! what money). No clock and no random source: a search asks its caller whether to go on.
 //! Start at [`route::plan`].
 
+pub mod holdback; // which young and old to keep
 mod kinds; // genotypes in numbers, and what two kinds give
 mod laying; // clutches: the chance of none, how many it takes
 pub mod project; // what happens under chance
 pub mod route; // the least-time routes for each amount of money
+pub mod season; // who goes to whom this season
 
 use crate::engine::inheritance::genotype::Genome;
 use crate::engine::inheritance::locus::Sex;

@@ -77,9 +77,9 @@ pub enum PlanMore {
 }
 
 /// A number in figures or words.
-const N: &str = r"(\d{1,3}|an?|one|two|three|four|five|six|eight|ten)";
+pub(super) const N: &str = r"(\d{1,3}|an?|one|two|three|four|five|six|eight|ten)";
 
-fn number(said: &str) -> Option<u16> {
+pub(super) fn number(said: &str) -> Option<u16> {
     Some(match said {
         "a" | "an" | "one" => 1,
         "two" => 2,

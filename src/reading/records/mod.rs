@@ -16,6 +16,7 @@ pub mod goals; // goals, their limits, plans
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
+pub mod season; // the pairings of a season
 pub mod weigh; // weights and meals
 
 pub(crate) mod amounts; // weights, prices, counts
@@ -39,6 +40,7 @@ use goals::{GoalEdit, LimitsSaid, PlanFor, PlanMore};
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
+use season::SeasonAsked;
 use weigh::WeightSaid;
 
 /// What a message tells or asks of a keeper's own animals.
@@ -103,6 +105,8 @@ pub enum Record {
     Odds { named: Vec<Mention> },
     /// A question about who carries what, or who is related.
     Evidence(Asked),
+    /// A question about the coming season.
+    Season(SeasonAsked),
 }
 
 impl Reader {
@@ -124,6 +128,9 @@ impl Reader {
         }
         if let Some(asked) = evidence::asked(&msg) {
             return Some(Record::Evidence(asked));
+        }
+        if let Some(asked) = season::asked(&msg) {
+            return Some(Record::Season(asked));
         }
         // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
         if let Some(record) = look::bare(&msg)
@@ -151,12 +158,23 @@ impl Reader {
                 .or_else(|| ask::odds(&msg)),
             Intent::Plan => goals::goal(&msg).or_else(|| goals::plan(&msg, &reading)),
             // "what if Maple was also het, what should I pair": the what-if comes first.
-            Intent::NextPairing | Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
+            Intent::NextPairing => ask::what_if(&msg)
+                .or_else(|| ask::all_pairings(&msg))
+                .or_else(|| season::next(&msg).map(Record::Season)),
+            Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
                 ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
             }
             _ if named => told(&msg),
             Intent::SmallTalk | Intent::Unknown | Intent::Odds => quiet(&msg),
         }
+    }
+}
+
+impl Reader {
+    /// Reads a message as one that goes on from an answer about the season; `None` where it does not.
+    #[must_use]
+    pub fn season_more(&self, catalogue: &Catalogue, said: &str, known: Known<'_>) -> Option<SeasonAsked> {
+        season::more(&Msg::new(self, catalogue, known, said)?)
     }
 }
 

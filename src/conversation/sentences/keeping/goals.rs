@@ -3,6 +3,7 @@
 use super::{goal_words, grams, list_of, with_code};
 use crate::collection::animal::Animal;
 use crate::collection::events::{Goal, Limits};
+use crate::conversation::keeping::ready::Rest;
 use crate::conversation::labels::percent;
 use crate::engine::odds::{none, parse};
 use crate::reply::Reply;
@@ -88,7 +89,16 @@ pub(in crate::conversation) fn left_out(names: &[String]) -> String {
     format!("Left out by your limits: {}.", list_of(names))
 }
 
-pub(in crate::conversation) fn not_regained(animal: &Animal, before: i32, now: i32) -> String {
+/// Why a female rests, where that is because she laid.
+pub(in crate::conversation) fn rests(animal: &Animal, why: Rest) -> Option<String> {
+    match why {
+        Rest::NotRegained(before, now) => Some(not_regained(animal, before, now)),
+        Rest::WeightNotKnown => Some(weight_not_known(animal)),
+        _ => None,
+    }
+}
+
+fn not_regained(animal: &Animal, before: i32, now: i32) -> String {
     format!(
         "{} rests a season: she laid, and has {} of the {} she had before.",
         with_code(animal),
@@ -97,7 +107,7 @@ pub(in crate::conversation) fn not_regained(animal: &Animal, before: i32, now: i
     )
 }
 
-pub(in crate::conversation) fn weight_not_known(animal: &Animal) -> String {
+fn weight_not_known(animal: &Animal) -> String {
     format!(
         "{} rests a season: she laid, and it is not known whether she has her weight back. Weigh her to have it counted.",
         with_code(animal)

@@ -10,6 +10,7 @@ mod happened; // weights, meals, meetings, signs, clutches
 mod house; // undo, what changed, erase
 pub(in crate::conversation) mod related; // kinship
 pub(in crate::conversation) mod sale; // sale cards
+pub(in crate::conversation) mod season; // the pairings of a season
 mod shown; // cards, lists, pairings, goals
 
 pub(in crate::conversation) use asked::*;

@@ -10,14 +10,14 @@ use crate::engine::inheritance::genotype::Genotype;
 use crate::engine::inheritance::locus::{AlleleId, Genetics, Sex};
 
 /// Never.
-pub(super) const NEVER: u32 = u32::MAX;
+pub(in crate::engine::planning) const NEVER: u32 = u32::MAX;
 
 /// Up to so many kinds, all pairs are compared beforehand.
 const MOST_IN_TABLE: usize = 1 << 10;
 
 /// The order of all kinds.
 #[derive(Debug)]
-pub(super) struct Merit {
+pub(in crate::engine::planning) struct Merit {
     /// Of each kind, the numbers of its genotypes, locus by locus.
     numbers: Vec<Vec<usize>>,
     /// Per locus: at least as good, by numbers of genotypes, and how many genotypes there are.
@@ -31,7 +31,7 @@ pub(super) struct Merit {
 }
 
 impl Merit {
-    pub(super) fn new(genetics: &Genetics, kinds: &Kinds, goal: &Wanted) -> Merit {
+    pub(in crate::engine::planning) fn new(genetics: &Genetics, kinds: &Kinds, goal: &Wanted) -> Merit {
         let loci = kinds.loci();
         let numbers: Vec<Vec<usize>> =
             (0..kinds.count()).map(|code| loci.iter().map(|locus| locus.number(code)).collect()).collect();
@@ -56,7 +56,7 @@ impl Merit {
     }
 
     /// Whether the first kind is at least as good as the second at every locus.
-    pub(super) fn at_least(&self, a: usize, b: usize) -> bool {
+    pub(in crate::engine::planning) fn at_least(&self, a: usize, b: usize) -> bool {
         if self.table.is_empty() { self.compare(a, b) } else { self.table[a * self.numbers.len() + b] }
     }
 
@@ -77,7 +77,7 @@ impl Merit {
     }
 
     /// The fewest crossings from this kind to the goal, were every mate there; [`NEVER`] if there are none.
-    pub(super) fn crossings(&self, kind: usize) -> u32 {
+    pub(in crate::engine::planning) fn crossings(&self, kind: usize) -> u32 {
         self.crossings[kind]
     }
 }

@@ -8,10 +8,11 @@ pub mod decide; // this season's purchases and pairs, and whom to hold
 mod draws; // the same draws in every run
 pub mod fixed; // the forecast of a plan that decides nothing
 mod hidden; // exact decisions where only looks are seen
-mod merit; // which kinds are at least as good as which, and how far from the goal
+pub(super) mod hope; // how hopeful animals are, without looking at states
+pub(super) mod merit; // which kinds are at least as good as which, and how far from the goal
 mod rules; // husbandry, room, money, aim
 mod told; // exact decisions where genotypes are told
-mod world; // what hatches: clutch sizes, litters of two kinds
+pub(super) mod world; // what hatches: clutch sizes, litters of two kinds
 
 use thiserror::Error;
 

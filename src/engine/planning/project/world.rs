@@ -15,32 +15,32 @@ const TAIL: f64 = 1e-13;
 
 /// A species and a clutch size, reduced to what a goal needs.
 #[derive(Debug)]
-pub(super) struct World {
-    pub(super) kinds: Kinds,
+pub(in crate::engine::planning) struct World {
+    pub(in crate::engine::planning) kinds: Kinds,
     goal_sex: Option<Sex>,
     /// The chance of each number of hatchlings, no clutch included.
-    pub(super) hatchlings: Vec<f64>,
+    pub(in crate::engine::planning) hatchlings: Vec<f64>,
 }
 
 /// One kind of young that does not end the project.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Young {
-    pub(super) sex: Sex,
-    pub(super) code: u64,
+pub(in crate::engine::planning) struct Young {
+    pub(in crate::engine::planning) sex: Sex,
+    pub(in crate::engine::planning) code: u64,
     /// Its share of the hatchlings, those lost to lethal genotypes counted in.
-    pub(super) share: f64,
+    pub(in crate::engine::planning) share: f64,
 }
 
 /// The young of a pair; the shares that are missing to 1 are lost.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Litter {
-    pub(super) goal: f64,
-    pub(super) young: Vec<Young>,
+pub(in crate::engine::planning) struct Litter {
+    pub(in crate::engine::planning) goal: f64,
+    pub(in crate::engine::planning) young: Vec<Young>,
 }
 
 impl World {
     /// `beside` are loci that matter beside those of the goal.
-    pub(super) fn new(
+    pub(in crate::engine::planning) fn new(
         genetics: &Genetics,
         founders: &[&Animal],
         goal: &Wanted,
@@ -62,7 +62,7 @@ impl World {
         Ok(World { kinds, goal_sex: goal.sex(), hatchlings: hatchlings(clutch)? })
     }
 
-    pub(super) fn litter(&self, sire: u64, dam: u64) -> Litter {
+    pub(in crate::engine::planning) fn litter(&self, sire: u64, dam: u64) -> Litter {
         let mut litter = Litter::default();
         for sex in [Sex::Female, Sex::Male] {
             for child in self.kinds.young(sire, dam, sex) {
@@ -78,7 +78,7 @@ impl World {
     }
 
     /// The chance that a clutch holds a young of this share.
-    pub(super) fn some(&self, share: f64) -> f64 {
+    pub(in crate::engine::planning) fn some(&self, share: f64) -> f64 {
         let mut none = 0.0;
         let mut power = 1.0;
         for chance in &self.hatchlings {

@@ -7,16 +7,18 @@
 
 mod hatch; // what a season's clutches bring
 mod pairings; // who can go to whom
-mod potential; // how hopeful a herd is, without looking at its states
+mod potential; // how hopeful a state is, without looking at those after it
 
 use std::rc::Rc;
 
 use rustc_hash::FxHashMap;
 
+use super::hope::{Hoping, in_time};
 use super::merit::Merit;
 use super::rules::Rules;
 use super::world::{Litter, World};
 use crate::engine::inheritance::locus::Sex;
+use crate::engine::planning::Tell;
 
 use hatch::Clutch;
 
@@ -136,7 +138,7 @@ pub(super) struct Told<'a> {
     held: FxHashMap<State, Value>,
     litters: FxHashMap<(u64, u64), Rc<Litter>>,
     clutches: FxHashMap<(u64, u64, u32, bool), Rc<Clutch>>,
-    prospects: FxHashMap<(u64, u64), Rc<potential::Prospects>>,
+    hoping: Hoping<'a>,
     potentials: FxHashMap<State, Value>,
 }
 
@@ -167,7 +169,7 @@ impl<'a> Told<'a> {
             held: FxHashMap::default(),
             litters: FxHashMap::default(),
             clutches: FxHashMap::default(),
-            prospects: FxHashMap::default(),
+            hoping: Hoping::new(world, merit, rules.maturity, rules.females_per_male, Tell::Genotype),
             potentials: FxHashMap::default(),
         }
     }
@@ -393,10 +395,7 @@ impl<'a> Told<'a> {
 
     /// Whether an animal so many crossings from the goal can lead to it in the seasons left.
     pub(super) fn in_time(&self, wait: u32, crossings: u32, left: u32) -> bool {
-        // Between two crossings lies a generation, and at least a season.
-        let generation = self.rules.maturity.female.min(self.rules.maturity.male).max(1);
-        let between = crossings.saturating_sub(1).saturating_mul(generation);
-        wait.saturating_add(between).saturating_add(1) <= left && crossings > 0
+        in_time(self.rules.maturity, wait, crossings, left)
     }
 
     /// Whether something can still be bought that may be of use.

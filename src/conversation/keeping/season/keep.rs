@@ -1,0 +1,199 @@
+//! Whom to hold back after a hatch, whether possible hets are worth keeping, what to buy.
+
+use jiff::civil::Date;
+
+use super::super::evidence::as_believed;
+use super::super::goals::{in_order, target};
+use super::super::planned;
+use super::super::{Desk, Done, Stop, added};
+use super::scene::{Scene, Wanting, hoped_for};
+use crate::collection::animal::{Animal, AnimalId, Sex};
+use crate::collection::events::{Clutch, Goal, Young};
+use crate::collection::herd::Herd;
+use crate::conversation::plan::{self, Frame};
+use crate::conversation::sentences::keeping as say;
+use crate::engine::planning::holdback::{Kept, hold};
+use crate::species::Species;
+
+/// Young of a clutch that hatched longer ago are sold or grown.
+const STILL_YOUNG: i32 = 300;
+/// Young of one look and sex that are looked at; more of them do no more.
+const MOST_ALIKE: u8 = 2;
+/// Steps of the search; beyond, those not looked at are kept.
+const MOST_STEPS: u32 = 2_000;
+/// Goals that are looked at.
+const MOST_GOALS: usize = 3;
+
+/// Whom to hold back, and who is not needed.
+pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
+    if desk.herd.here().next().is_none() && desk.herd.clutches.is_empty() {
+        return Err(Stop::say(say::season::nobody_here()));
+    }
+    if desk.herd.goals.is_empty() {
+        return Err(Stop::say(super::suggest::goals(desk, &as_believed(desk))));
+    }
+    let (herd, young) = with_young(desk);
+    let fresh = Desk { herd: &herd, ..desk.again() };
+    let now = as_believed(&fresh);
+    let mut found = Vec::new();
+    for species in desk.catalogue.species().iter().filter(|s| desk.herd.goals.iter().any(|g| g.species == s.key())) {
+        let Some((ids, kept, space)) = held(&fresh, &now, species)? else { continue };
+        // Who was needed before, for whose place the young take.
+        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species)? };
+        let needed_before = before.map_or_else(Vec::new, |(ids, kept, _)| {
+            ids.into_iter().zip(kept.needed).filter(|(_, needed)| *needed).map(|(id, _)| id).collect()
+        });
+        found.push(say::season::Held { species, ids, kept, needed_before, space });
+    }
+    if found.is_empty() {
+        return Err(Stop::say(say::season::no_goal_for(desk.catalogue, desk.herd)));
+    }
+    Ok(Done::about(say::season::holdback(&now, &young, &found), Vec::new()))
+}
+
+/// The herd without these young.
+fn as_old(herd: &Herd, young: &[AnimalId]) -> Herd {
+    let mut herd = herd.clone();
+    herd.animals.retain(|a| !young.contains(&a.id));
+    herd
+}
+
+/// Animals of one species, who of them is kept, the room there is.
+type OfSpecies = (Vec<AnimalId>, Kept, Option<usize>);
+
+/// Who of one species is kept, and the room there is; nothing where none is here.
+fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpecies>, Stop> {
+    let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
+    let Some(mut scene) = Scene::of(desk, herd, species, &wanting).filter(|scene| !scene.players.is_empty()) else {
+        return Ok(None);
+    };
+    scene.world.clutch = hoped_for(species, &scene.world.clutch);
+    let may = |sire: usize, dam: usize| scene.may(sire, dam);
+    let mut left = MOST_STEPS;
+    let mut go_on = || {
+        left = left.saturating_sub(1);
+        left > 0
+    };
+    let room = scene.room(&may);
+    let space = scene.wishes.iter().filter_map(|wish| wish.limits.room).map(usize::from).min();
+    let kept = hold(&room, space, &mut go_on).map_err(|e| Stop::say(say::fault(&e.to_string())))?;
+    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept, space)))
+}
+
+/// The herd with the young of recent clutches that are not animals of their own yet, and which those are.
+fn with_young(desk: &Desk<'_>) -> (Herd, Vec<AnimalId>) {
+    let mut herd = desk.herd.clone();
+    let mut ids = desk.herd.ids();
+    let mut young = Vec::new();
+    let recent = |on: Date| desk.today.since(on).is_ok_and(|s| (0..=STILL_YOUNG).contains(&s.get_days()));
+    for clutch in desk.herd.clutches.iter().filter(|c| c.hatched.is_some_and(|on| recent(on.last()))) {
+        let named = desk.herd.animals.iter().filter(|a| a.clutch_id == Some(clutch.id));
+        let mut named = named.peekable();
+        if named.peek().is_some() {
+            // Whoever was kept back of it stands in the collection.
+            young.extend(named.filter(|a| a.status.is_here()).map(|a| a.id));
+            continue;
+        }
+        let parent = clutch.dam_id.or(clutch.sire_id).and_then(|id| desk.herd.animal(id));
+        let Some(species) = parent.and_then(|parent| added::species_of(desk, parent).ok()) else { continue };
+        for kind in &clutch.young {
+            for (sex, n) in sexes(kind) {
+                for _ in 0..n.min(MOST_ALIKE) {
+                    let (id, number) = ids.animal();
+                    herd.animals.push(hatchling(Animal::new(id, number, species.key().to_owned()), clutch, kind, sex));
+                    young.push(id);
+                }
+            }
+        }
+    }
+    (herd, young)
+}
+
+/// How many of each sex there are; those not sexed may be either, and are looked at as females.
+fn sexes(kind: &Young) -> [(Sex, u8); 2] {
+    [(Sex::Male, kind.males), (Sex::Female, kind.females.saturating_add(kind.unsexed))]
+}
+
+fn hatchling(mut young: Animal, clutch: &Clutch, kind: &Young, sex: Sex) -> Animal {
+    young.sex = sex;
+    young.genes.clone_from(&kind.genes);
+    young.hatched = clutch.hatched;
+    (young.sire_id, young.dam_id, young.clutch_id) = (clutch.sire_id, clutch.dam_id, Some(clutch.id));
+    young
+}
+
+/// A goal with the plan towards it from what is here.
+struct Towards<'s> {
+    species: &'s Species,
+    goal: &'s Goal,
+    laid: plan::Laid,
+    possible: Vec<(String, plan::Kind)>,
+}
+
+fn towards<'s>(desk: &Desk<'s>, now: &Herd) -> Vec<Towards<'s>> {
+    let mut found = Vec::new();
+    for goal in in_order(desk).into_iter().take(MOST_GOALS) {
+        let Some(species) = desk.catalogue.species().iter().find(|s| s.key() == goal.species) else { continue };
+        let wish = target(species, goal);
+        let limits = goal.limits.clone().unwrap_or_default();
+        let scene = planned::Scene::of(desk, species, now, &wish, &limits);
+        let frame = Frame { saved: true, ..Frame::default() };
+        if let Ok(laid) = plan::laid(species, &wish, scene.kinds.clone(), &frame) {
+            found.push(Towards { species, goal, laid, possible: scene.possible });
+        }
+    }
+    found
+}
+
+fn with_goals<'s>(desk: &Desk<'s>) -> Result<(Herd, Vec<Towards<'s>>), Stop> {
+    let now = as_believed(desk);
+    if desk.herd.goals.is_empty() {
+        return Err(Stop::say(super::suggest::goals(desk, &now)));
+    }
+    let found = towards(desk, &now);
+    if found.is_empty() {
+        return Err(Stop::say(say::season::no_goal_for(desk.catalogue, desk.herd)));
+    }
+    Ok((now, found))
+}
+
+/// Whether possible hets are worth keeping: what they save if they carry, against buying a sure one.
+pub(super) fn worth(desk: &Desk<'_>) -> Result<Done, Stop> {
+    let (_, found) = with_goals(desk)?;
+    let mut lines = Vec::new();
+    for towards in &found {
+        let wish = target(towards.species, towards.goal);
+        let now = towards.laid.seasons();
+        let buys = towards.laid.savings(towards.species, &wish);
+        let each = towards.possible.iter().map(|(words, kind)| {
+            let after = towards.laid.seasons_with(towards.species, &wish, kind).unwrap_or(now);
+            (words.clone(), now.saturating_sub(after))
+        });
+        lines.push(say::season::Possible {
+            goal: say::goal_words(desk.catalogue, towards.goal),
+            seasons: now,
+            needs_more: towards.laid.needs_more(),
+            each: each.collect(),
+            buys,
+        });
+    }
+    Ok(Done::about(say::season::worth_keeping(&lines), Vec::new()))
+}
+
+/// What to buy for the goals.
+pub(super) fn buy(desk: &Desk<'_>, money: Option<i64>) -> Result<Done, Stop> {
+    let (_, found) = with_goals(desk)?;
+    let mut lines = Vec::new();
+    for towards in &found {
+        let wish = target(towards.species, towards.goal);
+        let goal = say::goal_words(desk.catalogue, towards.goal);
+        let missing = if towards.laid.needs_more() {
+            towards.laid.to_buy().iter().map(|kind| kind.words(towards.species)).collect()
+        } else {
+            Vec::new()
+        };
+        let buys = towards.laid.savings(towards.species, &wish);
+        lines.push(say::season::Purchase { goal, seasons: towards.laid.seasons(), missing, buys });
+    }
+    Ok(Done::about(say::season::what_to_buy(&lines, money), Vec::new()))
+}

@@ -1,0 +1,329 @@
+//! Hopes: an optimistic chance of a goal within the seasons left, without looking at single states.
+//!
+//! Each kind of animal has a chance to be there by each season. A pair of kinds tries from when both are there, and
+//! succeeds for each kind of young on its own, where at least as good counts as well. Different females at hand work side by side; of the males a
+//! female can go to, the best counts, and of the mates not yet at hand the best. Tubs are of no account. An animal that
+//! may be of several kinds is there as each of them with its chance. Hopes are for
+//! choosing; what is said to people comes from states and their chances, or from crosses.
+
+use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
+
+use super::super::{Maturity, Tell};
+use super::merit::{Merit, NEVER};
+use super::world::World;
+use crate::engine::inheritance::locus::Sex;
+
+/// An animal at hand that is of a kind with some chance.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::engine::planning) struct AtHand {
+    pub(in crate::engine::planning) sex: Sex,
+    pub(in crate::engine::planning) kind: u64,
+    /// Seasons until it can be paired.
+    pub(in crate::engine::planning) ready: u32,
+    /// The chance that it is of this kind.
+    pub(in crate::engine::planning) chance: f64,
+}
+
+/// What comes of the first season, where its pairs are chosen by somebody else.
+#[derive(Debug, Clone, Default)]
+pub(in crate::engine::planning) struct First {
+    /// The chance of the goal.
+    pub(in crate::engine::planning) goal: f64,
+    /// The chance that a young at least as good as this kind hatches.
+    pub(in crate::engine::planning) young: Vec<(Sex, u64, f64)>,
+}
+
+/// What one clutch of two kinds can bring: for each kind the chance that none at least as good comes.
+#[derive(Debug)]
+pub(in crate::engine::planning) struct Prospects {
+    pub(in crate::engine::planning) goal: f64,
+    pub(in crate::engine::planning) young: Vec<(Sex, u64, f64)>,
+}
+
+/// A kind that is there with some chance.
+struct Hope {
+    sex: Sex,
+    kind: u64,
+    /// Those owned: the season from which some can be paired, and the chance that none of them is of this kind.
+    owned: Vec<(usize, f64)>,
+    /// How many are owned, by their chances.
+    n: f64,
+    /// Females at hand work side by side, each kind under its own number; 0 is all others.
+    side: usize,
+    /// Seasons from hatching until it can be paired.
+    grows: usize,
+    /// The chance that one has hatched, by season.
+    hatched: Vec<f64>,
+    /// How many females the males at hand that are at least as good can serve.
+    served: usize,
+    is_met: bool,
+}
+
+impl Hope {
+    /// The chance that one can be paired in a season.
+    fn by(&self, season: usize) -> f64 {
+        let here = self.owned.iter().filter(|(ready, _)| *ready <= season);
+        let owned = 1.0 - here.map(|(_, none)| none).product::<f64>();
+        let hatched = season.checked_sub(self.grows).and_then(|at| self.hatched.get(at)).copied().unwrap_or(0.0);
+        owned + (1.0 - owned) * hatched
+    }
+
+    fn own(&mut self, ready: usize, chance: f64) {
+        self.n += chance;
+        match self.owned.iter_mut().find(|known| known.0 == ready) {
+            Some(known) => known.1 *= 1.0 - chance,
+            None => self.owned.push((ready, 1.0 - chance)),
+        }
+    }
+
+    /// How many are surely owned.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most as many as there are animals
+    fn n(&self) -> usize {
+        // A sum of thirds may fall a little short of a whole number.
+        (self.n + 1e-9) as usize
+    }
+}
+
+/// A pair of kinds that tries for the goal and for each kind of young.
+struct Trying {
+    male: usize,
+    female: usize,
+    /// The chance that both are there.
+    together: f64,
+    /// First the goal, then the young.
+    wishes: Vec<Wish>,
+}
+
+struct Wish {
+    /// Which hope it is; the goal if none.
+    hope: Option<usize>,
+    /// The chance that none comes in the clutches of a season.
+    none: f64,
+    open: f64,
+    done: f64,
+}
+
+/// Hopes of one goal.
+pub(in crate::engine::planning) struct Hoping<'a> {
+    world: &'a World,
+    merit: &'a Merit,
+    maturity: Maturity,
+    females_per_male: u32,
+    tell: Tell,
+    prospects: FxHashMap<(u64, u64), Rc<Prospects>>,
+    /// By kind and sex, the number of its hope while one hope is worked out.
+    places: Vec<u32>,
+}
+
+/// No hope yet.
+const NOBODY: u32 = u32::MAX;
+
+/// Whether an animal so many crossings from the goal can lead to it in the seasons left.
+pub(super) fn in_time(maturity: Maturity, wait: u32, crossings: u32, left: u32) -> bool {
+    // Between two crossings lies a generation, and at least a season.
+    let generation = maturity.female.min(maturity.male).max(1);
+    let between = crossings.saturating_sub(1).saturating_mul(generation);
+    wait.saturating_add(between).saturating_add(1) <= left && crossings > 0
+}
+
+impl<'a> Hoping<'a> {
+    pub(in crate::engine::planning) fn new(
+        world: &'a World,
+        merit: &'a Merit,
+        maturity: Maturity,
+        females_per_male: u32,
+        tell: Tell,
+    ) -> Hoping<'a> {
+        Hoping { world, merit, maturity, females_per_male, tell, prospects: FxHashMap::default(), places: Vec::new() }
+    }
+
+    /// Whether the first kind is at least as good as the second.
+    pub(in crate::engine::planning) fn at_least(&self, a: u64, b: u64) -> bool {
+        self.merit.at_least(index(a), index(b))
+    }
+
+    /// Whether a young of this season can lead to the goal; `left` seasons, this one included.
+    pub(in crate::engine::planning) fn is_of_use(&self, sex: Sex, kind: u64, season: usize, left: u32) -> bool {
+        let grown = u32::try_from(season).unwrap_or(u32::MAX).saturating_add(self.maturity.of(sex).max(1));
+        let crossings = self.merit.crossings(index(kind));
+        crossings != NEVER && in_time(self.maturity, grown, crossings, left)
+    }
+
+    /// What a clutch of two kinds brings.
+    pub(in crate::engine::planning) fn prospects(&mut self, sire: u64, dam: u64) -> Rc<Prospects> {
+        if let Some(known) = self.prospects.get(&(sire, dam)) {
+            return Rc::clone(known);
+        }
+        let litter = self.world.litter(sire, dam);
+        let young =
+            litter.young.iter().map(|young| (young.sex, young.code, self.none(&litter.young, young.sex, young.code)));
+        let prospects = Rc::new(Prospects { goal: 1.0 - self.world.some(litter.goal), young: young.collect() });
+        self.prospects.insert((sire, dam), Rc::clone(&prospects));
+        prospects
+    }
+
+    /// The chance that a clutch of these young holds none at least as good as a kind that can be told.
+    pub(in crate::engine::planning) fn none(&self, young: &[super::world::Young], sex: Sex, kind: u64) -> f64 {
+        let of_sex = || young.iter().filter(move |other| other.sex == sex);
+        let as_good = |other: &&super::world::Young| self.at_least(other.code, kind);
+        if self.tell == Tell::Genotype {
+            return 1.0 - self.world.some(of_sex().filter(as_good).map(|other| other.share).sum());
+        }
+        // Of those that look alike one is kept, and it is one of the good ones with their share of the look.
+        let mut looks: Vec<(u64, f64, f64)> = Vec::new();
+        for other in of_sex() {
+            let look = self.world.kinds.look(other.code);
+            let good = if as_good(&other) { other.share } else { 0.0 };
+            match looks.iter_mut().find(|known| known.0 == look) {
+                Some(known) => (known.1, known.2) = (known.1 + good, known.2 + other.share),
+                None => looks.push((look, good, other.share)),
+            }
+        }
+        let sure: f64 = looks.iter().filter(|look| look.1 >= look.2).map(|look| look.1).sum();
+        let open = looks.iter().filter(|look| look.1 > 0.0 && look.1 < look.2);
+        let missed = open.map(|(_, good, all)| 1.0 - self.world.some(*all) * good / all);
+        (1.0 - self.world.some(sure)) * missed.product::<f64>()
+    }
+
+    /// The hope for the goal by each season, from these animals; `first` is what this season brings, where that is
+    /// settled.
+    pub(in crate::engine::planning) fn hope(
+        &mut self,
+        animals: &[AtHand],
+        left: u32,
+        first: Option<&First>,
+    ) -> Vec<f64> {
+        let mut hopes: Vec<Hope> = Vec::new();
+        self.places.fill(NOBODY);
+        let mut sides = 1;
+        for animal in animals.iter().filter(|animal| animal.chance > 0.0) {
+            let i = self.find(&mut hopes, animal.sex, animal.kind);
+            let hope = &mut hopes[i];
+            hope.own(animal.ready as usize, animal.chance);
+            if animal.sex == Sex::Female && hope.side == 0 {
+                hope.side = sides;
+                sides += 1;
+            }
+        }
+        self.serve(&mut hopes);
+        for &(sex, kind, chance) in first.iter().flat_map(|first| &first.young) {
+            let i = self.find(&mut hopes, sex, kind);
+            hopes[i].hatched = vec![chance];
+        }
+        let settled = usize::from(first.is_some());
+        let mut trying: Vec<Trying> = Vec::new();
+        let mut goal = Vec::with_capacity(left as usize);
+        goal.extend(first.map(|first| first.goal).filter(|_| left > 0));
+        let (mut now, mut best) = (Vec::new(), Vec::new());
+        for season in settled..left as usize {
+            for i in 0..hopes.len() {
+                if !hopes[i].is_met && hopes[i].by(season) > 0.0 {
+                    self.meet(&mut hopes, i, season, left, &mut trying);
+                }
+            }
+            now.clear();
+            now.extend(hopes.iter().map(|hope| hope.by(season)));
+            for pair in &mut trying {
+                try_once(pair, now[pair.male] * now[pair.female]);
+            }
+            // The best pair of each side counts, and the sides are independent.
+            best.clear();
+            best.resize((hopes.len() + 1) * sides, 0.0f64);
+            for pair in &trying {
+                let side = hopes[pair.female].side;
+                for wish in &pair.wishes {
+                    let at = wish.hope.map_or(0, |hope| hope + 1) * sides + side;
+                    best[at] = best[at].max(wish.done);
+                }
+            }
+            let come = |of: usize, before: f64| {
+                let later = 1.0 - best[of * sides..][..sides].iter().map(|done| 1.0 - done).product::<f64>();
+                before + (1.0 - before) * later
+            };
+            goal.push(come(0, first.map_or(0.0, |first| first.goal)));
+            for (i, hope) in hopes.iter_mut().enumerate() {
+                hope.hatched.resize(season, 0.0);
+                let before = if settled > 0 { hope.hatched.first().copied().unwrap_or(0.0) } else { 0.0 };
+                hope.hatched.push(come(i + 1, before));
+            }
+        }
+        goal
+    }
+
+    /// Counts how many females the males of each kind can serve: those of better kinds stand in for them.
+    fn serve(&self, hopes: &mut [Hope]) {
+        for i in 0..hopes.len() {
+            if hopes[i].sex == Sex::Male {
+                let own = hopes[i].kind;
+                let as_good = hopes.iter().filter(|other| other.sex == Sex::Male && self.at_least(other.kind, own));
+                let n: usize = as_good.map(Hope::n).sum();
+                hopes[i].served = n.max(1).saturating_mul(self.females_per_male as usize);
+            }
+        }
+    }
+
+    /// The number of a kind's hope, a new one if there is none.
+    fn find(&mut self, hopes: &mut Vec<Hope>, sex: Sex, kind: u64) -> usize {
+        let place = index(kind) * 2 + usize::from(sex == Sex::Male);
+        if self.places.len() <= place {
+            self.places.resize(place + 1, NOBODY);
+        }
+        let known = self.places[place] as usize;
+        if known < hopes.len() {
+            return known;
+        }
+        self.places[place] = u32::try_from(hopes.len()).unwrap_or(NOBODY);
+        let grows = self.maturity.of(sex).max(1) as usize;
+        let served = self.females_per_male as usize;
+        let hope =
+            Hope { sex, kind, owned: Vec::new(), n: 0.0, side: 0, grows, hatched: Vec::new(), served, is_met: false };
+        hopes.push(hope);
+        hopes.len() - 1
+    }
+
+    /// Pairs a kind that is there for the first time with all of the other sex that have been there before.
+    fn meet(&mut self, hopes: &mut Vec<Hope>, i: usize, season: usize, left: u32, trying: &mut Vec<Trying>) {
+        hopes[i].is_met = true;
+        for j in 0..hopes.len() {
+            if !hopes[j].is_met || hopes[j].sex == hopes[i].sex {
+                continue;
+            }
+            let (male, female) = if hopes[i].sex == Sex::Male { (i, j) } else { (j, i) };
+            let prospects = self.prospects(hopes[male].kind, hopes[female].kind);
+            let clutches = i32::try_from(hopes[female].n().min(hopes[male].served).max(1)).unwrap_or(1);
+            let wish = |hope, none: f64| Wish { hope, none: none.powi(clutches), open: 0.0, done: 0.0 };
+            let mut wishes = Vec::with_capacity(prospects.young.len() + 1);
+            if prospects.goal < 1.0 {
+                wishes.push(wish(None, prospects.goal));
+            }
+            for &(sex, kind, none) in &prospects.young {
+                if self.is_of_use(sex, kind, season, left) {
+                    let hope = Some(self.find(hopes, sex, kind));
+                    wishes.push(wish(hope, none));
+                }
+            }
+            if !wishes.is_empty() {
+                trying.push(Trying { male, female, together: 0.0, wishes });
+            }
+        }
+    }
+}
+
+/// One season of a pair that is together with this chance.
+fn try_once(pair: &mut Trying, together: f64) {
+    let new = together - pair.together;
+    pair.together = together;
+    for wish in &mut pair.wishes {
+        wish.open += new;
+        let success = wish.open * (1.0 - wish.none);
+        wish.open -= success;
+        wish.done += success;
+    }
+}
+
+fn index(kind: u64) -> usize {
+    // A world has at most 2^13 kinds.
+    usize::try_from(kind).unwrap_or(usize::MAX)
+}
