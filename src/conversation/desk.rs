@@ -444,12 +444,14 @@ impl<'a> Desk<'a> {
             plan: self.plan.as_ref(),
             said: said.to_owned(),
         };
-        // What was told of others is over once the keeper's own are spoken of.
-        self.talk.leave_trial();
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),
             Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
         };
+        // What was told of others is over once the keeper's own are spoken of, but not by a name that nobody here has.
+        if !matches!(done, Err(Stop::Say(_))) {
+            self.talk.leave_trial();
+        }
         match done {
             Err(Stop::Ask(reply, ask)) => {
                 self.pending = Some(Pending::Ask { task, fixed, ask, said: said.to_owned() });

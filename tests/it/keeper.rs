@@ -453,3 +453,52 @@ async fn two_described_animals_are_odds_whatever_was_spoken_of_before() {
     maren.hears("tremper x het tremper leopard gecko", &["Leopard gecko"]).await;
     maren.hears("het clown male bred to a pied female", &["Ball python: ♂ het Clown × ♀ Piebald"]).await;
 }
+
+#[tokio::test]
+async fn a_card_to_pass_on_leaves_out_what_is_the_keepers_own() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown het pied named Juno, hatched 2020, 1500g, 350 eur, from the barn sale").await;
+    maren.says("note for Juno: bites").await;
+    maren.says("Juno refused again").await;
+    let heard = maren.says("share Juno's card").await;
+    for part in ["Juno, ball python", "♀ Clown, het Piebald", "hatched 2020", "1,500 g", "nothing was sent to anybody"]
+    {
+        assert!(heard.contains(part), "{part} is missing:\n{heard}");
+    }
+    for part in ["#1", "350", "barn", "bites", "refused food"] {
+        assert!(!heard.contains(part), "{part} was told:\n{heard}");
+    }
+    maren.hears("share her", &["Juno, ball python"]).await;
+    maren.hears("share Pumpkin", &["no animal called \"Pumpkin\""]).await;
+    assert_eq!(maren.herd().await.animals.len(), 1);
+}
+
+#[tokio::test]
+async fn young_whose_look_is_not_told_say_nothing_until_it_is() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "add 0.1 66% het clown named Nova, hatched 2020",
+        "add 1.0 clown named Rusty, hatched 2020",
+        "Rusty x Nova laid 6 eggs on 18 april",
+    ] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    maren.hears("hatched 6 babies on 15 june, looks not known yet", &["6 young", "look not told yet"]).await;
+    maren.hears("how sure is Nova het clown", &["66.7 %", "Nothing that hatched says more"]).await;
+    maren
+        .hears(
+            "keep a female from the Nova clutch named Pip",
+            &["33 % Clown", "33 % het Clown", "look of Pip is not told yet"],
+        )
+        .await;
+    maren.hears("Pip looks normal", &["♀ het Clown"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("Pip is a clown", &["♀ Clown"]).await;
+    maren.hears("Pip's look is not told yet", &["33 % Clown"]).await;
+    maren.hears("hatched 2 clowns and 4 normals from Nova", &["6 young", "proven het Clown"]).await;
+    let herd = maren.herd().await;
+    assert_eq!((herd.clutches[0].n_young(), herd.clutches[0].n_told()), (6, 6));
+    maren.hears("how sure is Nova het clown", &["Proven"]).await;
+}

@@ -3,7 +3,7 @@
 use super::added::{self, Settled};
 use super::who::Care;
 use super::{Desk, Done, Stop};
-use crate::collection::animal::{Animal, AnimalId, Basis, Belief, Sex};
+use crate::collection::animal::{Animal, AnimalId, Basis, Belief, Parent, Sex};
 use crate::collection::change::Change;
 use crate::collection::genes;
 use crate::collection::herd::Herd;
@@ -43,6 +43,7 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
     let mut notes = Vec::new();
     let mut assumed = Vec::new();
     let mut parents_changed = false;
+    let mut look = added::Look::Told;
     let fault = |text: String| Stop::say(say::fault(&text));
     for correction in what {
         match correction {
@@ -55,6 +56,8 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
             Correction::Genes(said) => {
                 let said = said_of(desk, species, said)?;
                 assumed.extend(said.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)));
+                // A look that is told at last is told whole.
+                parents_changed |= is_untold(species, &new);
                 set_genes(species, &mut new.genes, genes::stated(species, &said.animal));
             }
             Correction::NotGenes(said) => {
@@ -64,6 +67,19 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
                     return Err(Stop::say(say::has_not(animal, species, &said.animal)));
                 }
                 new.genes.retain(|b| !gone.contains(&b.gene));
+            }
+            Correction::Normal => {
+                let shows = |b: &Belief| genes::may_show(species, b);
+                new.genes.retain(|b| !shows(b));
+                parents_changed = true;
+            }
+            Correction::Untold => {
+                if matches!((new.sire(), new.dam()), (Parent::Unknown, _) | (_, Parent::Unknown)) {
+                    return Err(Stop::say(say::untold_needs_parents(animal)));
+                }
+                new.genes.clear();
+                look = added::Look::Untold;
+                parents_changed = true;
             }
             Correction::Hatched(said) => new.hatched = desk.when(Some(said))?,
             Correction::Origin(words) => new.origin = Some(tidy(words).chars().take(LINE_CHARS).collect()),
@@ -124,7 +140,7 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
         }
     }
     if parents_changed {
-        inherit_again(desk, species, &mut new, &mut notes).map_err(fault)?;
+        inherit_again(desk, species, &mut new, look, &mut notes).map_err(fault)?;
     }
     let herd = with(desk.herd, &new);
     rules::animal(&herd, species, &new, desk.today).map_err(|f| fault(f.to_string()))?;
@@ -178,11 +194,33 @@ fn set_parent(animal: &mut Animal, parent: Option<Settled>, is_sire: bool) {
     }
 }
 
+/// Whether some look of an animal is only a share that its parents give.
+fn is_untold(species: &Species, animal: &Animal) -> bool {
+    let open = |b: &&Belief| b.basis == Basis::Inferred && genes::may_show(species, b);
+    animal.genes.iter().filter(open).any(|b| genes::carries(&animal.genes, &b.gene) < sure())
+}
+
+/// Genes that an animal shows for sure, one copy or two: seen, not inferred, though how many copies it has is.
+fn seen(species: &Species, animal: &Animal) -> Vec<Belief> {
+    let of = |gene: &str| animal.genes.iter().filter(|b| b.gene == gene).all(|b| genes::may_show(species, b));
+    let mut found: Vec<Belief> = Vec::new();
+    for belief in animal.genes.iter().filter(|b| b.basis == Basis::Inferred && b.chance < sure()) {
+        if of(&belief.gene) && genes::carries(&animal.genes, &belief.gene) == sure() {
+            let one = Belief { copies: 1, chance: sure(), basis: Basis::Stated, ..belief.clone() };
+            if !found.iter().any(|f| f.gene == one.gene) {
+                found.push(one);
+            }
+        }
+    }
+    found
+}
+
 /// New parents: what the animal carries follows from them and from what it shows and is said to carry.
 fn inherit_again(
     desk: &Desk<'_>,
     species: &Species,
     animal: &mut Animal,
+    look: added::Look,
     notes: &mut Vec<String>,
 ) -> Result<(), String> {
     let side = |kept: Option<AnimalId>, out: &Option<String>| match (kept, out) {
@@ -195,8 +233,10 @@ fn inherit_again(
     };
     let parents = [side(animal.sire_id, &animal.sire_out), side(animal.dam_id, &animal.dam_out)];
     // What was inferred from former parents no longer counts.
+    let seen = if look == added::Look::Told { seen(species, animal) } else { Vec::new() };
     animal.genes.retain(|b| b.basis != Basis::Inferred);
-    added::born_of(desk.herd, species, animal, &parents, notes)
+    animal.genes.extend(seen);
+    added::born_of(desk.herd, species, animal, &parents, look, notes)
 }
 
 pub(super) fn status(desk: &Desk<'_>, those: &Those, status: Status, on: Option<&Said>) -> Result<Done, Stop> {

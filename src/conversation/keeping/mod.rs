@@ -10,10 +10,13 @@ mod changed; // names, facts, status, letting go
 mod clutches; // laid and hatched
 mod evidence; // who carries what
 mod files; // a copy out, a file in
+mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // erase
 mod looked; // cards and lists
+mod maker; // on which sex chromosome a copy sits
+mod outlook; // whom to prove first, what a clutch would say
 mod planned; // the plan towards a goal
 mod related; // kinship, sale cards
 mod sires; // one of several fathers
@@ -56,6 +59,8 @@ pub(super) struct Fixed {
     pub(super) orders: Vec<(String, DayOrder)>,
     /// The unit of the weights under a heading of a sheet.
     pub(super) units: Vec<(String, Unit)>,
+    /// Empty cells of a sheet mean what stands above them.
+    pub(super) merged: Option<bool>,
 }
 
 /// What a question waits for.
@@ -79,6 +84,8 @@ pub(super) enum Ask {
     Order(String),
     /// The unit of the weights under a heading.
     Unit(String),
+    /// Whether empty cells of a sheet are merged with those above.
+    Merged,
 }
 
 /// Why a record is not done yet.
@@ -172,6 +179,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
     match record {
         Record::Add(animals) => added::add(desk, animals),
         Record::Card(who) => looked::card(desk, who),
+        Record::Share(who) => looked::share(desk, who),
         Record::List(what, filter) => looked::list(desk, *what, filter),
         Record::Rename { who, to } => changed::rename(desk, who, to),
         Record::Correct { who, what, unread } => changed::correct(desk, who, what, unread),
@@ -186,6 +194,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Sires { clutch, named, mixed } => sires::sires(desk, clutch, named, *mixed),
         Record::Prove { who, genes } => changed::prove(desk, who, genes),
         Record::Goal { genes, said, limits, name } => goals::goal(desk, genes, said, limits, name.as_deref()),
+        Record::Frequency { genes, share, then } => frequency::frequency(desk, genes, share, then.as_deref()),
         Record::GoalGone { number } => goals::goal_gone(desk, *number),
         Record::GoalEdit { number, edit } => goals::edit(desk, *number, edit),
         Record::Plan { towards, limits } => planned::plan(desk, towards, limits, None),
@@ -214,9 +223,10 @@ fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
     match asked {
         Asked::HowSure { who, genes } => evidence::how_sure(desk, who, genes, false, None),
         Asked::ToBeSure { who, genes, level } => evidence::how_sure(desk, who, genes, true, level.as_ref()),
-        Asked::WhoFirst => evidence::who_first(desk),
-        Asked::AllNormal { parents, young } => evidence::all_normal(desk, parents, *young),
+        Asked::WhoFirst => outlook::who_first(desk),
+        Asked::AllNormal { parents, young } => outlook::all_normal(desk, parents, *young),
         Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
+        Asked::Maker { who } => maker::maker(desk, who),
         Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

@@ -60,7 +60,7 @@ pub(super) fn sale_card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
         .filter_map(|b| species.gene_by_id(&b.gene))
         .filter(|g| species.gene(*g).is_recessive() && species.place(*g).is_some())
         .collect();
-    chosen.extend(open_genes(species, &weighed, animal));
+    chosen.extend(open_genes(desk.herd, species, &weighed, animal));
     chosen.sort_unstable();
     chosen.dedup();
     let found: Vec<HowSure<'_>> = chosen

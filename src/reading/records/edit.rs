@@ -1,6 +1,7 @@
 //! Changes to animals that are kept: names, genes, sex, parents, status; and letting one go.
 
 use super::Record;
+use super::add::facts::untold;
 use super::add::{ParentSaid, parent_said};
 use super::amounts::{self, pattern};
 use super::described::Described;
@@ -23,6 +24,10 @@ pub enum Correction {
     Genes(Described),
     /// Genes that it has not.
     NotGenes(Described),
+    /// It looks normal.
+    Normal,
+    /// Its look is not told yet.
+    Untold,
     /// When it hatched.
     Hatched(Said),
     /// Where it comes from.
@@ -272,7 +277,7 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
     let (who, place) = first;
     // Something must be said of the animal: "is", "has", a possessive, a colon, or a verb that leads.
     let behind = msg.text().get(place.end..).unwrap_or("");
-    let says = pattern!(r"^(?:'s?|s)?\s*(?:[:=]|is\b|was\b|has\b|isn'?t\b|are\b|hatched\b|born\b|came\b|comes\b|cost\b|from\b|carries\b|ist\b|es\b|(?:sire|dam|father|mother|dad|mom|mum|price|origin|sex|genes?|hatch ?date|birthday|parents?)\b)")
+    let says = pattern!(r"^(?:'s?|s)?\s*(?:[:=]|is\b|was\b|has\b|isn'?t\b|are\b|looks?\b|turned out\b|turns out\b|hatched\b|born\b|came\b|comes\b|cost\b|from\b|carries\b|ist\b|es\b|(?:sire|dam|father|mother|dad|mom|mum|price|origin|sex|genes?|hatch ?date|birthday|parents?)\b)")
         .is_some_and(|p| p.is_match(behind));
     let pronoun = matches!(who, Called::Pronoun(_));
     if led.is_none() && !says && !pronoun {
@@ -373,7 +378,13 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
             flat.take(whole);
         }
     }
+    if untold(flat) {
+        what.push(Correction::Untold);
+    }
     let described = msg.reader.describe(msg.catalogue, &flat.left(), msg.known.species);
+    if described.normal && !described.has_genes() {
+        what.push(Correction::Normal);
+    }
     let sexed = if seen {
         Sexed::Seen
     } else if guessed {

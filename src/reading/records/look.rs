@@ -6,7 +6,7 @@ use super::Record;
 use super::amounts::{self, pattern};
 use super::described::Described;
 use super::kinds::Status;
-use super::message::Msg;
+use super::message::{Called, Msg};
 use crate::reading::dates::Said;
 use crate::reading::requests::SexSaid;
 use crate::species::SpeciesId;
@@ -120,6 +120,19 @@ pub(super) fn card(msg: &Msg<'_>) -> Option<Record> {
         return Some(Record::Card(msg.pronoun()?));
     }
     None
+}
+
+/// "share Biscuit's card", "share her".
+pub(super) fn share(msg: &Msg<'_>) -> Option<Record> {
+    let p = msg.phrases;
+    let lead = p.share.find(msg.text())?;
+    // "share of the visuals" asks for odds.
+    if msg.text()[lead.end()..].trim_start().starts_with("of ") {
+        return None;
+    }
+    let named = msg.animals().first().map(|m| m.called.clone());
+    let strange = || msg.strange_names(&[&p.share, &p.card]).into_iter().next().map(Called::Name);
+    named.or_else(|| msg.pronoun()).or_else(strange).map(Record::Share)
 }
 
 /// Lists and counts.

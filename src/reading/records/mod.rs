@@ -22,6 +22,7 @@ pub(crate) mod amounts; // weights, prices, counts
 
 mod ask; // odds by name, what-ifs, the house's own commands
 mod breed; // meetings and signs
+mod frequency; // how many animals elsewhere carry
 mod phrases; // config/words/records.toml
 mod sires; // one of several fathers
 
@@ -49,6 +50,8 @@ pub enum Record {
     Add(Vec<NewAnimal>),
     /// One animal in full.
     Card(Called),
+    /// The card of one animal to pass on, without what is its keeper's own affair.
+    Share(Called),
     /// Animals, clutches or goals that fit.
     List(Listed, Filter),
     /// A new name.
@@ -83,6 +86,8 @@ pub enum Record {
     Plan { towards: PlanFor, limits: LimitsSaid },
     /// More about the last plan.
     PlanMore(PlanMore),
+    /// How many animals of unknown parents carry a recessive; with a question behind it only for its answer.
+    Frequency { genes: Described, share: Odds, then: Option<String> },
     /// A goal that is none any more.
     GoalGone { number: Option<usize> },
     /// The last change is taken back.
@@ -113,6 +118,9 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
+        if let Some(record) = frequency::frequency(&msg) {
+            return Some(record);
+        }
         if let Some(record) = sires::sires(&msg) {
             return Some(record);
         }
@@ -124,6 +132,9 @@ impl Reader {
         }
         if let Some(asked) = evidence::asked(&msg) {
             return Some(Record::Evidence(asked));
+        }
+        if let Some(share) = look::share(&msg) {
+            return Some(share);
         }
         // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
         if let Some(record) = look::bare(&msg)

@@ -232,12 +232,20 @@ pub(in crate::conversation) fn hatched(
         } else {
             format!("{}.{}.{}", young.males, young.females, young.unsexed)
         };
-        reply.rows.push(Row::heading(format!("{sexes} {}", look_of(species, &young.genes))));
+        let look = if young.untold { "young, look not told yet".to_owned() } else { look_of(species, &young.genes) };
+        reply.rows.push(Row::heading(format!("{sexes} {look}")));
     }
     if let Some(lost) = clutch.lost.filter(|n| *n > 0) {
         reply.answer.push(format!("Lost: {lost}."));
     }
     reply.notes.splice(0..0, notes.iter().map(|n| capital(n)));
+    if clutch.young.iter().any(|y| y.untold) {
+        reply.notes.push(
+            "Young whose look is not told yet say nothing about their parents. Tell it when it shows: \"hatched 2 clowns \
+             and 4 normals\"."
+                .to_owned(),
+        );
+    }
     let dam = clutch.dam_id.and_then(|id| herd.animal(id)).map(Animal::called);
     if let Some(dam) = dam.filter(|_| n > 0) {
         reply.notes.push(format!("To keep one: \"keep the 0.1 … from the {dam} clutch as …\"."));
