@@ -328,6 +328,16 @@ impl<'a> Desk<'a> {
         if let Some(record) = record {
             let turn = Turn { who, once, today, said };
             Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
+        } else if matches!(
+            reading.intent,
+            Intent::SaveAnimal
+                | Intent::RecordWeight
+                | Intent::RecordPairing
+                | Intent::RecordClutch
+                | Intent::ListCollection
+        ) {
+            self.personal = true;
+            Some(say::not_understood())
         } else {
             self.talk.turn(said)
         }

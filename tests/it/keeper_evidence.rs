@@ -138,7 +138,24 @@ async fn records_that_clash_are_named_and_nothing_is_changed() {
         )
         .await;
     maren.hears("Nova", &["♀ Pastel"]).await;
-    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("how sure is Nova het pied", &["These records cannot all be true"]).await;
+    // What is known of another gene is still known.
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 66% het clown named Otto, hatched 2021",
+            "add 0.1 clown named Juno, hatched 2021",
+            "Otto x Juno laid 3 eggs on 20 april",
+        ],
+    )
+    .await;
+    maren.hears("hatched 3 normals from Juno on 17 june", &["Saved"]).await;
+    maren.hears("how sure is Otto het clown", &["20 % (1/5)", "contradict each other"]).await;
+    maren.hears("Otto", &["het Clown 20 % (1/5) (label: 66 %)"]).await;
+    for _ in 0..6 {
+        maren.hears("undo", &["Taken back"]).await;
+    }
+    maren.hears("how sure is Nova het pied", &["0 as long as"]).await;
 }
 
 #[tokio::test]
@@ -320,6 +337,25 @@ async fn an_animal_nobody_has_is_not_what_was_told_before() {
 }
 
 #[tokio::test]
+async fn two_possible_hets_never_settle_it_by_misses() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "66 x 66, nine eggs, no visuals, where does that leave both of them",
+            &["66.7 % before, 43.4 % now", "hang together"],
+        )
+        .await;
+    // The limit of 2/3 and 2/3: 2/3 · 1/3 : 5/9.
+    maren
+        .hears(
+            "how many more eggs to be 95 % sure",
+            &["both stay above 40 %", "One visual proves both", "a het shows it in 5 eggs"],
+        )
+        .await;
+}
+
+#[tokio::test]
 async fn what_the_records_refuse() {
     let town = Town::new();
     let mut maren = town.breeder("Maren");
@@ -339,7 +375,7 @@ async fn what_the_records_refuse() {
     for (said, heard) in [
         // Two dams, two sires, and parents of the wrong sex.
         ("Nova x Juno laid 6 eggs on 18 april", "is female"),
-        ("Juno or Nova fathered the Nova clutch", "two to 6 males"),
+        ("Juno or Nova fathered the Nova clutch", "A clutch has one mother"),
         ("add 0.1 normal from Nova x Juno, hatched 2021, named Fig", "is female"),
         ("Rusty x Otto laid 6 eggs on 18 april", "is male and lays no eggs"),
         ("Pip's father is Juno", "Juno is female"),

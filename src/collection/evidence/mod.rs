@@ -246,8 +246,23 @@ impl<'a> Evidence<'a> {
     }
 }
 
-/// A herd as it is believed to be now: every animal's beliefs with what hatched in mind. Where records contradict each
-/// other, or are too entangled, they stay as told.
+/// Those of some loci whose records do not contradict each other.
+#[must_use]
+pub fn sound(species: &Species, herd: &Herd, loci: &[LocusId], outside: Outside<'_>) -> Vec<LocusId> {
+    let fits = |loci: &[LocusId]| {
+        let weighed = Evidence::of(species, herd, loci, outside).map(|e| e.weigh().map(|_| ()));
+        !matches!(weighed, Ok(Err(EvidenceError::Impossible)))
+    };
+    if fits(loci) {
+        return loci.to_vec();
+    }
+    let alone: Vec<LocusId> = loci.iter().copied().filter(|id| fits(&[*id])).collect();
+    // Loci that only contradict each other (they name different fathers) tell nothing together.
+    if fits(&alone) { alone } else { Vec::new() }
+}
+
+/// A herd as it is believed to be now: every animal's beliefs with what hatched in mind. Where records of a locus
+/// contradict each other, or are too entangled, they stay as told.
 #[must_use]
 pub fn as_believed<'a>(species: impl IntoIterator<Item = &'a Species>, herd: &Herd, outside: Outside<'_>) -> Herd {
     let mut now = herd.clone();
@@ -260,6 +275,7 @@ pub fn as_believed<'a>(species: impl IntoIterator<Item = &'a Species>, herd: &He
         if loci.is_empty() || !any {
             continue;
         }
+        let loci = sound(species, herd, &loci, outside);
         let Ok(evidence) = Evidence::of(species, herd, &loci, outside) else { continue };
         let Ok(weighed) = evidence.weigh() else { continue };
         for animal in now.animals.iter_mut().filter(|a| a.species == species.key()) {

@@ -140,6 +140,8 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
         }
     }
     if parents_changed {
+        // Whether they can be its parents at all comes before what they can give.
+        rules::animal(&with(desk.herd, &new), species, &new, desk.today).map_err(|f| fault(f.to_string()))?;
         inherit_again(desk, species, &mut new, look, &mut notes).map_err(fault)?;
     }
     let herd = with(desk.herd, &new);
@@ -216,7 +218,7 @@ fn seen(species: &Species, animal: &Animal) -> Vec<Belief> {
 }
 
 /// New parents: what the animal carries follows from them and from what it shows and is said to carry.
-fn inherit_again(
+pub(super) fn inherit_again(
     desk: &Desk<'_>,
     species: &Species,
     animal: &mut Animal,

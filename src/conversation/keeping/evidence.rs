@@ -68,7 +68,9 @@ pub(super) fn differing(desk: &Desk<'_>, now: &Herd, about: &[AnimalId]) -> Vec<
             .iter()
             .filter(|b| b.copies == 1)
             .filter_map(|b| {
-                let label = genes::carries(&told.genes, &b.gene);
+                // Copies that show are another belief: of a look that is not told yet both have a share.
+                let unseen = |a: &&Belief| a.gene == b.gene && a.copies == 1;
+                let label: Odds = told.genes.iter().filter(unseen).map(|a| &a.chance).sum();
                 let moved =
                     !evidence::is_same(&label, &b.chance) && !is_common(desk.herd, told, &b.gene, &label, &b.chance);
                 moved.then_some((species.gene_by_id(&b.gene)?, label, b.chance.clone()))
@@ -121,7 +123,11 @@ pub(super) fn how_sure(
     if let Some(shows) = asked.iter().find(|g| !species.gene(**g).is_recessive()) {
         return Ok(Done::about(say::evidence::shows_anyway(species, animal, *shows), vec![animal.id]));
     }
-    let evidence = evidence(desk, species, desk.herd, &loci_with(species, desk.herd, &asked))?;
+    let all = loci_with(species, desk.herd, &asked);
+    let sound = evidence::sound(species, desk.herd, &all, &outside(desk, species));
+    // What contradicts itself is said where it is asked about; at other loci it changes nothing.
+    let clashes = asked.iter().filter_map(|g| species.place(*g)).any(|p| !sound.contains(&p.0));
+    let evidence = evidence(desk, species, desk.herd, if clashes { &all } else { &sound })?;
     let weighed = weigh(&evidence, species)?;
     let mut genes = if asked.is_empty() { open_genes(desk.herd, species, &weighed, animal) } else { asked };
     genes.truncate(MOST_GENES);
@@ -148,6 +154,9 @@ pub(super) fn how_sure(
         });
     }
     let mut reply = say::evidence::how_sure(species, animal, &found, settle, &level);
+    let left_out = all.iter().filter(|id| !sound.contains(id) && !clashes);
+    let names = left_out.filter_map(|id| species.loci().get(usize::from(id.0))).map(|l| l.name.clone());
+    reply.notes.extend(say::clash::left_out(&names.collect::<Vec<_>>()));
     for one in &found {
         let entry = &species.gene(one.gene).entry;
         let told = desk.herd.frequencies.iter().find(|f| f.species == species.key() && f.gene == entry.id);

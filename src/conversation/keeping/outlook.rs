@@ -1,13 +1,13 @@
 //! Looking ahead: who is worth proving first, and what a clutch without a visual would say.
 
 use super::added::species_of;
-use super::evidence::{evidence, is_male_of, mates, open_genes, weigh};
+use super::evidence::{evidence, is_male_of, mates, open_genes, outside, weigh};
 use super::who::Care;
 use super::{Desk, Done, Stop};
 use crate::collection::animal::Animal;
 use crate::collection::change::Ids;
 use crate::collection::events::{Clutch, Young};
-use crate::collection::evidence::{Weighed, is_same, recessive_loci};
+use crate::collection::evidence::{Weighed, is_same, recessive_loci, sound};
 use crate::collection::genes;
 use crate::collection::herd::Herd;
 use crate::conversation::odds::Laying;
@@ -23,7 +23,7 @@ pub(super) fn who_first(desk: &Desk<'_>) -> Result<Done, Stop> {
         if !desk.herd.here().any(|a| a.species == species.key()) {
             continue;
         }
-        let loci = recessive_loci(species, desk.herd);
+        let loci = sound(species, desk.herd, &recessive_loci(species, desk.herd), &outside(desk, species));
         let evidence = evidence(desk, species, desk.herd, &loci)?;
         let weighed = weigh(&evidence, species)?;
         let young = usual_young(species);
@@ -90,7 +90,7 @@ pub(super) fn all_normal(desk: &Desk<'_>, parents: &[Called], young: Option<u32>
     };
     let [one, ..] = named[..] else { return Err(Stop::say(say::whom())) };
     let species = species_of(desk, one)?;
-    let loci = recessive_loci(species, desk.herd);
+    let loci = sound(species, desk.herd, &recessive_loci(species, desk.herd), &outside(desk, species));
     let before = evidence(desk, species, desk.herd, &loci)?;
     let weighed = weigh(&before, species)?;
     let waiting = desk.herd.clutches.iter().rev().find(|c| {

@@ -52,7 +52,9 @@ pub(super) fn of_pair(desk: &Desk<'_>, one: &Animal, other: &Animal) -> Option<S
 pub(super) fn sale_card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
     let animal = desk.one(who, Care::Reads)?;
     let species = species_of(desk, animal)?;
-    let records = evidence(desk, species, desk.herd, &all_records::recessive_loci(species, desk.herd))?;
+    let all = all_records::recessive_loci(species, desk.herd);
+    let sound = all_records::sound(species, desk.herd, &all, &super::evidence::outside(desk, species));
+    let records = evidence(desk, species, desk.herd, &sound)?;
     let weighed = weigh(&records, species)?;
     let mut chosen: Vec<GeneId> = animal
         .genes

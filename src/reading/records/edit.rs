@@ -77,7 +77,12 @@ pub(super) fn rename(msg: &Msg<'_>) -> Option<Record> {
     let group = to.into_iter().flatten().find_map(|p| p.captures(msg.text())?.get(1).map(|m| m.range()))?;
     let name = msg.flat.typed(group.clone()).trim().to_owned();
     let who = msg.mentions.iter().find(|m| m.place.start < group.start).map(|m| m.called.clone());
-    let who = who.or_else(|| before_to(msg, group.start)).or_else(|| msg.pronoun()).unwrap_or(Called::Last);
+    let who = who.or_else(|| before_to(msg, group.start)).or_else(|| msg.pronoun());
+    // "call me later" renames nobody.
+    if who.is_none() && msg.text().trim_start().starts_with("call") {
+        return None;
+    }
+    let who = who.unwrap_or(Called::Last);
     Some(Record::Rename { who, to: name })
 }
 
@@ -275,6 +280,15 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
         }
     };
     let (who, place) = first;
+    // "paid 350 eur for Nala".
+    if led.is_none()
+        && msg.animals().len() == 1
+        && pattern!(r"\b(?:paid|cost me|bezahlt|gezahlt|pague)\b").is_some_and(|p| p.is_match(msg.text()))
+        && let (what, unread) = corrections(msg, &mut msg.flat.clone())
+        && let Some(price) = what.into_iter().find(|c| matches!(c, Correction::Price(..)))
+    {
+        return Some(Record::Correct { who, what: vec![price], unread });
+    }
     // Something must be said of the animal: "is", "has", a possessive, a colon, or a verb that leads.
     let behind = msg.text().get(place.end..).unwrap_or("");
     let says = pattern!(r"^(?:'s?|s)?\s*(?:[:=]|is\b|was\b|has\b|isn'?t\b|are\b|looks?\b|turned out\b|turns out\b|hatched\b|born\b|came\b|comes\b|cost\b|from\b|carries\b|ist\b|es\b|(?:sire|dam|father|mother|dad|mom|mum|price|origin|sex|genes?|hatch ?date|birthday|parents?)\b)")

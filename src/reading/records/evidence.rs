@@ -125,7 +125,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         return Some(Asked::ToBeSure { who: who(msg), genes: genes(msg, after), level: level(&text) });
     }
     let sure = pattern!(
-        r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\s+|(?:a\s+)?het\b)"
+        r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\b|(?:a\s+)?het\b)"
     )?;
     sure.is_match(&text).then(|| Asked::HowSure { who: who(msg), genes: genes(msg, after) })
 }
@@ -154,8 +154,17 @@ fn who(msg: &Msg<'_>) -> Called {
 fn strangers(msg: &Msg<'_>) -> Vec<Called> {
     let start = msg.text().len() - msg.text().trim_start_matches(|c: char| !c.is_alphanumeric()).len();
     let first = msg.flat.typed(start..msg.text().len()).split_whitespace().next().unwrap_or_default();
+    let here = |name: &str| {
+        let name = Flat::new(name).text().to_owned();
+        msg.mentions
+            .iter()
+            .any(|m| msg.text()[m.place.clone()].contains(&name) || name.contains(&msg.text()[m.place.clone()]))
+    };
     let is_name = |name: &String| {
-        name.starts_with(char::is_uppercase) && !first.starts_with(name.as_str()) && !msg.reader.names_gene(name)
+        name.starts_with(char::is_uppercase)
+            && !first.starts_with(name.as_str())
+            && !msg.reader.names_gene(name)
+            && !here(name)
     };
     msg.strange_names(&[]).into_iter().filter(is_name).map(Called::Name).collect()
 }

@@ -135,6 +135,15 @@ pub(super) fn share(msg: &Msg<'_>) -> Option<Record> {
     named.or_else(|| msg.pronoun()).or_else(strange).map(Record::Share)
 }
 
+/// "who was sold", "what's for sale".
+pub(super) fn by_status(msg: &Msg<'_>) -> Option<Record> {
+    pattern!(
+        r"^\W*(?:who|what|which(?: ones?)?)(?:'?s| is| was| are| were)?\s+(?:for sale|resting|sold|growing|dead|died)\W*$"
+    )?
+    .is_match(msg.text())
+    .then(|| Record::List(Listed::Animals, filter(msg, &[&msg.phrases.list])))
+}
+
 /// Lists and counts.
 pub(super) fn list(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;

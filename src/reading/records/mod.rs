@@ -141,6 +141,7 @@ impl Reader {
             .or_else(|| breed::logged(&msg))
             .or_else(|| edit::note(&msg))
             .or_else(|| add::kept_back(&msg))
+            .or_else(|| breed::of_last(&msg))
         {
             return Some(record);
         }
@@ -233,6 +234,7 @@ fn quiet(msg: &Msg<'_>) -> Option<Record> {
         .or_else(|| edit::rename(msg).filter(|_| msg.phrases.rename.find(msg.text()).is_some_and(|m| m.start() < 3)))
         .or_else(|| edit::of_last(msg))
         .or_else(|| weigh::of_last(msg))
+        .or_else(|| look::by_status(msg))
         .or_else(|| add::pasted(msg))
         .or_else(|| ask::odds(msg))
 }

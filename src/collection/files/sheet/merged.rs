@@ -8,12 +8,21 @@ use super::Role;
 use super::columns::{Column, Columns};
 use crate::collection::files::Table;
 
-/// Columns in which siblings or groups share a cell.
-const SHARED: [Role; 6] = [Role::Sire, Role::Dam, Role::Parents, Role::Hatched, Role::Origin, Role::Sex];
+/// Columns in which siblings share a cell.
+const FAMILY: [Role; 3] = [Role::Sire, Role::Dam, Role::Parents];
+/// Columns that are merged along with those, if at all.
+const BESIDE: [Role; 3] = [Role::Hatched, Role::Origin, Role::Sex];
 
 /// Columns that look as if they held merged cells.
 pub(super) fn suspects<'c>(table: &Table, columns: &'c Columns) -> Vec<&'c Column> {
-    columns.used.iter().filter(|c| SHARED.contains(&c.role) && looks_merged(table, columns, c)).collect()
+    let of = |roles: &'static [Role]| {
+        columns.used.iter().filter(|c| roles.contains(&c.role) && looks_merged(table, columns, c)).collect::<Vec<_>>()
+    };
+    let mut found = of(&FAMILY);
+    if !found.is_empty() {
+        found.extend(of(&BESIDE));
+    }
+    found
 }
 
 fn looks_merged(table: &Table, columns: &Columns, column: &Column) -> bool {
@@ -21,7 +30,22 @@ fn looks_merged(table: &Table, columns: &Columns, column: &Column) -> bool {
     let filled: Vec<&&str> = cells.iter().filter(|c| !c.is_empty()).collect();
     let empty = cells.len() - filled.len();
     let written_out = filled.windows(2).any(|pair| pair[0].eq_ignore_ascii_case(pair[1]));
-    cells.first().is_some_and(|c| !c.is_empty()) && empty * 2 >= filled.len() && empty > 0 && !written_out
+    let looks = cells.first().is_some_and(|c| !c.is_empty()) && empty * 2 >= filled.len() && empty > 0 && !written_out;
+    // The parents themselves stand below a cell that names them: then it does not reach down to them.
+    looks && !names_its_own_row(table, columns, column)
+}
+
+/// Whether a cell that reached down over the empty ones would make an animal its own parent.
+fn names_its_own_row(table: &Table, columns: &Columns, column: &Column) -> bool {
+    let called = [Role::Name, Role::Code].map(|role| columns.of(role));
+    let mut above = "";
+    animals(table, columns).any(|row| {
+        let own = cell(row, column);
+        if !own.is_empty() {
+            above = own;
+        }
+        own.is_empty() && called.iter().flatten().any(|c| !above.is_empty() && cell(row, c).eq_ignore_ascii_case(above))
+    })
 }
 
 /// The table with the words of these columns in every row they stand for, and how many cells were filled.

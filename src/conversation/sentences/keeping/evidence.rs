@@ -272,7 +272,8 @@ pub(in crate::conversation) fn not_its_label(
 
 pub(in crate::conversation) fn two_males(most: usize) -> Reply {
     Reply::refusal(format!(
-        "Name two to {most} males that are kept here, and the mother, such as \"Rusty or Otto fathered the Nova clutch\". Nothing was saved."
+        "A clutch has one mother; its father is a male that is kept here, or one of two to {most}: \"Rusty fathered the Nova \
+         clutch\", \"Rusty or Otto fathered the Nova clutch\". Nothing was saved."
     ))
 }
 
@@ -282,6 +283,13 @@ pub(in crate::conversation) fn shares_do_not_add_up() -> Reply {
 
 pub(in crate::conversation) fn sires_past(dam: &Animal) -> String {
     format!("set the possible fathers of the clutch of {}", with_code(dam))
+}
+
+/// The one father of a clutch.
+pub(in crate::conversation) fn one_sire(clutch: &str, sire: &Animal) -> Reply {
+    let mut reply = Reply::sentence(format!("Saved for {clutch}: the father is {}.", with_code(sire)));
+    reply.notes.push("Say \"undo\" to take it back.".to_owned());
+    reply
 }
 
 /// Several possible fathers: as told, and by what hatched.

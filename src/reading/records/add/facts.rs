@@ -56,6 +56,16 @@ fn has_sex(text: &str) -> bool {
 }
 
 pub(super) fn dated(msg: &Msg<'_>, flat: &mut Flat, out: &mut NewAnimal) {
+    // "bought from the barn for 450 eur in 2022": a bare year there is no date of its own.
+    let bought = pattern!(
+        r"\b(?:bought|got|acquired|purchased|gekauft|comprad[ao])\b[^,;\n]*?\b((?:in|since|seit|im|en)\s+((?:19|20)\d\d))\b"
+    );
+    let year =
+        bought.and_then(|p| flat.find(p)).and_then(|hit| Some((hit.get(1)?.range(), hit.get(2)?.as_str().to_owned())));
+    if let Some((place, year)) = year {
+        append(&mut out.notes, &format!("acquired {year}"));
+        flat.take(place);
+    }
     let found = dates::dates(flat, msg.known.today);
     for said in found {
         let before = flat.text().get(..said.place.start).unwrap_or("");
@@ -68,6 +78,15 @@ pub(super) fn dated(msg: &Msg<'_>, flat: &mut Flat, out: &mut NewAnimal) {
             let typed = flat.typed(said.place.clone()).to_owned();
             let note = said.meanings.first().map_or(typed, |w| w.words());
             append(&mut out.notes, &format!("acquired {note}"));
+            flat.take(from..said.place.end);
+        } else if let Some(from) = pattern!(
+            r"\b(?:bought|got|acquired|purchased|gekauft|comprad[ao])\b[^,;\n]*?\b((?:in|on|am|en|since|seit|im)\s+)$"
+        )
+        .and_then(|p| p.captures(before)?.get(1).map(|m| m.start()))
+        {
+            // "bought from the barn for 450 eur in 2022".
+            let typed = flat.typed(said.place.clone()).to_owned();
+            append(&mut out.notes, &format!("acquired {}", said.meanings.first().map_or(typed, |w| w.words())));
             flat.take(from..said.place.end);
         } else if out.hatched.is_none() {
             let lead = pattern!(r"\b(?:hatch(?:ed|date)?|born|birth|hatch date|year|yob|dob|geboren|geschlupft|nacida?|schlupf|hatch year)\s*[:=]?\s*(?:on\s+|in\s+|am\s+|en\s+|de\s+)?$").and_then(|p| p.find(before)).map(|m| m.start());
@@ -129,9 +148,13 @@ pub(super) fn origin(flat: &mut Flat, out: &mut NewAnimal) {
     let from = pattern!(
         r"\b(?:(?:bought|got|gotten|comes?|came|bred)\s+(?:her\s+|him\s+|it\s+)?)?(?:from|by|origin|breeder|zuchter|von)\s*[:=]?\s+([^,;\n]{2,120})"
     );
-    if let Some(hit) = from.and_then(|p| flat.pull(p)) {
-        let said = hit.get(1).cloned().flatten().unwrap_or_default();
-        let said = said.trim().trim_end_matches(['.', '!']).to_owned();
+    let found = from.and_then(|p| flat.find(p)).and_then(|hit| Some((hit.get(0)?.range(), hit.get(1)?.range())));
+    if let Some((whole, words)) = found {
+        // What was taken out of it before (a price, a date) ends it.
+        let left = &flat.text()[words.clone()];
+        let end = words.start + left.find("   ").unwrap_or(left.len());
+        let said = flat.typed(words.start..end).trim().trim_end_matches(['.', '!']).to_owned();
+        flat.take(whole);
         if !said.is_empty() {
             out.origin = Some(match out.origin.take() {
                 Some(kind) => format!("{kind}, {said}"),
