@@ -9,8 +9,7 @@
 //!     explain select * from weight where keeper_id = 7;   -- Index Scan using weight_key, Index Cond: (keeper_id = 7)
 //!     explain select * from animal where keeper_id = 7 and id = 7001;   -- Index Scan using animal_key
 //!
-//! So no table has another index than its keys: each would be written at every change and read by no query. A parent or an
-//! animal that goes is looked for among its keeper's rows alone, by the same key.
+//! The few other indexes are for animals that go, and `migrations/0005_many_rows.sql` says what they save.
 //!
 //! The database is filled where it is empty. `HATCHWARD_BENCH_KEEPERS` takes another number of keepers.
 

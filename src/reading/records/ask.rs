@@ -102,17 +102,20 @@ pub(super) fn all_pairings(msg: &Msg<'_>) -> Option<Record> {
 /// A pairing or question of odds in which an animal is called by name.
 pub(super) fn odds(msg: &Msg<'_>) -> Option<Record> {
     let mut named: Vec<_> = msg.animals().into_iter().cloned().collect();
-    let [only, ..] = &named[..] else { return None };
+    if named.is_empty() {
+        return None;
+    }
     let text = msg.text();
     // "Duke on Biscuit", and nobody here is called Biscuit: that is said, not read as a pairing of one.
     if named.len() == 1 {
-        let mut rest = msg.flat.clone();
-        rest.take(only.place.clone());
-        let told = msg.reader.describe(msg.catalogue, &rest.left(), msg.known.species);
-        if !told.has_genes() && !told.normal && msg.pronoun().is_none() {
-            named.extend(unknown(msg, &[]).into_iter().take(1));
-            named.sort_by_key(|m| m.place.start);
-        }
+        let stands = |m: &Mention| {
+            let (before, behind) = (&text[..m.place.start], &text[m.place.end..]);
+            pattern!(r"(?:\s|^)(?:x|\u{d7}|\*|on|onto|over|to|with|into|mit|con)\s+$")
+                .is_some_and(|p| p.is_match(before))
+                || pattern!(r"^\s+(?:x|\u{d7}|\*)\s").is_some_and(|p| p.is_match(behind))
+        };
+        named.extend(unknown(msg, &[]).into_iter().find(stands));
+        named.sort_by_key(|m| m.place.start);
     }
     let crossed = pattern!(r"(?:^|\s)(?:x|×|\*|to|with|over|on|onto|into|bred to|paired (?:to|with)|mit|con)(?:\s|$)")
         .is_some_and(|p| p.is_match(text));
