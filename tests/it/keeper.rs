@@ -525,6 +525,7 @@ async fn short_words_about_the_animal_last_spoken_of() {
         ("what if Brunhild was het pied", "no animal called \"Brunhild\""),
         ("odds on a clown if I put Duke on Brunhild", "no animal called \"Brunhild\""),
         ("who was sold", "No sold animals"),
+        ("Nalla", "Nala (#2), ball python"),
     ] {
         let reply = maren.says(said).await;
         assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");

@@ -189,6 +189,7 @@ async fn kinship_in_words() {
     maren.hears("how related are Nova and Fern", &["grandmother", "25 %", "more than one way"]).await;
     maren.hears("who is Maple related to", &["Duke", "full siblings", "Rusty is the father of Maple"]).await;
     maren.hears("Duke x Juniper", &["half siblings", "inbred by 12.5 %", "unrelated mate"]).await;
+    maren.hears("Duke locked with Juniper 3 nov", &["Saved", "half siblings", "unrelated mate"]).await;
 }
 
 #[tokio::test]

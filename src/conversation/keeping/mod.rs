@@ -6,7 +6,7 @@
 
 mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings
-mod changed; // names, facts, status, letting go
+mod changed; // names, facts
 mod clutches; // laid and hatched
 mod evidence; // who carries what
 mod files; // a copy out, a file in
@@ -14,6 +14,7 @@ mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // erase
+mod let_go; // what they are doing, letting go
 mod looked; // cards and lists
 mod maker; // on which sex chromosome a copy sits
 mod outlook; // whom to prove first, what a clutch would say
@@ -183,8 +184,8 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::List(what, filter) => looked::list(desk, *what, filter),
         Record::Rename { who, to } => changed::rename(desk, who, to),
         Record::Correct { who, what, unread } => changed::correct(desk, who, what, unread),
-        Record::Status { who, status, on } => changed::status(desk, who, *status, on.as_ref()),
-        Record::Remove(those) => changed::remove(desk, those),
+        Record::Status { who, status, on } => let_go::status(desk, who, *status, on.as_ref()),
+        Record::Remove(those) => let_go::remove(desk, those),
         Record::Weigh { weights, on } => happened::weigh(desk, weights, on.as_ref()),
         Record::Meal { who, taken, prey, on } => happened::meal(desk, who, *taken, prey.as_deref(), on.as_ref()),
         Record::Meet { kind, first, second, on } => happened::meet(desk, *kind, first, second.as_ref(), on.as_ref()),

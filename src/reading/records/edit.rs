@@ -1,5 +1,7 @@
 //! Changes to animals that are kept: names, genes, sex, parents, status; and letting one go.
 
+use std::ops::Range;
+
 use super::Record;
 use super::add::facts::untold;
 use super::add::{ParentSaid, parent_said};
@@ -313,12 +315,14 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
     (!what.is_empty()).then_some(Record::Correct { who, what, unread })
 }
 
-fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
-    let mut what = Vec::new();
-    let group = |flat: &Flat, p: Option<&'static regex::Regex>| {
-        let hit = flat.find(p?)?;
-        Some((hit.get(0)?.range(), hit.get(1)?.range()))
-    };
+/// The first hit of a pattern, and of its group.
+fn group(flat: &Flat, pattern: Option<&'static regex::Regex>) -> Option<(Range<usize>, Range<usize>)> {
+    let hit = flat.find(pattern?)?;
+    Some((hit.get(0)?.range(), hit.get(1)?.range()))
+}
+
+/// The clutch and the parents that are said.
+fn family(msg: &Msg<'_>, flat: &mut Flat, what: &mut Vec<Correction>) {
     if let Some((whole, inner)) =
         group(flat, pattern!(r"\bfrom\s+(?:the\s+)?([^,;\n]{1,80}?)(?:'s|')?\s+(?:clutch|gelege|puesta|litter)\b"))
     {
@@ -348,6 +352,11 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
             flat.take(whole);
         }
     }
+}
+
+fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
+    let mut what = Vec::new();
+    family(msg, flat, &mut what);
     if let Some(said) = crate::reading::dates::dates(flat, msg.known.today).into_iter().next() {
         let before = flat.text().get(..said.place.start).unwrap_or("");
         let lead = pattern!(

@@ -81,6 +81,13 @@ pub enum Listed {
 
 /// "Biscuit", "#14?": nothing but a name, that is no gene written small.
 pub(super) fn bare(msg: &Msg<'_>) -> Option<Record> {
+    // "Emberr": a name with a slip of the pen, and nothing else.
+    if let ([word], true) = (&super::message::word_places(msg.text())[..], msg.mentions.is_empty()) {
+        let near = msg.known.names.are_near(&msg.text()[word.clone()]);
+        let name = msg.flat.typed(word.clone());
+        let is_name = near && name.starts_with(char::is_uppercase) && !msg.reader.names_gene(name);
+        return is_name.then(|| Record::Card(Called::Name(name.to_owned())));
+    }
     let [only] = &msg.mentions[..] else { return None };
     let outside = |from: usize, to: usize| msg.text()[from..to].chars().any(char::is_alphanumeric);
     let alone = !outside(0, only.place.start) && !outside(only.place.end, msg.text().len());

@@ -70,6 +70,12 @@ impl Names {
         self.names.iter().any(|name| words.windows(name.len()).any(|run| run == name))
     }
 
+    /// Whether a word is one of them but for a slip of the pen.
+    pub(super) fn are_near(&self, word: &str) -> bool {
+        let near = |name: &Vec<String>| matches!(&name[..], [only] if strsim::osa_distance(only, word) == 1);
+        word.chars().count() >= 4 && self.names.iter().any(near)
+    }
+
     /// Whether there are none.
     #[must_use]
     pub fn is_empty(&self) -> bool {
