@@ -1,4 +1,13 @@
 //! What a breeder waits for: who carries what after a clutch, and who is related to whom.
+//!
+//! The networks "of the fixture" are those that a general-purpose Bayes-network library (pyAgrum 3.3.1) was asked about; its
+//! times on the same machine come from the script beside them:
+//!
+//!     python3 -m venv venv && venv/bin/pip install pyagrum==3.3.1
+//!     venv/bin/python tests/fixtures/evidence/make.py time < tests/fixtures/evidence/collection.jsonl
+//!     venv/bin/python tests/fixtures/evidence/make.py time < tests/fixtures/evidence/pedigrees.jsonl
+//!
+//! It builds its tables in Python ("built") and weighs in C++ ("weighed"); ours read the request, build, weigh and write.
 
 use std::hint::black_box;
 
@@ -10,6 +19,7 @@ use hatchward::engine::pedigree::descent::{AnimalId, Descent, Parents};
 use hatchward::engine::pedigree::evidence::weigh;
 use hatchward::engine::pedigree::kinship::relate;
 use hatchward::engine::pedigree::records::{Animal, Clutch, Records, Seen, Young};
+use hatchward::lines::engine::answer;
 
 const N_LOCI: u16 = 5;
 
@@ -131,11 +141,51 @@ fn evidence(c: &mut Criterion) {
     c.bench_function("who carries what: 200 animals, 60 clutches, 5 recessive loci", |b| {
         b.iter(|| weigh(&genetics, black_box(&records)).unwrap());
     });
+    let more = one_more(&genetics, &records);
+    c.bench_function("one more clutch result: 200 animals, 61 clutches, 5 recessive loci", |b| {
+        b.iter(|| weigh(&genetics, black_box(&more)).unwrap());
+    });
     let records = collection(&genetics, &one_line(), 10);
     assert_eq!(records.animals.len(), 2000);
     c.bench_function("who carries what: 2,000 animals, 600 clutches, 5 recessive loci", |b| {
         b.iter(|| weigh(&genetics, black_box(&records)).unwrap());
     });
+}
+
+/// The records with a clutch of normal-looking young from the last pair; nothing of the answer before is kept.
+fn one_more(genetics: &Genetics, records: &Records) -> Records {
+    let mut more = records.clone();
+    let last = records.clutches.last().unwrap();
+    let normal = |id| vec![genetics.locus(id).unwrap().look_of(pair(0, 0))];
+    let seen: Seen =
+        (0..N_LOCI).map(LocusId).filter(|id| can_be_normal(records, last, *id)).map(|id| (id, normal(id))).collect();
+    more.clutches.push(Clutch { named: Vec::new(), young: vec![Young { seen, sex: None, count: 6 }], ..last.clone() });
+    more
+}
+
+/// Two visuals give visuals only.
+fn can_be_normal(records: &Records, clutch: &Clutch, id: LocusId) -> bool {
+    let shows = |animal: AnimalId| {
+        let animal = &records.animals[animal.0];
+        let seen = animal.seen.get(&id).is_some_and(|looks| looks.iter().all(|l| !l.is_wild()));
+        seen || animal.beliefs.get(id).is_some_and(|b| b.genotypes().all(|(g, _)| g == pair(1, 1)))
+    };
+    !(shows(clutch.sires[0].0) && shows(clutch.dam.unwrap()))
+}
+
+/// The networks that the general-purpose library was asked about, from the request to the answer.
+fn of_the_fixture(c: &mut Criterion) {
+    let requests = |text: &str| -> Vec<String> {
+        let of = |line: &str| serde_json::from_str::<serde_json::Value>(line).unwrap()["request"].to_string();
+        text.lines().map(of).collect()
+    };
+    for (name, text) in [
+        ("the collection of the fixture", include_str!("../tests/fixtures/evidence/collection.jsonl")),
+        ("the 42 looped pedigrees of the fixture", include_str!("../tests/fixtures/evidence/pedigrees.jsonl")),
+    ] {
+        let requests = requests(text);
+        c.bench_function(name, |b| b.iter(|| requests.iter().map(|r| answer(black_box(r)).len()).sum::<usize>()));
+    }
 }
 
 fn kinship(c: &mut Criterion) {
@@ -155,5 +205,5 @@ fn kinship(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, evidence, kinship);
+criterion_group!(benches, evidence, of_the_fixture, kinship);
 criterion_main!(benches);

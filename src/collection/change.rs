@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::animal::{Animal, AnimalId, ClutchId, Number};
-use super::events::{Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -23,6 +23,8 @@ pub enum Kind {
     Clutch,
     /// [`Goal`].
     Goal,
+    /// [`CarrierFrequency`].
+    CarrierFrequency,
 }
 
 impl Kind {
@@ -37,6 +39,7 @@ impl Kind {
             Self::Meeting => "meeting",
             Self::Clutch => "clutch",
             Self::Goal => "goal",
+            Self::CarrierFrequency => "carrier_frequency",
         }
     }
 }
@@ -64,7 +67,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -82,6 +85,8 @@ pub struct Change {
     pub(super) kind: &'static str,
     pub(super) said: String,
     pub(super) rows: Vec<Row>,
+    /// The next short code is this one or a later one, also where the animals of the codes before are gone.
+    pub(super) next_number: Option<i32>,
 }
 
 impl Change {
@@ -89,7 +94,7 @@ impl Change {
     /// past: "added Biscuit (#3)".
     #[must_use]
     pub fn new(kind: &'static str, said: impl Into<String>) -> Self {
-        Self { kind, said: said.into(), rows: Vec::new() }
+        Self { kind, said: said.into(), rows: Vec::new(), next_number: None }
     }
 
     /// Adds a record, or changes the one that was seen.
@@ -103,6 +108,11 @@ impl Change {
     /// Lets a record go.
     pub fn drop<R: Record>(&mut self, record: &R) {
         self.rows.push(Row { kind: R::KIND.table(), id: record.id(), seen: Some(record.version()), shall: None });
+    }
+
+    /// Short codes go on from here, or later: codes of animals that are gone are never given again. Nothing to take back.
+    pub(super) fn number_from(&mut self, next: i32) {
+        self.next_number = Some(next);
     }
 
     /// The same change under another sentence.

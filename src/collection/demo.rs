@@ -78,8 +78,9 @@ pub fn collections(catalogue: &Catalogue) -> Result<Vec<(Who, merge::Merged)>, D
 pub async fn fill(store: &Store, catalogue: &Catalogue) -> Result<(), DemoError> {
     for (who, merged) in collections(catalogue)? {
         let keeper = store.keeper_or_new(&who).await?;
-        let said = format!("began with {} animals", merged.new.len());
-        store.save(keeper, &merged.change.saying(said), Some("demo")).await?;
+        store.save(keeper, &merged.change, None).await?;
+        // The demo begins with these animals: "undo" takes back what was said in it, and nothing of what it starts from.
+        store.begin_here(keeper).await?;
     }
     Ok(())
 }

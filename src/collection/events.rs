@@ -1,4 +1,4 @@
-//! What happens to animals: weights, meals, signs, meetings, clutches; and goals.
+//! What happens to animals: weights, meals, signs, meetings, clutches; goals; and how common genes are elsewhere.
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -94,6 +94,9 @@ pub struct Young {
     pub unsexed: u8,
     /// What they show; empty for normal-looking.
     pub genes: Vec<Belief>,
+    /// Their look is not told yet: it changes with age, or nobody looked.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub untold: bool,
 }
 
 impl Young {
@@ -185,11 +188,33 @@ impl Clutch {
         parent(self.dam_id, self.dam_out.as_deref())
     }
 
+    /// Those of them whose look is told.
+    #[must_use]
+    pub fn n_told(&self) -> u32 {
+        self.young.iter().filter(|y| !y.untold).map(Young::n).sum()
+    }
+
     /// Young that hatched, in all.
     #[must_use]
     pub fn n_young(&self) -> u32 {
         self.young.iter().map(Young::n).sum()
     }
+}
+
+/// How common a gene is among normal-looking animals of unknown parents, as far as their keeper tells.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CarrierFrequency {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// The species' id in the catalogue.
+    pub species: String,
+    /// The gene's id there, a recessive.
+    pub gene: String,
+    /// The share of them that carry it, above 0 and below 1.
+    #[serde(with = "super::animal::chance")]
+    pub share: Odds,
 }
 
 /// An animal that the keeper works towards.

@@ -136,8 +136,13 @@ pub fn carries(genes: &[Belief], gene: &str) -> Odds {
 /// Whether a gene shows: two copies of a recessive, one of any other.
 #[must_use]
 pub fn shows(species: &Species, belief: &Belief) -> bool {
-    belief.chance == sure()
-        && species.gene_by_id(&belief.gene).is_some_and(|g| !species.gene(g).is_recessive() || belief.copies == 2)
+    belief.chance == sure() && may_show(species, belief)
+}
+
+/// Whether an animal with these copies could be told from one without: two copies of a recessive, one of any other.
+#[must_use]
+pub fn may_show(species: &Species, belief: &Belief) -> bool {
+    species.gene_by_id(&belief.gene).is_some_and(|g| !species.gene(g).is_recessive() || belief.copies == 2)
 }
 
 /// A het that is not sure: a recessive with a chance between never and always.

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde::Deserialize;
 
 use super::animal::{Animal, AnimalId, Number};
-use super::events::{Clutch, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, Sign, Weight};
 use super::name;
 use super::{animal::ClutchId, change::Ids};
 
@@ -29,6 +29,8 @@ pub struct Herd {
     pub clutches: Vec<Clutch>,
     /// All goals.
     pub goals: Vec<Goal>,
+    /// How common genes are among animals of unknown parents; those that are not named are carried by none.
+    pub frequencies: Vec<CarrierFrequency>,
 }
 
 /// What a name stands for.
@@ -123,7 +125,12 @@ impl Herd {
         let mut least = most + 1;
         for animal in self.here() {
             let Some(name) = &animal.name else { continue };
-            let distance = strsim::osa_distance(&name.key(), key);
+            // A name that is longer or shorter by more is further away than that.
+            let bytes = if name.key().is_ascii() && key.is_ascii() { 1 } else { 4 };
+            if name.key().len().abs_diff(key.len()) > most * bytes {
+                continue;
+            }
+            let distance = strsim::osa_distance(name.key(), key);
             if distance < least {
                 least = distance;
                 best.clear();
@@ -189,5 +196,6 @@ impl Herd {
             + self.meetings.len()
             + self.clutches.len()
             + self.goals.len()
+            + self.frequencies.len()
     }
 }

@@ -43,7 +43,8 @@ pub struct Parents<'a> {
 }
 
 /// The beliefs of a young animal of known parents. `said` is what the keeper says of it: what shows is seen and counts as
-/// such; a sure het is the keeper's word and is kept where the parents can give it; a share is worked out anew.
+/// such; a sure het is the keeper's word and is kept where the parents can give it; a share is worked out anew. With none
+/// its look is not told yet, and it may show whatever its parents can give.
 ///
 /// # Errors
 /// [`InheritError`]: what these parents cannot give.
@@ -51,8 +52,9 @@ pub fn inherit(
     species: &Species,
     parents: Parents<'_>,
     sex: Sex,
-    said: &[Belief],
+    said: Option<&[Belief]>,
 ) -> Result<Vec<Belief>, InheritError> {
+    let (said, is_told) = (said.unwrap_or_default(), said.is_some());
     // Sex-linked only where it matters and is known on which chromosome the father's copy sits.
     let linked = genes::sits(parents.sire) != Sits::Anywhere;
     let genetics = species.genetics(linked)?;
@@ -82,7 +84,13 @@ pub fn inherit(
             // Neither parent lists it: all young are wild there.
             None => vec![(genetics.wild(id, sex.unwrap_or(EngineSex::Female)), sure())],
         };
-        out.extend(at_locus(species, &genetics, id, locus, given, seen)?);
+        out.extend(if is_told {
+            at_locus(species, &genetics, id, locus, given, seen)?
+        } else {
+            let all = genotype::Belief::mix(given)
+                .map_err(|_| InheritError::NotFromThese { gene: locus_name(species, id) })?;
+            genes::kept(species, id, &all, Basis::Inferred)
+        });
     }
     // Looks without a gene are seen, not inherited.
     out.extend(said.iter().filter(|b| species.gene_by_id(&b.gene).is_none_or(|g| species.place(g).is_none())).cloned());
@@ -132,6 +140,10 @@ fn dominant_alike(locus: &Locus, a: Genotype, b: Genotype) -> bool {
     !look(a).is_wild() && look(a).alleles().eq(look(b).alleles())
 }
 
+fn locus_name(species: &Species, id: LocusId) -> String {
+    species.loci().get(usize::from(id.0)).map_or_else(String::new, |l| l.name.clone())
+}
+
 fn name(species: &Species, id: LocusId, seen: Option<&genotype::Belief>) -> String {
     let here = species.loci().get(usize::from(id.0));
     let said = seen.and_then(|b| {
@@ -151,6 +163,8 @@ mod tests {
     use crate::reading::Reader;
     use crate::species::Catalogue;
 
+    const UNTOLD: &str = "not told";
+
     /// The beliefs of a young animal as "clown*2 pastel*1 piebald*1=2/3".
     #[track_caller]
     fn young(sire: &str, dam: &str, sex: Sex, look: &str) -> Result<String, InheritError> {
@@ -160,8 +174,9 @@ mod tests {
         let species = catalogue.get(id);
         let said = |text: &str| genes::stated(species, &reader.describe(&catalogue, text, Some(id)).animal);
         let (sire, dam) = (said(sire), said(dam));
-        let look = if look.is_empty() { Vec::new() } else { said(look) };
-        let mut out = inherit(species, Parents { sire: &sire, dam: &dam }, sex, &look)?;
+        let seen = if look.is_empty() || look == UNTOLD { Vec::new() } else { said(look) };
+        let told = (look != UNTOLD).then_some(&seen[..]);
+        let mut out = inherit(species, Parents { sire: &sire, dam: &dam }, sex, told)?;
         out.sort_by(|a, b| a.gene.cmp(&b.gene).then(a.copies.cmp(&b.copies)));
         Ok(out
             .iter()
@@ -190,6 +205,9 @@ mod tests {
         // A dominant's second copy cannot be seen: one in three of the visible young has it.
         check("male pinstripe", "female pinstripe", "pinstripe", "pinstripe*1=2/3 pinstripe*2=1/3");
         check("male lesser", "female mojave", "", "");
+        // Mendel's quarters, as long as nobody says what it looks like.
+        check("male het clown", "female het clown", UNTOLD, "clown*1=1/2 clown*2=1/4");
+        check("male clown", "female pastel", UNTOLD, "clown*1 pastel*1=1/2");
         // A share is worked out anew, a sure het is the keeper's word.
         check("male het pied", "female normal", "66% het pied", "piebald*1=1/2");
         check("male het pied", "female normal", "het pied", "piebald*1");

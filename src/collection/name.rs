@@ -37,7 +37,11 @@ pub enum NameError {
 /// A name: one line, no control or direction signs, at most two marks a letter, as typed after NFC.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(into = "String", try_from = "String")]
-pub struct Name(String);
+pub struct Name {
+    text: String,
+    /// Made once: a list of thousands compares every name with every other.
+    key: String,
+}
 
 impl Name {
     /// Checks a name.
@@ -53,31 +57,32 @@ impl Name {
         if chars > NAME_CHARS || text.len() > NAME_BYTES {
             return Err(NameError::Long { start: text.chars().take(20).collect(), chars });
         }
-        Ok(Self(text))
+        let key = key(&text);
+        Ok(Self { text, key })
     }
 
     /// The name.
     #[must_use]
     pub fn as_str(&self) -> &str {
-        &self.0
+        &self.text
     }
 
     /// The form in which names are compared: case, accents, signs and look-alike letters tell no two names apart.
     #[must_use]
-    pub fn key(&self) -> String {
-        key(&self.0)
+    pub fn key(&self) -> &str {
+        &self.key
     }
 }
 
 impl fmt::Display for Name {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
+        f.write_str(&self.text)
     }
 }
 
 impl From<Name> for String {
     fn from(name: Name) -> Self {
-        name.0
+        name.text
     }
 }
 

@@ -356,6 +356,16 @@ impl<'a> Desk<'a> {
         if let Some(record) = record {
             let turn = Turn { who, once, today, said };
             Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
+        } else if matches!(
+            reading.intent,
+            Intent::SaveAnimal
+                | Intent::RecordWeight
+                | Intent::RecordPairing
+                | Intent::RecordClutch
+                | Intent::ListCollection
+        ) {
+            self.personal = true;
+            Some(say::not_understood())
         } else {
             self.talk.turn(said)
         }
@@ -479,13 +489,15 @@ impl<'a> Desk<'a> {
             season: self.season.as_deref(),
             said: said.to_owned(),
         };
-        // What was told of others is over once the keeper's own are spoken of.
-        self.talk.leave_trial();
         self.of_season = matches!(&task, Task::Record(record) if matches!(**record, Record::Season(_)));
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),
             Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
         };
+        // What was told of others is over once the keeper's own are spoken of, but not by a name that nobody here has.
+        if !matches!(done, Err(Stop::Say(_))) {
+            self.talk.leave_trial();
+        }
         match done {
             Err(Stop::Ask(reply, ask)) => {
                 self.pending = Some(Pending::Ask { task, fixed, ask, said: said.to_owned() });

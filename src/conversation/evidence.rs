@@ -82,9 +82,15 @@ pub(super) fn answer(species: Option<&Species>, trial: &Trial) -> Reply {
     if trial.normals + trial.visuals > 0 {
         before_and_after(&mut reply, trial, &gene, &after);
     }
-    if both.is_none() && trial.visuals == 0 {
-        to_be_sure(&mut reply, trial, &gene, first, &after);
-        reply.drawing = drawn(&reply.understood, trial, first).map(Box::new);
+    match both {
+        None if trial.visuals == 0 => {
+            to_be_sure(&mut reply, trial, &gene, first, &after);
+            reply.drawing = drawn(&reply.understood, trial, first).map(Box::new);
+        }
+        Some(other) if trial.visuals == 0 && (trial.how_many || trial.certainty.is_some()) => {
+            reply.answer.extend(never_by_misses(trial, &gene, first, other));
+        }
+        _ => {}
     }
     reply
 }
@@ -162,6 +168,26 @@ fn before_and_after(reply: &mut Reply, trial: &Trial, gene: &str, after: &Poster
             trial.normals
         )
     });
+}
+
+/// Two possible hets: misses of theirs never settle it, because it may be the other that does not carry.
+fn never_by_misses(trial: &Trial, gene: &str, first: &Tested, other: &Tested) -> Vec<String> {
+    let left = |one: &Odds, two: &Odds| one * (sure() - two) / (sure() - one * two);
+    let level = trial.certainty.clone().unwrap_or_else(|| odds(19, 20));
+    let eggs = (1..=MOST_EGGS).find(|n| sure() - odds(1, 2).pow(i32::try_from(*n).unwrap_or(1)) >= level);
+    let (one, two) = (left(&first.carries, &other.carries), left(&other.carries, &first.carries));
+    let each = if one == two {
+        format!("both stay above {}", percent(&one))
+    } else {
+        format!("the first stays above {}, the second above {}", percent(&one), percent(&two))
+    };
+    let mut lines = vec![format!(
+        "However many normals this pair gives, {each}: it may always be the other that does not carry. One visual proves both."
+    )];
+    lines.extend(eggs.map(|n| {
+        format!("To be {} sure of one of them breed it to a visual{gene}: a het shows it in {n} eggs.", percent(&level))
+    }));
+    lines
 }
 
 /// What would settle it: eggs until a het would have shown, and misses until it is unlikely.

@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use hatchward::collection::animal::{Animal, AnimalId};
 use hatchward::collection::demo;
+use hatchward::collection::evidence::Evidence;
 use hatchward::collection::herd::Herd;
+use hatchward::collection::kin::{Relation, kin};
 use hatchward::collection::store::Place;
 use hatchward::conversation::desk::{Desk, Shelf};
 use hatchward::reading::Reader;
@@ -36,6 +38,49 @@ fn the_community_is_whole() {
         merged.herd.animals.iter().map(|a| generation(&merged.herd, a, &mut known)).collect::<Vec<_>>()
     });
     assert!(deepest.max() >= Some(4));
+}
+
+#[tokio::test]
+async fn undo_does_not_reach_behind_the_demos_beginning() {
+    let catalogue = Catalogue::builtin().expect("sound");
+    let reader = Reader::new(&catalogue).expect("sound");
+    let shelf = Arc::new(Shelf::new(Place::Memory));
+    demo::fill(shelf.store().await.expect("it opens"), &catalogue).await.expect("the demo");
+    let mut desk = Desk::new(&catalogue, &reader, None, Some(shelf));
+    for (said, heard) in [
+        ("undo", "nothing to take back"),
+        ("Tansy 1575 g", "Saved Tansy"),
+        ("undo", "Taken back: weighed Tansy"),
+        ("undo", "nothing to take back"),
+        ("how many animals do I have", "22 animals"),
+    ] {
+        let reply = desk.turn(&demo::keeper(), None, date(2026, 11, 1), said).await;
+        let reply = reply.map(|reply| reply.text()).unwrap_or_default();
+        assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+    }
+}
+
+#[test]
+fn nobody_in_the_demo_breeds_siblings_or_parent_and_young() {
+    let catalogue = Catalogue::builtin().expect("sound");
+    let mut n = 0;
+    for (who, merged) in demo::collections(&catalogue).expect("every file is taken in whole") {
+        let herd = &merged.herd;
+        for clutch in &herd.clutches {
+            let (Some(sire), Some(dam)) = (clutch.sire_id, clutch.dam_id) else { continue };
+            let species = catalogue.species().iter().find(|s| herd.animal(dam).is_some_and(|a| a.species == s.key()));
+            let pedigree = Evidence::pedigree(species.expect("known"), herd).expect("sound");
+            let kin = kin(&pedigree, sire, dam).expect("both are there");
+            let close = matches!(
+                kin.relation,
+                Relation::Parent | Relation::Young | Relation::FullSiblings | Relation::HalfSiblings
+            );
+            let name = |id| herd.animal(id).map(Animal::called).unwrap_or_default();
+            assert!(!close, "{who:?}: {} x {} are {:?}", name(sire), name(dam), kin.relation);
+            n += 1;
+        }
+    }
+    assert!(n >= 15, "only {n} clutches");
 }
 
 #[tokio::test]

@@ -287,7 +287,7 @@ async fn corrections_are_said_in_full() {
     maren.hears("Nala's father is Duke", &["from Duke × ?"]).await;
     maren.hears("note for Nala: shy eater, likes warm rats", &["The note was added"]).await;
     maren.hears("tag Nala holdback", &["Tags: holdback"]).await;
-    maren.hears("paid 350 eur for Nala", &[]).await;
+    maren.hears("paid 350 eur for Nala", &["paid 350 EUR"]).await;
     maren.hears("Nala hatched 2029", &["still to come", "Nothing was saved"]).await;
     maren.hears("Nala", &["Notes: shy eater", "Tags: holdback", "proven"]).await;
 }
@@ -452,4 +452,108 @@ async fn two_described_animals_are_odds_whatever_was_spoken_of_before() {
     maren.hears("add a female pastel clown named Opal", &["Saved Opal"]).await;
     maren.hears("tremper x het tremper leopard gecko", &["Leopard gecko"]).await;
     maren.hears("het clown male bred to a pied female", &["Ball python: ♂ het Clown × ♀ Piebald"]).await;
+}
+
+#[tokio::test]
+async fn a_card_to_pass_on_leaves_out_what_is_the_keepers_own() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 0.1 clown het pied named Juno, hatched 2020, 1500g, 350 eur, from the barn sale").await;
+    maren.says("note for Juno: bites").await;
+    maren.says("Juno refused again").await;
+    let heard = maren.says("share Juno's card").await;
+    for part in ["Juno, ball python", "♀ Clown, het Piebald", "hatched 2020", "1,500 g", "nothing was sent to anybody"]
+    {
+        assert!(heard.contains(part), "{part} is missing:\n{heard}");
+    }
+    for part in ["#1", "350", "barn", "bites", "refused food"] {
+        assert!(!heard.contains(part), "{part} was told:\n{heard}");
+    }
+    maren.hears("share her", &["Juno, ball python"]).await;
+    maren.hears("share Pumpkin", &["no animal called \"Pumpkin\""]).await;
+    assert_eq!(maren.herd().await.animals.len(), 1);
+}
+
+#[tokio::test]
+async fn young_whose_look_is_not_told_say_nothing_until_it_is() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "add 0.1 66% het clown named Nova, hatched 2020",
+        "add 1.0 clown named Rusty, hatched 2020",
+        "Rusty x Nova laid 6 eggs on 18 april",
+    ] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    maren.hears("hatched 6 babies on 15 june, looks not known yet", &["6 young", "look not told yet"]).await;
+    maren.hears("how sure is Nova het clown", &["66.7 %", "Nothing that hatched says more"]).await;
+    maren
+        .hears(
+            "keep a female from the Nova clutch named Pip",
+            &["66 % het Clown, 33 % Clown", "look of Pip is not told yet"],
+        )
+        .await;
+    maren.hears("Pip looks normal", &["♀ het Clown"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("Pip is a clown", &["♀ Clown"]).await;
+    maren.hears("Pip's look is not told yet", &["33 % Clown"]).await;
+    maren.hears("hatched 2 clowns and 4 normals from Nova", &["6 young", "proven het Clown"]).await;
+    let herd = maren.herd().await;
+    assert_eq!((herd.clutches[0].n_young(), herd.clutches[0].n_told()), (6, 6));
+    maren.hears("how sure is Nova het clown", &["Proven"]).await;
+}
+
+#[tokio::test]
+async fn short_words_about_the_animal_last_spoken_of() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren.says("add 1.0 clown named Duke, hatched spring 2021, bought from the barn for 450 eur in 2022").await;
+    let herd = maren.herd().await;
+    assert!(herd.weights.is_empty(), "a year is no weight: {:?}", herd.weights);
+    let duke = &herd.animals[0];
+    assert_eq!(duke.origin.as_deref(), Some("the barn"));
+    assert_eq!((duke.price_cents, duke.notes.as_deref()), (Some(45_000), Some("acquired 2022")));
+    maren.says("add 0.1 pied named Nala").await;
+    for (said, heard) in [
+        ("follicles 18mm", "Nala (#2): follicles 18 mm"),
+        ("off feed", "Nala (#2) refused food"),
+        ("she's fasting", "Nala (#2) refused food"),
+        ("pre lay shed yesterday", "Nala (#2): pre-lay shed, 24 November 2026"),
+        ("call #2 Rex", "Nala is now called Rex (#2)"),
+        ("call her Nala", "Rex is now called Nala (#2)"),
+        ("Duke locked with Brunhild 3 Dec", "Brunhild is none of your animals"),
+        ("what if Brunhild was het pied", "no animal called \"Brunhild\""),
+        ("odds on a clown if I put Duke on Brunhild", "no animal called \"Brunhild\""),
+        ("who was sold", "No sold animals"),
+        ("Nalla", "Nala (#2), ball python"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+    }
+    let before = maren.kept().await;
+    for said in ["call me later", "building", "pos", "fed everyone today"] {
+        maren.says(said).await;
+        assert_eq!(maren.kept().await, before, "{said:?} changed something");
+    }
+}
+
+#[tokio::test]
+async fn the_father_is_told_after_the_laying() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in ["add 0.1 het clown named Nova", "add 1.0 clown named Rusty", "add 1.0 normal named Otto"] {
+        maren.says(said).await;
+    }
+    maren.hears("Nova laid 5 eggs on 18 april", &["The father is not known", "fathered the Nova clutch"]).await;
+    maren.says("hatched 4 normals on 15 june").await;
+    maren.hears("keep a female from the Nova clutch named Pip", &["from ? × Nova"]).await;
+    maren.hears("Rusty fathered the Nova clutch", &["the father is Rusty (#2)", "undo"]).await;
+    maren.hears("Pip", &["♀ het Clown", "Parents: Rusty × Nova"]).await;
+    maren.hears("the father is Otto", &["the father is Otto (#3)"]).await;
+    maren.hears("Pip", &["♀ 50 % het Clown", "Parents: Otto × Nova"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("Rusty and Otto fathered the Nova clutch", &["Each young by either"]).await;
+    maren.hears("Rusty or Nova fathered the Nova clutch", &["the father is Rusty"]).await;
+    // Of an animal, not of a clutch.
+    maren.hears("Rusty's father is Otto", &["from Otto × ?"]).await;
 }

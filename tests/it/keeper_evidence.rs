@@ -138,7 +138,24 @@ async fn records_that_clash_are_named_and_nothing_is_changed() {
         )
         .await;
     maren.hears("Nova", &["♀ Pastel"]).await;
-    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("how sure is Nova het pied", &["These records cannot all be true"]).await;
+    // What is known of another gene is still known.
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 66% het clown named Otto, hatched 2021",
+            "add 0.1 clown named Juno, hatched 2021",
+            "Otto x Juno laid 3 eggs on 20 april",
+        ],
+    )
+    .await;
+    maren.hears("hatched 3 normals from Juno on 17 june", &["Saved"]).await;
+    maren.hears("how sure is Otto het clown", &["20 % (1/5)", "contradict each other"]).await;
+    maren.hears("Otto", &["het Clown 20 % (1/5) (label: 66 %)"]).await;
+    for _ in 0..6 {
+        maren.hears("undo", &["Taken back"]).await;
+    }
+    maren.hears("how sure is Nova het pied", &["0 as long as"]).await;
 }
 
 #[tokio::test]
@@ -172,6 +189,7 @@ async fn kinship_in_words() {
     maren.hears("how related are Nova and Fern", &["grandmother", "25 %", "more than one way"]).await;
     maren.hears("who is Maple related to", &["Duke", "full siblings", "Rusty is the father of Maple"]).await;
     maren.hears("Duke x Juniper", &["half siblings", "inbred by 12.5 %", "unrelated mate"]).await;
+    maren.hears("Duke locked with Juniper 3 nov", &["Saved", "half siblings", "unrelated mate"]).await;
 }
 
 #[tokio::test]
@@ -258,4 +276,150 @@ async fn evidence_that_cannot_be_is_refused_and_nothing_is_stored() {
         assert!(reply.to_lowercase().contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
         assert_eq!(maren.kept().await, before, "{said:?} changed something");
     }
+}
+
+#[tokio::test]
+async fn how_common_a_gene_is_elsewhere_is_told_and_counts() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 normal named Maple, hatched 2020",
+            "add 1.0 clown named Rusty, hatched 2020",
+            "add 0.1 pastel named Fern, hatched 2020",
+        ],
+    )
+    .await;
+    // By default normals carry nothing.
+    maren.hears("how sure is Maple het clown", &["0 as long as"]).await;
+    let before = maren.kept().await;
+    maren
+        .hears(
+            "assume 1 in 20 normals carry clown, how sure is Maple het clown",
+            &["5 %", "1 in 20 (5 %) carry Clown", "nothing was changed"],
+        )
+        .await;
+    assert_eq!(maren.kept().await, before);
+    maren.hears("assume 1 in 20 normals carry clown", &["Saved", "1 in 20 (5 %) carry Clown", "undo"]).await;
+    maren.hears("how sure is Maple het clown", &["5 % (1/20)", "Counted as you told"]).await;
+    maren.hears("Rusty x Maple laid 3 eggs on 18 april", &["Saved"]).await;
+    // 1/20 against 19/20, three misses at a half each: (1/20 · 1/8) : 19/20 = 1/153.
+    maren.hears("hatched 3 normals on 15 june", &["Maple (#1) het Clown: 5 % → 0.65 %"]).await;
+    maren.hears("how sure is Fern het clown", &["5 % (1/20)"]).await;
+    maren.hears("list my girls", &["Maple", "Fern"]).await;
+    maren.hears("assume no normals carry clown", &["Before: 1 in 20 (5 %)"]).await;
+    maren.hears("how sure is Fern het clown", &["0 as long as"]).await;
+    maren.hears("undo", &["Taken back: set the carriers of Clown"]).await;
+    maren.hears("how sure is Fern het clown", &["5 % (1/20)"]).await;
+    for (said, heard) in [
+        ("assume 1 in 20 normals carry pastel", "shows with one copy"),
+        ("assume 1 in 20 normals carry clown and pied", "One gene at a time"),
+        ("assume 1 in 20 normals carry clown", "stands so already"),
+    ] {
+        maren.hears(said, &[heard]).await;
+    }
+}
+
+#[tokio::test]
+async fn an_animal_nobody_has_is_not_what_was_told_before() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &["add 0.1 66% het pied named Nova, hatched 2021"]).await;
+    maren.hears("she's a 66% het pied, bred to a visual, 8 normals", &["0.78 %"]).await;
+    for said in ["how sure is Pumpkin het pied", "is Pumpkin still het pied", "sale card for Pumpkin"] {
+        maren.hears(said, &["no animal called \"Pumpkin\""]).await;
+    }
+    maren.hears("how related are Nova and Pumpkin", &["no animal called \"Pumpkin\""]).await;
+    // The talk about the other goes on.
+    maren.hears("she's a 66% het pied, bred to a visual, 8 normals", &["0.78 %"]).await;
+    maren.hears("how sure is Pumpkin", &["no animal called \"Pumpkin\""]).await;
+    maren.hears("and 2 more normals", &["10 normal-looking"]).await;
+}
+
+#[tokio::test]
+async fn two_possible_hets_never_settle_it_by_misses() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "66 x 66, nine eggs, no visuals, where does that leave both of them",
+            &["66.7 % before, 43.4 % now", "hang together"],
+        )
+        .await;
+    // The limit of 2/3 and 2/3: 2/3 · 1/3 : 5/9.
+    maren
+        .hears(
+            "how many more eggs to be 95 % sure",
+            &["both stay above 40 %", "One visual proves both", "a het shows it in 5 eggs"],
+        )
+        .await;
+}
+
+#[tokio::test]
+async fn what_the_records_refuse() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 66% het pied named Nova, hatched 2018",
+            "add 0.1 pied named Juno, hatched 2018",
+            "add 1.0 pied named Rusty, hatched 2018",
+            "add 1.0 normal named Otto, hatched 2018",
+            "add 0.1 normal from Rusty x Nova, hatched 2021, named Pip",
+            "Rusty locked with Nova 3 december 2025",
+        ],
+    )
+    .await;
+    let before = maren.kept().await;
+    for (said, heard) in [
+        // Two dams, two sires, and parents of the wrong sex.
+        ("Nova x Juno laid 6 eggs on 18 april", "is female"),
+        ("Juno or Nova fathered the Nova clutch", "A clutch has one mother"),
+        ("add 0.1 normal from Nova x Juno, hatched 2021, named Fig", "is female"),
+        ("Rusty x Otto laid 6 eggs on 18 april", "is male and lays no eggs"),
+        ("Pip's father is Juno", "Juno is female"),
+        ("Pip's mother is Rusty", "Rusty is male"),
+        // Laid before they were paired.
+        ("Rusty x Nova laid 6 eggs on 1 november 2025", "laid before they were paired"),
+        ("Rusty x Nova laid 6 eggs on 1 november 2025", "3 December 2025"),
+        // An animal as its own ancestor, and its own parent.
+        ("Nova's mother is Pip", "cannot be a parent"),
+        ("Nova's mother is Nova", "own ancestor"),
+    ] {
+        let reply = maren.says(said).await;
+        assert!(reply.contains(heard), "{said:?} was answered without {heard:?}:\n{reply}");
+        assert_eq!(maren.kept().await, before, "{said:?} changed something");
+    }
+    // Together again after the laying is no contradiction.
+    maren.hears("Rusty x Nova laid 6 eggs on 18 april", &["Saved"]).await;
+    maren.hears("Rusty locked with Nova on 1 november 2026", &["Saved"]).await;
+}
+
+#[tokio::test]
+async fn a_male_of_unknown_parents_shows_his_side_by_his_young() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 banana named Otto, hatched 2020",
+            "add 0.1 normal named Juno, hatched 2020",
+            "add 1.0 banana male maker named Duke, hatched 2020",
+            "Otto x Juno laid 6 eggs on 18 april",
+        ],
+    )
+    .await;
+    maren.hears("is Otto a male maker", &["a male maker: 50 %", "female maker: 50 %"]).await;
+    maren.hears("is Duke a male maker", &["Duke is a male maker, as you told"]).await;
+    maren.hears("is Juno a male maker", &["no Banana"]).await;
+    maren.hears("hatched 3.0 bananas and 0.3 normals on 15 june", &["6 young"]).await;
+    // Crossovers in 5 of 100 (a keepers' figure): 0.95^6 : 0.05^6, six eggs that all went his way.
+    maren.hears("is Otto a male maker", &["a male maker: over 99.9 %", "3.0 with Banana, 0.3 without"]).await;
+    maren.hears("which maker is he", &["male maker"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("hatched 2.1 bananas and 1.2 normals on 15 june", &["6 young"]).await;
+    // Four his way and two across: 0.95^4 · 0.05^2 against 0.95^2 · 0.05^4 is 361 : 1.
+    maren.hears("is Otto a male maker", &["a male maker: 99.7 %"]).await;
 }

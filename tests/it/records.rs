@@ -20,7 +20,7 @@ fn kind(record: Option<&Record>) -> &'static str {
     match record {
         None => "-",
         Some(Record::Add(_)) => "add",
-        Some(Record::Card(_)) => "card",
+        Some(Record::Card(_) | Record::Share(_)) => "card",
         Some(Record::List(..)) => "list",
         Some(Record::Rename { .. }) => "rename",
         Some(Record::Correct { .. }) => "correct",
@@ -43,7 +43,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::WhatIf { .. }) => "what-if",
         Some(Record::AllPairings { .. }) => "all-pairings",
         Some(Record::Odds { .. }) => "odds",
-        Some(Record::Evidence(_)) => "evidence",
+        Some(Record::Evidence(_) | Record::Frequency { .. }) => "evidence",
         Some(Record::Season(_)) => "season",
     }
 }

@@ -10,7 +10,7 @@ use crate::collection::genes;
 use crate::collection::herd::Herd;
 use crate::engine::inheritance::genotype::{self, Genome, Genotype};
 use crate::engine::inheritance::locus::{AlleleId, Look, Sex as EngineSex};
-use crate::engine::odds::{Odds, none, odds, sure};
+use crate::engine::odds::{Odds, none, sure};
 use crate::engine::pedigree::descent::AnimalId as Member;
 use crate::engine::pedigree::records::{self, Seen};
 use crate::species::Species;
@@ -31,7 +31,10 @@ impl Evidence<'_> {
             let founder = self.is_founder(animal, outside);
             let own = self.genome(&animal.genes);
             if founder {
-                self.records.animals[at].beliefs = own;
+                let known = |parent: Parent<'_>| matches!(parent, Parent::Kept(id) if self.places.contains_key(&id));
+                let of_nobody = !known(animal.sire()) && !known(animal.dam());
+                let own = if of_nobody { self.as_elsewhere(own) } else { own };
+                self.records.animals[at].beliefs = self.on_chromosomes(own, engine_sex(animal.sex));
                 continue;
             }
             self.records.animals[at].seen = self.seen(&own);
@@ -98,9 +101,10 @@ impl Evidence<'_> {
                 return Some(*known);
             }
             let beliefs = match outside(words).filter(|_| !words.is_empty()) {
-                Some(told) => self.genome(&told),
+                Some(told) => self.as_elsewhere(self.genome(&told)),
                 None => self.open(young),
             };
+            let beliefs = self.on_chromosomes(beliefs, Some(sex));
             let member = Member(self.records.animals.len());
             self.records.animals.push(records::Animal { sex: Some(sex), beliefs, ..records::Animal::default() });
             if let Some(key) = key {
@@ -112,35 +116,6 @@ impl Evidence<'_> {
         (father, one(dam, sire, EngineSex::Female))
     }
 
-    /// A parent of whom nothing is told: where its young show or carry something, it may have had any copies of it.
-    fn open(&self, young: &[&[Belief]]) -> Genome {
-        let mut genome = Genome::wild();
-        for (at, locus) in self.genetics.loci().iter().enumerate() {
-            let id = place(at);
-            let mut alleles: Vec<AlleleId> = young
-                .iter()
-                .flat_map(|genes| genes.iter())
-                .filter_map(|b| self.species.gene_by_id(&b.gene).and_then(|g| self.at(g)))
-                .filter(|(here, _)| *here == id)
-                .map(|(_, allele)| allele)
-                .collect();
-            if alleles.is_empty() || locus.sex_link().is_some() {
-                continue;
-            }
-            alleles.push(AlleleId::WILD);
-            alleles.sort_unstable();
-            alleles.dedup();
-            let pairs =
-                alleles.iter().enumerate().flat_map(|(i, a)| alleles[i..].iter().map(|b| Genotype::pair(*a, *b)));
-            let alive: Vec<Genotype> = pairs.filter(|g| !locus.is_lethal(*g)).collect();
-            let share = odds(1, i64::try_from(alive.len()).unwrap_or(1).max(1));
-            if let Ok(belief) = genotype::Belief::mix(alive.into_iter().map(|g| (g, share.clone()))) {
-                genome.set(id, belief);
-            }
-        }
-        genome
-    }
-
     fn brood(
         &mut self,
         clutch: &Clutch,
@@ -148,7 +123,7 @@ impl Evidence<'_> {
         outside: Outside<'_>,
         elsewhere: &mut HashMap<(AnimalId, String), Member>,
     ) {
-        if named.is_empty() && clutch.n_young() == 0 {
+        if named.is_empty() && clutch.n_told() == 0 {
             return;
         }
         let herd = self.herd;
@@ -157,8 +132,8 @@ impl Evidence<'_> {
         let names: Vec<&Animal> = named.iter().filter_map(|at| herd.animal(self.members[*at])).collect();
         for animal in &names {
             let own = self.seen(&self.genome(&animal.genes));
-            let alike = left.iter_mut().find(|y| y.n() > 0 && self.seen(&self.genome(&y.genes)) == own);
-            if let Some(kind) = alike {
+            let alike = |y: &&mut Young| y.n() > 0 && !y.untold && self.seen(&self.genome(&y.genes)) == own;
+            if let Some(kind) = left.iter_mut().find(alike) {
                 take_one(kind, animal.sex);
             }
         }
@@ -181,7 +156,8 @@ impl Evidence<'_> {
         }
         let mut young = Vec::new();
         let mut kinds = Vec::new();
-        for (at, kind) in left.iter().enumerate() {
+        // Young of whom no look is told say nothing.
+        for (at, kind) in left.iter().enumerate().filter(|(_, y)| !y.untold) {
             let seen = self.seen(&self.genome(&kind.genes));
             let counts: Vec<(Option<EngineSex>, u32)> = if self.linked {
                 let of = |n: u8| u32::from(n);
@@ -221,7 +197,7 @@ impl Evidence<'_> {
             self.records.animals[*at].sires.clone_from(sires);
             self.records.animals[*at].dam = dam;
         }
-        for kind in left {
+        for kind in left.iter().filter(|y| !y.untold) {
             let seen = self.seen(&self.genome(&kind.genes));
             for _ in 0..kind.n() {
                 self.unnamed.insert(self.records.animals.len(), clutch);
@@ -336,18 +312,12 @@ fn take_one(kind: &mut Young, sex: Sex) {
     }
 }
 
-/// Sex-linked genes are followed on their chromosomes only where it is told for every animal on which they sit.
+/// Sex-linked genes are followed on their chromosomes where every animal that has one is sexed; a male whose side nobody told
+/// may have his on either.
 pub(super) fn tells_chromosomes(species: &Species, herd: &Herd) -> bool {
-    let linked = |b: &&Belief| species.gene_by_id(&b.gene).is_some_and(|g| species.gene(g).entry.sex_linked.is_some());
-    let mut carriers = herd
-        .animals
-        .iter()
-        .filter(|a| a.species == species.key())
-        .flat_map(|a| a.genes.iter().filter(linked).map(|b| (a.sex, b)).collect::<Vec<_>>());
-    let mut any = false;
-    let all = carriers.all(|(sex, b)| {
-        any = true;
-        sex != Sex::Unknown && (b.copies == 2 || b.side.is_some() || sex == Sex::Female)
-    });
-    any && all && matches!(species.file().meta.sex_system, crate::species::entries::SexSystemName::Xy)
+    let linked = |b: &Belief| species.gene_by_id(&b.gene).is_some_and(|g| species.gene(g).entry.sex_linked.is_some());
+    let mut carriers =
+        herd.animals.iter().filter(|a| a.species == species.key() && a.genes.iter().any(linked)).peekable();
+    let xy = matches!(species.file().meta.sex_system, crate::species::entries::SexSystemName::Xy);
+    xy && carriers.peek().is_some() && carriers.all(|a| a.sex != Sex::Unknown)
 }

@@ -3,10 +3,12 @@
 //! In: one species, a [`Herd`], the loci that matter. Out: [`Evidence`], from which chances and clashes are asked.
 //! Nothing that follows is ever stored: the herd keeps what was told, so that a clutch counts once, and taking it back
 //! takes back all that it moved.
-//! An animal without a known parent is a founder with its keeper's word. A parent whose genes nobody told carries at
+//! An animal without a known parent is a founder with its keeper's word; where that says nothing of a recessive, it carries
+//! it as often as animals elsewhere are told to. A parent whose genes nobody told carries at
 //! most what its young here show. Start at [`Evidence::of`].
 
 mod build; // the records made from a herd
+mod founders; // what founders and parents elsewhere carry
 mod weighed; // what follows for every animal
 
 use std::collections::HashMap;
@@ -63,7 +65,9 @@ pub struct Weighed<'e, 'a> {
 pub fn loci(species: &Species, herd: &Herd) -> Vec<LocusId> {
     let animals = herd.animals.iter().filter(|a| a.species == species.key()).flat_map(|a| &a.genes);
     let young = herd.clutches.iter().filter(|c| is_of(species, herd, c)).flat_map(|c| &c.young).flat_map(|y| &y.genes);
-    let genes = animals.chain(young).filter_map(|b| species.gene_by_id(&b.gene));
+    let common = herd.frequencies.iter().filter(|f| f.species == species.key()).map(|f| f.gene.as_str());
+    let named = animals.chain(young).map(|b| b.gene.as_str()).chain(common);
+    let genes = named.filter_map(|id| species.gene_by_id(id));
     let mut loci: Vec<LocusId> = genes.filter_map(|g| species.place(g)).map(|p| p.0).collect();
     loci.sort_unstable();
     loci.dedup();
@@ -242,8 +246,23 @@ impl<'a> Evidence<'a> {
     }
 }
 
-/// A herd as it is believed to be now: every animal's beliefs with what hatched in mind. Where records contradict each
-/// other, or are too entangled, they stay as told.
+/// Those of some loci whose records do not contradict each other.
+#[must_use]
+pub fn sound(species: &Species, herd: &Herd, loci: &[LocusId], outside: Outside<'_>) -> Vec<LocusId> {
+    let fits = |loci: &[LocusId]| {
+        let weighed = Evidence::of(species, herd, loci, outside).map(|e| e.weigh().map(|_| ()));
+        !matches!(weighed, Ok(Err(EvidenceError::Impossible)))
+    };
+    if fits(loci) {
+        return loci.to_vec();
+    }
+    let alone: Vec<LocusId> = loci.iter().copied().filter(|id| fits(&[*id])).collect();
+    // Loci that only contradict each other (they name different fathers) tell nothing together.
+    if fits(&alone) { alone } else { Vec::new() }
+}
+
+/// A herd as it is believed to be now: every animal's beliefs with what hatched in mind. Where records of a locus
+/// contradict each other, or are too entangled, they stay as told.
 #[must_use]
 pub fn as_believed<'a>(species: impl IntoIterator<Item = &'a Species>, herd: &Herd, outside: Outside<'_>) -> Herd {
     let mut now = herd.clone();
@@ -256,6 +275,7 @@ pub fn as_believed<'a>(species: impl IntoIterator<Item = &'a Species>, herd: &He
         if loci.is_empty() || !any {
             continue;
         }
+        let loci = sound(species, herd, &loci, outside);
         let Ok(evidence) = Evidence::of(species, herd, &loci, outside) else { continue };
         let Ok(weighed) = evidence.weigh() else { continue };
         for animal in now.animals.iter_mut().filter(|a| a.species == species.key()) {

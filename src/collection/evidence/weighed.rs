@@ -21,6 +21,25 @@ impl Weighed<'_, '_> {
         (!self.posterior.of(member, locus).is_empty()).then(|| fraction(&self.posterior.carries(member, locus, allele)))
     }
 
+    /// The chance that a male has a sex-linked gene on his Y alone (from his father) and on his X alone (from his mother);
+    /// `None` where it is not followed on the chromosomes.
+    #[must_use]
+    pub fn sides(&self, male: AnimalId, gene: GeneId) -> Option<(Odds, Odds)> {
+        let (locus, allele) = self.evidence.at(gene)?;
+        let all = self.posterior.of(self.evidence.member(male)?, locus);
+        if !all.iter().any(|(g, _)| g.is_sided()) {
+            return None;
+        }
+        let share = |on_y: bool| -> Odds {
+            let one_side = all.iter().filter(|(g, _)| {
+                let (x, y) = g.alleles();
+                (y == allele) == on_y && (x == allele) != on_y
+            });
+            one_side.map(|(_, p)| fraction(p)).sum()
+        };
+        Some((share(true), share(false)))
+    }
+
     /// The largest standard error of an animal's chances at a gene, where cases had to be drawn.
     #[must_use]
     pub fn standard_error(&self, animal: AnimalId, gene: GeneId) -> Option<f64> {

@@ -15,7 +15,7 @@ pub(super) enum Holds {
     Words,
     /// "clown*2; piebald*1=2/3 inferred".
     Genes,
-    /// "1.2.0 clown*2 + 0.0.1": no sign that a gene or a chance has.
+    /// "1.2.0 clown*2 + 0.0.1 + 0.0.3 ?": no sign that a gene or a chance has.
     Young,
     /// Its own JSON form: limits of a goal and possible fathers are for the program to read back.
     Object,
@@ -127,7 +127,8 @@ fn gene_of(part: &str) -> Result<Value, String> {
 
 fn young(young: &Value) -> String {
     let n = |name: &str| young.get(name).and_then(Value::as_u64).unwrap_or(0);
-    let genes = text(young.get("genes").unwrap_or(&Value::Null), Holds::Genes);
+    let untold = young.get("untold").and_then(Value::as_bool).unwrap_or(false);
+    let genes = if untold { "?".to_owned() } else { text(young.get("genes").unwrap_or(&Value::Null), Holds::Genes) };
     format!("{}.{}.{} {genes}", n("males"), n("females"), n("unsexed")).trim_end().to_owned()
 }
 
@@ -136,5 +137,7 @@ fn young_of(part: &str) -> Result<Value, String> {
     let (counts, genes) = part.split_once(' ').unwrap_or((part, ""));
     let counts: Vec<u8> = counts.split('.').map(str::parse).collect::<Result<_, _>>().map_err(|_| bad())?;
     let [males, females, unsexed] = counts[..] else { return Err(bad()) };
-    Ok(json!({ "males": males, "females": females, "unsexed": unsexed, "genes": genes_of(genes)? }))
+    let untold = genes.trim() == "?";
+    let genes = if untold { Vec::new() } else { genes_of(genes)? };
+    Ok(json!({ "males": males, "females": females, "unsexed": unsexed, "genes": genes, "untold": untold }))
 }

@@ -36,6 +36,7 @@ pub(super) fn write(herd: &Herd, on: Date) -> Vec<u8> {
     list("meetings", herd.meetings.iter().map(|r| record(r, &["id"])).collect());
     list("clutches", herd.clutches.iter().map(|r| record(r, &[])).collect());
     list("goals", herd.goals.iter().map(|r| record(r, &["id"])).collect());
+    list("frequencies", herd.frequencies.iter().map(|r| record(r, &["id"])).collect());
     out.push_str("}\n");
     out.into_bytes()
 }
@@ -72,6 +73,7 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
         meetings: list(&whole, "meetings", None, &mut bad),
         clutches: list(&whole, "clutches", Some("id"), &mut bad),
         goals: list(&whole, "goals", None, &mut bad),
+        frequencies: list(&whole, "frequencies", None, &mut bad),
     };
     Ok((herd, bad))
 }

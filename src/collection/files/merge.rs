@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use serde_json::Value;
 
 use super::Bad;
-use super::shape;
+use super::shape::{self, MOST_CODE};
 use crate::collection::animal::{Animal, AnimalId, ClutchId, Number};
 use crate::collection::change::{Change, Ids, Record};
 use crate::collection::events::{Clutch, EventId, Meeting};
@@ -48,8 +48,13 @@ pub fn merge(herd: &Herd, file: &Herd, catalogue: &Catalogue, today: Date) -> Re
     let mut merging = Merging::new(herd, file, catalogue, today);
     merging.animals(file);
     merging.others(file);
-    let out = merging.out;
+    let mut out = merging.out;
     let year = today.year();
+    // What a code stood for once must not become another animal's: on paper and in old sheets it lives on.
+    if !out.change.is_empty() && file.next_number > out.herd.next_number && file.next_number <= MOST_CODE + 1 {
+        out.herd.next_number = file.next_number;
+        out.change.number_from(file.next_number);
+    }
     let this_year = out.herd.events_in(year).saturating_sub(herd.events_in(year));
     let near = rules::size(herd, out.new.len(), this_year, today)?;
     Ok(Merged { near, ..out })
@@ -68,7 +73,7 @@ struct Merging<'a> {
 
 impl<'a> Merging<'a> {
     fn new(before: &'a Herd, file: &Herd, catalogue: &'a Catalogue, today: Date) -> Self {
-        let last = file.animals.iter().map(|a| a.number.0).max().unwrap_or(0);
+        let last = file.animals.iter().map(|a| a.number.0).filter(|n| *n <= MOST_CODE).max().unwrap_or(0);
         // A fresh code must be none that another animal of the file brings along.
         let ids = Ids::new(before.next_number.max(last.saturating_add(1)));
         let out = Merged { herd: before.clone(), change: Change::new("import", ""), ..Merged::default() };
@@ -259,6 +264,7 @@ impl<'a> Merging<'a> {
             }
         }
         self.goals(file);
+        self.frequencies(file);
     }
 
     fn meetings(&mut self, file: &Herd) {
@@ -341,6 +347,27 @@ impl<'a> Merging<'a> {
         }
     }
 
+    /// What the herd says of a gene already stands.
+    fn frequencies(&mut self, file: &Herd) {
+        for one in &file.frequencies {
+            let mut new = one.clone();
+            (new.id, new.version) = (self.ids.event(), 0);
+            let here = self.out.herd.frequencies.iter().find(|f| (&f.species, &f.gene) == (&new.species, &new.gene));
+            let fault = match (here, self.species(&new.species)) {
+                (Some(here), _) if here.share == new.share => None,
+                (Some(_), _) => Some("another share is here already and stays".to_owned()),
+                (None, None) => {
+                    Some(format!("its species \"{}\" is not in the catalogue of this program", new.species))
+                }
+                (None, Some(_)) => shape::frequency(&new).err(),
+            };
+            if self.is_new(here.is_some_and(|h| h.share == one.share), &format!("carriers of {}", one.gene), fault) {
+                self.out.change.put(&new);
+                self.out.herd.frequencies.push(new);
+            }
+        }
+    }
+
     /// The animal that a record is about; a record without one is named.
     fn whose(&mut self, id: AnimalId, what: &str, on: When) -> Option<Animal> {
         let found = self.animals.get(&id).and_then(|id| self.out.herd.animal(*id)).cloned();
@@ -365,7 +392,7 @@ impl<'a> Merging<'a> {
 }
 
 fn is_same(here: &Animal, there: &Animal) -> bool {
-    let key = |a: &Animal| a.name.as_ref().map(crate::collection::name::Name::key);
+    let key = |a: &Animal| a.name.as_ref().map(|n| n.key().to_owned());
     here.species == there.species && key(here) == key(there)
 }
 

@@ -64,13 +64,18 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
     for one in &mut herd.goals {
         (one.id, one.version) = (next(), 0);
     }
+    for one in &mut herd.frequencies {
+        (one.id, one.version) = (next(), 0);
+    }
 }
 
-/// The part of a herd that is about these animals. Parents outside of it are told in words; goals stay behind.
+/// The part of a herd that is about these animals. Parents outside of it are told in words; goals stay behind,
+/// and what is said of animals elsewhere.
 #[must_use]
 pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd {
     let mut out = herd.clone();
     out.goals.clear();
+    out.frequencies.clear();
     out.animals.retain(|a| chosen.contains(&a.id));
     out.weights.retain(|w| chosen.contains(&w.animal_id));
     out.meals.retain(|m| chosen.contains(&m.animal_id));

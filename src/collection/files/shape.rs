@@ -1,11 +1,13 @@
 //! The form of texts and numbers that come from a file: what the schema of the database would refuse is named here first,
 //! with the value and the rule.
 
-use crate::collection::animal::{Animal, Belief};
-use crate::collection::events::{Clutch, Meal, Meeting, Sign, Weight};
+use crate::collection::animal::{Animal, Basis, Belief};
+use crate::collection::events::{CarrierFrequency, Clutch, Meal, Meeting, Sign, Weight};
 use crate::collection::name::{LINE_CHARS, NOTE_CHARS, TAG_CHARS, tidy, tidy_note};
 use crate::engine::odds::{none, sure};
 
+/// The largest short code: people write "#" with up to six digits.
+pub(super) const MOST_CODE: i32 = 999_999;
 /// The longest code of a clutch, in characters.
 const CODE_CHARS: usize = 40;
 /// The longest name of prey, in characters.
@@ -58,7 +60,19 @@ pub(super) fn genes(genes: &[Belief]) -> Checked {
     Ok(())
 }
 
+pub(super) fn frequency(frequency: &CarrierFrequency) -> Checked {
+    let belief = Belief {
+        gene: frequency.gene.clone(),
+        copies: 1,
+        chance: frequency.share.clone(),
+        basis: Basis::Stated,
+        side: None,
+    };
+    if frequency.share == sure() { Err("not every animal can carry it".to_owned()) } else { genes(&[belief]) }
+}
+
 pub(super) fn animal(animal: &mut Animal) -> Checked {
+    within(Some(animal.number.0), "the code", 0, MOST_CODE.into())?;
     line(&mut animal.origin, "the origin", LINE_CHARS)?;
     parents((animal.sire_id.is_some(), &mut animal.sire_out), (animal.dam_id.is_some(), &mut animal.dam_out))?;
     if animal.sire_id.is_some() && animal.sire_id == animal.dam_id {
@@ -127,5 +141,8 @@ pub(super) fn clutch(clutch: &mut Clutch) -> Checked {
         within(n, what, 0, 99)?;
     }
     within(clutch.warmth, "the warmth in tenths of a degree", 100, 400)?;
+    for young in clutch.young.iter_mut().filter(|y| y.untold) {
+        young.genes.clear();
+    }
     clutch.young.iter().try_for_each(|young| genes(&young.genes))
 }

@@ -3,20 +3,29 @@
 //! Animals are known by their codes; a parent elsewhere stands in words beside the code's column. A sheet shows an animal's
 //! genes twice: in words, and as exact records. Where somebody changed the words, the words count.
 
-use serde::Serialize;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 use super::cells::{self, Holds};
 use super::text::{self, Table};
 use super::{Bad, FileError, Words};
 use crate::collection::animal::{Animal, Basis};
-use crate::collection::events::{Clutch, Goal, Meal, Meeting, Sign, Weight};
+use crate::collection::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, Sign, Weight};
 use crate::collection::herd::Herd;
 
 /// The tables' names, animals first.
-pub(super) const NAMES: [&str; 7] =
-    ["animals.csv", "weights.csv", "meals.csv", "signs.csv", "meetings.csv", "clutches.csv", "goals.csv"];
+pub(super) const NAMES: [&str; 9] = [
+    "animals.csv",
+    "weights.csv",
+    "meals.csv",
+    "signs.csv",
+    "meetings.csv",
+    "clutches.csv",
+    "goals.csv",
+    "collection.csv",
+    "frequencies.csv",
+];
 
 /// The heading over an animal's genes in words.
 const LOOK: &str = "genes";
@@ -99,6 +108,16 @@ const GOALS: Columns = &[
     ("limits", "limits", Holds::Object),
 ];
 
+const FREQUENCIES: Columns =
+    &[("species", "species", Holds::Text), ("gene", "gene", Holds::Text), ("carried by", "share", Holds::Text)];
+const COLLECTION: Columns = &[("next code", "next_number", Holds::Number)];
+
+/// What is of no one record.
+#[derive(Serialize, Deserialize)]
+struct Whole {
+    next_number: i32,
+}
+
 /// The tables of a portable herd, animals first.
 pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8>)> {
     vec![
@@ -109,6 +128,8 @@ pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8
         (NAMES[4], written(&herd.meetings, MEETINGS, None)),
         (NAMES[5], written(&herd.clutches, CLUTCHES, None)),
         (NAMES[6], written(&herd.goals, GOALS, None)),
+        (NAMES[8], written(&herd.frequencies, FREQUENCIES, None)),
+        (NAMES[7], written(&[Whole { next_number: herd.next_number }], COLLECTION, None)),
     ]
 }
 
@@ -166,6 +187,8 @@ pub(super) fn read(files: &[(String, Vec<u8>)], words: &Words<'_>) -> Result<(He
         herd.meetings.extend(part.meetings);
         herd.clutches.extend(part.clutches);
         herd.goals.extend(part.goals);
+        herd.frequencies.extend(part.frequencies);
+        herd.next_number = herd.next_number.max(part.next_number);
         bad.extend(faults);
     }
     Ok((herd, bad))
@@ -190,6 +213,11 @@ pub(super) fn read_table(name: &str, table: &Table, words: &Words<'_>) -> (Herd,
         "signs.csv" => herd.signs = plain::<Sign>(name, table, SIGNS, &mut bad),
         "meetings.csv" => herd.meetings = plain::<Meeting>(name, table, MEETINGS, &mut bad),
         "clutches.csv" => herd.clutches = plain::<Clutch>(name, table, CLUTCHES, &mut bad),
+        "collection.csv" => {
+            let whole = plain::<Whole>(name, table, COLLECTION, &mut bad);
+            herd.next_number = whole.first().map_or(0, |w| w.next_number);
+        }
+        "frequencies.csv" => herd.frequencies = plain::<CarrierFrequency>(name, table, FREQUENCIES, &mut bad),
         "goals.csv" => herd.goals = plain::<Goal>(name, table, GOALS, &mut bad),
         _ => {}
     }

@@ -107,6 +107,11 @@ impl Store {
         )
         .fetch_one(&mut *tx)
         .await?;
+        if let Some(next) = change.next_number {
+            sqlx::query!("update keeper set next_number = greatest(next_number, $1) where id = keeper_now()", next)
+                .execute(&mut *tx)
+                .await?;
+        }
         tx.commit().await?;
         self.settle().await;
         Ok(Saved { before: saved.sentence_before, ids })
@@ -122,6 +127,18 @@ impl Store {
         tx.commit().await?;
         self.settle().await;
         Ok(said)
+    }
+
+    /// Lets go of the list of changes: what is kept now is the beginning, and nothing before it can be taken back.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the database does not answer.
+    pub async fn begin_here(&self, keeper: KeeperId) -> Result<(), StoreError> {
+        let mut tx = self.scoped(keeper).await?;
+        sqlx::query!("delete from change where keeper_id = $1", keeper.0).execute(&mut *tx).await?;
+        tx.commit().await?;
+        self.settle().await;
+        Ok(())
     }
 
     /// The changes of the last days, newest first, at most 200.
@@ -180,7 +197,8 @@ async fn herd(db: &mut PgConnection) -> Result<Herd, StoreError> {
             'signs', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from sign t where keeper_id = keeper_now()),
             'meetings', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from meeting t where keeper_id = keeper_now()),
             'clutches', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from clutch t where keeper_id = keeper_now()),
-            'goals', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from goal t where keeper_id = keeper_now())
+            'goals', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from goal t where keeper_id = keeper_now()),
+            'frequencies', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from carrier_frequency t where keeper_id = keeper_now())
         ) as "herd!: Json<Herd>""#
     )
     .fetch_one(db)

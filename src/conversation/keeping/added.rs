@@ -4,7 +4,7 @@ use super::who::Care;
 use super::{Desk, Done, Stop};
 use jiff::civil::Date;
 
-use crate::collection::animal::{Animal, AnimalId, Basis, ClutchId, Sex};
+use crate::collection::animal::{Animal, AnimalId, Basis, Belief, ClutchId, Sex};
 use crate::collection::change::{Change, Ids};
 use crate::collection::events::Weight;
 use crate::collection::genes;
@@ -227,7 +227,14 @@ fn one(
             note => note.as_deref().map(tidy_note),
         };
         animal.clutch_id = clutch;
-        born_of(herd, species, &mut animal, &parents, &mut notes).map_err(bad)?;
+        // Of a clutch in which nobody's look is told no look is told of this one either.
+        let in_clutch = clutch.and_then(|c| herd.clutch(c)).is_some_and(|c| c.n_young() > 0 && c.n_told() == 0);
+        let look = if new.untold || in_clutch && !described.has_genes() && !described.normal {
+            Look::Untold
+        } else {
+            Look::Told
+        };
+        born_of(herd, species, &mut animal, &parents, look, &mut notes).map_err(bad)?;
         // It is in no one's line yet, so the herd without it is enough.
         rules::animal(herd, species, &animal, desk.today).map_err(|f| bad(f.to_string()))?;
         let weight = match new.grams.filter(|_| n == 0) {
@@ -255,12 +262,22 @@ fn weighed(
     Ok(weight)
 }
 
+/// Whether it is told what a young animal looks like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Look {
+    /// As said; where nothing is said, normal.
+    Told,
+    /// Not yet.
+    Untold,
+}
+
 /// Sets the parents and works out the genes from them.
 pub(super) fn born_of(
     herd: &Herd,
     species: &Species,
     animal: &mut Animal,
     parents: &[Option<Settled>; 2],
+    look: Look,
     notes: &mut Vec<String>,
 ) -> Result<(), String> {
     for (parent, is_sire) in parents.iter().zip([true, false]) {
@@ -292,7 +309,11 @@ pub(super) fn born_of(
         return Ok(());
     };
     let said = animal.genes.clone();
-    let born = inherit(species, Parents { sire, dam }, animal.sex, &said).map_err(|e| e.to_string())?;
+    let seen = (look == Look::Told).then_some(&said[..]);
+    let born = inherit(species, Parents { sire, dam }, animal.sex, seen).map_err(|e| e.to_string())?;
+    if look == Look::Untold {
+        notes.push(say::look_not_told(animal));
+    }
     // A share that the keeper gave and the parents contradict is said.
     for stated in said.iter().filter(|b| b.chance < sure()) {
         let worked = born.iter().find(|b| b.gene == stated.gene && b.copies == stated.copies);
@@ -300,17 +321,20 @@ pub(super) fn born_of(
             notes.push(say::other_share(species, stated, worked));
         }
     }
+    // What its young have proven stays proven.
+    let is_proven =
+        |b: &Belief| said.iter().any(|s| s.gene == b.gene && s.basis == Basis::Proven && b.chance == sure());
     animal.genes = born;
+    for belief in &mut animal.genes {
+        if is_proven(belief) {
+            belief.basis = Basis::Proven;
+        }
+    }
     Ok(())
 }
 
 /// A parent with two copies gives one to every young animal.
-fn sure_from_one(
-    species: &Species,
-    animal: &mut Animal,
-    parent: &[crate::collection::animal::Belief],
-    notes: &mut Vec<String>,
-) {
+fn sure_from_one(species: &Species, animal: &mut Animal, parent: &[Belief], notes: &mut Vec<String>) {
     for belief in parent.iter().filter(|b| b.copies == 2 && b.chance == sure()) {
         let recessive = species.gene_by_id(&belief.gene).is_some_and(|g| species.gene(g).is_recessive());
         if recessive && !animal.genes.iter().any(|b| b.gene == belief.gene) {

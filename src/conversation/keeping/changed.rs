@@ -1,9 +1,9 @@
-//! Changes to animals that are kept, and letting them go.
+//! Changes to animals that are kept.
 
 use super::added::{self, Settled};
 use super::who::Care;
 use super::{Desk, Done, Stop};
-use crate::collection::animal::{Animal, AnimalId, Basis, Belief, Sex};
+use crate::collection::animal::{Animal, AnimalId, Basis, Belief, Parent, Sex};
 use crate::collection::change::Change;
 use crate::collection::genes;
 use crate::collection::herd::Herd;
@@ -11,16 +11,12 @@ use crate::collection::name::{LINE_CHARS, NOTE_CHARS, Name, TAG_CHARS, tidy, tid
 use crate::collection::rules;
 use crate::conversation::sentences::{self, keeping as say};
 use crate::engine::odds::sure;
-use crate::reading::dates::Said;
 use crate::reading::records::described::Described;
-use crate::reading::records::edit::{Correction, Those};
-use crate::reading::records::kinds::{Sexed, Status};
+use crate::reading::records::edit::Correction;
+use crate::reading::records::kinds::Sexed;
 use crate::reading::records::message::Called;
 use crate::reading::requests::SexSaid;
 use crate::species::Species;
-
-/// From so many animals on a change is shown first.
-const SHOWN_FIRST: usize = 2;
 
 pub(super) fn rename(desk: &Desk<'_>, who: &Called, to: &str) -> Result<Done, Stop> {
     let animal = desk.one(who, Care::Writes)?;
@@ -43,6 +39,7 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
     let mut notes = Vec::new();
     let mut assumed = Vec::new();
     let mut parents_changed = false;
+    let mut look = added::Look::Told;
     let fault = |text: String| Stop::say(say::fault(&text));
     for correction in what {
         match correction {
@@ -55,6 +52,8 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
             Correction::Genes(said) => {
                 let said = said_of(desk, species, said)?;
                 assumed.extend(said.assumed.iter().map(|a| sentences::assumed(desk.catalogue, species, a)));
+                // A look that is told at last is told whole.
+                parents_changed |= is_untold(species, &new);
                 set_genes(species, &mut new.genes, genes::stated(species, &said.animal));
             }
             Correction::NotGenes(said) => {
@@ -65,36 +64,27 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
                 }
                 new.genes.retain(|b| !gone.contains(&b.gene));
             }
+            Correction::Normal => {
+                let shows = |b: &Belief| genes::may_show(species, b);
+                new.genes.retain(|b| !shows(b));
+                parents_changed = true;
+            }
+            Correction::Untold => {
+                if matches!((new.sire(), new.dam()), (Parent::Unknown, _) | (_, Parent::Unknown)) {
+                    return Err(Stop::say(say::untold_needs_parents(animal)));
+                }
+                new.genes.clear();
+                look = added::Look::Untold;
+                parents_changed = true;
+            }
             Correction::Hatched(said) => new.hatched = desk.when(Some(said))?,
             Correction::Origin(words) => new.origin = Some(tidy(words).chars().take(LINE_CHARS).collect()),
             Correction::Price(cents, currency) => {
                 new.price_cents = Some(*cents);
                 new.currency = currency.map(str::to_owned).or(new.currency);
             }
-            Correction::Sire(said) => {
-                let parent = added::parent(desk, desk.herd, said)?;
-                set_parent(&mut new, parent, true);
-                parents_changed = true;
-            }
-            Correction::Dam(said) => {
-                let parent = added::parent(desk, desk.herd, said)?;
-                set_parent(&mut new, parent, false);
-                parents_changed = true;
-            }
-            Correction::Parents(a, b) => {
-                let (a, b) = (added::parent(desk, desk.herd, a)?, added::parent(desk, desk.herd, b)?);
-                let (sire, dam) = added::sorted(desk.herd, a, b);
-                set_parent(&mut new, sire, true);
-                set_parent(&mut new, dam, false);
-                parents_changed = true;
-            }
-            Correction::Clutch(said) => {
-                let id = super::clutches::find(desk, said)?;
-                let clutch = desk.herd.clutch(id).ok_or_else(|| Stop::say(say::fault(&say::no_clutch(said))))?;
-                new.clutch_id = Some(id);
-                (new.sire_id, new.sire_out) = (clutch.sire_id, clutch.sire_out.clone());
-                (new.dam_id, new.dam_out) = (clutch.dam_id, clutch.dam_out.clone());
-                new.hatched = new.hatched.or(clutch.hatched);
+            Correction::Sire(_) | Correction::Dam(_) | Correction::Parents(..) | Correction::Clutch(_) => {
+                set_family(desk, &mut new, correction)?;
                 parents_changed = true;
             }
             Correction::Note(words) => {
@@ -124,7 +114,9 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
         }
     }
     if parents_changed {
-        inherit_again(desk, species, &mut new, &mut notes).map_err(fault)?;
+        // Whether they can be its parents at all comes before what they can give.
+        rules::animal(&with(desk.herd, &new), species, &new, desk.today).map_err(|f| fault(f.to_string()))?;
+        inherit_again(desk, species, &mut new, look, &mut notes).map_err(fault)?;
     }
     let herd = with(desk.herd, &new);
     rules::animal(&herd, species, &new, desk.today).map_err(|f| fault(f.to_string()))?;
@@ -135,6 +127,30 @@ pub(super) fn correct(desk: &Desk<'_>, who: &Called, what: &[Correction], unread
     change.put(&new);
     let reply = say::corrected(desk.catalogue, &herd, animal, &new, &notes, assumed, unread.to_vec());
     Ok(Done::save(change, reply, vec![animal.id]))
+}
+
+/// Parents or a clutch as said; anything else changes nothing.
+fn set_family(desk: &Desk<'_>, new: &mut Animal, said: &Correction) -> Result<(), Stop> {
+    match said {
+        Correction::Sire(said) => set_parent(new, added::parent(desk, desk.herd, said)?, true),
+        Correction::Dam(said) => set_parent(new, added::parent(desk, desk.herd, said)?, false),
+        Correction::Parents(a, b) => {
+            let (a, b) = (added::parent(desk, desk.herd, a)?, added::parent(desk, desk.herd, b)?);
+            let (sire, dam) = added::sorted(desk.herd, a, b);
+            set_parent(new, sire, true);
+            set_parent(new, dam, false);
+        }
+        Correction::Clutch(said) => {
+            let id = super::clutches::find(desk, said)?;
+            let clutch = desk.herd.clutch(id).ok_or_else(|| Stop::say(say::fault(&say::no_clutch(said))))?;
+            new.clutch_id = Some(id);
+            (new.sire_id, new.sire_out) = (clutch.sire_id, clutch.sire_out.clone());
+            (new.dam_id, new.dam_out) = (clutch.dam_id, clutch.dam_out.clone());
+            new.hatched = new.hatched.or(clutch.hatched);
+        }
+        _ => {}
+    }
+    Ok(())
 }
 
 /// Gene words of an animal whose species is known, with their questions answered.
@@ -178,11 +194,33 @@ fn set_parent(animal: &mut Animal, parent: Option<Settled>, is_sire: bool) {
     }
 }
 
+/// Whether some look of an animal is only a share that its parents give.
+fn is_untold(species: &Species, animal: &Animal) -> bool {
+    let open = |b: &&Belief| b.basis == Basis::Inferred && genes::may_show(species, b);
+    animal.genes.iter().filter(open).any(|b| genes::carries(&animal.genes, &b.gene) < sure())
+}
+
+/// Genes that an animal shows for sure, one copy or two: seen, not inferred, though how many copies it has is.
+fn seen(species: &Species, animal: &Animal) -> Vec<Belief> {
+    let of = |gene: &str| animal.genes.iter().filter(|b| b.gene == gene).all(|b| genes::may_show(species, b));
+    let mut found: Vec<Belief> = Vec::new();
+    for belief in animal.genes.iter().filter(|b| b.basis == Basis::Inferred && b.chance < sure()) {
+        if of(&belief.gene) && genes::carries(&animal.genes, &belief.gene) == sure() {
+            let one = Belief { copies: 1, chance: sure(), basis: Basis::Stated, ..belief.clone() };
+            if !found.iter().any(|f| f.gene == one.gene) {
+                found.push(one);
+            }
+        }
+    }
+    found
+}
+
 /// New parents: what the animal carries follows from them and from what it shows and is said to carry.
-fn inherit_again(
+pub(super) fn inherit_again(
     desk: &Desk<'_>,
     species: &Species,
     animal: &mut Animal,
+    look: added::Look,
     notes: &mut Vec<String>,
 ) -> Result<(), String> {
     let side = |kept: Option<AnimalId>, out: &Option<String>| match (kept, out) {
@@ -195,167 +233,10 @@ fn inherit_again(
     };
     let parents = [side(animal.sire_id, &animal.sire_out), side(animal.dam_id, &animal.dam_out)];
     // What was inferred from former parents no longer counts.
+    let seen = if look == added::Look::Told { seen(species, animal) } else { Vec::new() };
     animal.genes.retain(|b| b.basis != Basis::Inferred);
-    added::born_of(desk.herd, species, animal, &parents, notes)
-}
-
-pub(super) fn status(desk: &Desk<'_>, those: &Those, status: Status, on: Option<&Said>) -> Result<Done, Stop> {
-    let on = desk.when(on)?;
-    let animals = animals(desk, those)?;
-    if animals.is_empty() {
-        return Err(Stop::say(say::which_ones(status)));
-    }
-    let since = on.unwrap_or(crate::reading::dates::When::Day(desk.today));
-    let mut change = Change::new("status", say::status_past(&animals, status));
-    for animal in &animals {
-        if since.first() > desk.today {
-            let fault = rules::was_there(animal, say::status_word(status), since, desk.today);
-            fault.map_err(|f| Stop::say(say::fault(&f.to_string())))?;
-        }
-        if animal.hatched.is_some_and(|h| since.last() < h.first()) {
-            let fault = rules::was_there(animal, say::status_word(status), since, desk.today);
-            fault.map_err(|f| Stop::say(say::fault(&f.to_string())))?;
-        }
-        let mut new = (*animal).clone();
-        new.status = status;
-        new.status_on = Some(since);
-        change.put(&new);
-    }
-    let about = animals.iter().map(|a| a.id).collect();
-    Ok(confirmed(desk, &animals, change, say::status_now(&animals, status, since), about, say::status_word(status)))
-}
-
-pub(super) fn remove(desk: &Desk<'_>, those: &Those) -> Result<Done, Stop> {
-    let animals = animals(desk, those)?;
-    if animals.is_empty() {
-        return Err(Stop::say(say::nothing_fits()));
-    }
-    let gone: Vec<AnimalId> = animals.iter().map(|a| a.id).collect();
-    let mut change = Change::new("remove", say::removed_past(&animals));
-    let n_events = drop_all(desk.herd, &gone, &mut change);
-    let reply = say::removed(desk.catalogue, desk.herd, &animals, n_events);
-    Ok(confirmed(desk, &animals, change, reply, Vec::new(), "remove"))
-}
-
-/// Lets animals go with all that is recorded of them alone. Young and clutches stay, and remember the parent in words.
-fn drop_all(herd: &Herd, gone: &[AnimalId], change: &mut Change) -> usize {
-    let is_gone = |id: Option<AnimalId>| id.is_some_and(|id| gone.contains(&id));
-    let words = |id: Option<AnimalId>| id.and_then(|id| herd.animal(id)).map(Animal::called);
-    let mut n = 0;
-    for weight in herd.weights.iter().filter(|w| gone.contains(&w.animal_id)) {
-        change.drop(weight);
-        n += 1;
-    }
-    for meal in herd.meals.iter().filter(|m| gone.contains(&m.animal_id)) {
-        change.drop(meal);
-        n += 1;
-    }
-    for sign in herd.signs.iter().filter(|s| gone.contains(&s.animal_id)) {
-        change.drop(sign);
-        n += 1;
-    }
-    for meeting in &herd.meetings {
-        let (sire, dam) = (is_gone(meeting.sire_id), is_gone(meeting.dam_id));
-        if !sire && !dam {
-            continue;
-        }
-        let mut new = meeting.clone();
-        if sire {
-            new.sire_out = words(meeting.sire_id);
-            new.sire_id = None;
-        }
-        if dam {
-            new.dam_out = words(meeting.dam_id);
-            new.dam_id = None;
-        }
-        if new.sire_id.is_none() && new.dam_id.is_none() {
-            change.drop(meeting);
-            n += 1;
-        } else {
-            change.put(&new);
-        }
-    }
-    let mut clutches_gone = Vec::new();
-    for clutch in &herd.clutches {
-        let (sire, dam) = (is_gone(clutch.sire_id), is_gone(clutch.dam_id));
-        if !sire && !dam {
-            continue;
-        }
-        let mut new = clutch.clone();
-        if sire {
-            new.sire_out = words(clutch.sire_id);
-            new.sire_id = None;
-        }
-        if dam {
-            new.dam_out = words(clutch.dam_id);
-            new.dam_id = None;
-        }
-        if new.sire_id.is_none() && new.dam_id.is_none() {
-            clutches_gone.push(clutch.id);
-            change.drop(clutch);
-            n += 1;
-        } else {
-            change.put(&new);
-        }
-    }
-    for animal in &herd.animals {
-        if gone.contains(&animal.id) {
-            continue;
-        }
-        let mut new = animal.clone();
-        if is_gone(animal.sire_id) {
-            new.sire_out = words(animal.sire_id);
-            new.sire_id = None;
-        }
-        if is_gone(animal.dam_id) {
-            new.dam_out = words(animal.dam_id);
-            new.dam_id = None;
-        }
-        if animal.clutch_id.is_some_and(|c| clutches_gone.contains(&c)) {
-            new.clutch_id = None;
-        }
-        if new != *animal {
-            change.put(&new);
-        }
-    }
-    for animal in herd.animals.iter().filter(|a| gone.contains(&a.id)) {
-        change.drop(animal);
-    }
-    n
-}
-
-/// One animal is changed at once; several are shown first.
-fn confirmed(
-    desk: &Desk<'_>,
-    animals: &[&Animal],
-    change: Change,
-    reply: crate::reply::Reply,
-    about: Vec<AnimalId>,
-    word: &str,
-) -> Done {
-    if animals.len() < SHOWN_FIRST {
-        return Done::save(change, reply, about);
-    }
-    let word = word.replace(' ', "-");
-    let shown = Box::new(say::change_first(desk.catalogue, desk.herd, animals, &word));
-    Done::Confirm { word, shown, change, reply: Box::new(reply) }
-}
-
-/// The animals that a change is about.
-pub(super) fn animals<'a>(desk: &Desk<'a>, those: &Those) -> Result<Vec<&'a Animal>, Stop> {
-    match those {
-        Those::Named(who) => {
-            let mut out: Vec<&Animal> = Vec::new();
-            for called in who {
-                let animal = desk.one(called, Care::Writes)?;
-                if !out.iter().any(|a| a.id == animal.id) {
-                    out.push(animal);
-                }
-            }
-            Ok(out)
-        }
-        Those::All(filter) => super::looked::fitting(desk, filter),
-    }
+    animal.genes.extend(seen);
+    added::born_of(desk.herd, species, animal, &parents, look, notes)
 }
 
 pub(super) fn prove(desk: &Desk<'_>, who: &Called, said: &Described) -> Result<Done, Stop> {

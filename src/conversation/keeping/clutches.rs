@@ -58,7 +58,7 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
     let litter = live.is_some() || stillborn.is_some();
     let mut young = Vec::new();
     if let Some(n) = live.and_then(|n| u8::try_from(n).ok()).filter(|n| *n > 0) {
-        young.push(Young { males: 0, females: 0, unsexed: n, genes: Vec::new() });
+        young.push(Young { males: 0, females: 0, unsexed: n, genes: Vec::new(), untold: true });
     }
     let clutch = Clutch {
         id: ids.clutch(),
@@ -180,8 +180,13 @@ pub(super) fn hatched(
         let small =
             |n: u16| u8::try_from(n).ok().filter(|n| *n <= 99).ok_or_else(|| fault(&say::no_count(n.into(), "young")));
         let genes = genes::stated(species, &look.animal);
-        impossible(desk, species, old, &genes, &mut notes);
-        new.young.push(Young { males: small(males)?, females: small(females)?, unsexed: small(unsexed)?, genes });
+        let untold = !look.has_genes() && !look.normal;
+        let kind = Young { males: small(males)?, females: small(females)?, unsexed: small(unsexed)?, genes, untold };
+        if !untold {
+            impossible(desk, species, old, &kind.genes, &mut notes);
+            told_now(&mut new.young, &kind);
+        }
+        new.young.push(kind);
     }
     if let Some(n) = lost {
         new.lost = Some(
@@ -200,6 +205,27 @@ pub(super) fn hatched(
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
 
+/// Young whose look is told now are among those of whom it was not.
+fn told_now(young: &mut Vec<Young>, kind: &Young) {
+    for old in young.iter_mut().filter(|y| y.untold) {
+        let mut left = u8::try_from(kind.n()).unwrap_or(u8::MAX);
+        for (from, n) in
+            [(&mut old.males, kind.males), (&mut old.females, kind.females), (&mut old.unsexed, kind.unsexed)]
+        {
+            let taken = n.min(*from);
+            *from -= taken;
+            left -= taken;
+        }
+        // Sexed meanwhile, or not as they were counted.
+        for from in [&mut old.unsexed, &mut old.males, &mut old.females] {
+            let taken = left.min(*from);
+            *from -= taken;
+            left -= taken;
+        }
+    }
+    young.retain(|y| !y.untold || y.n() > 0);
+}
+
 /// Young that the parents, as they are known, cannot have: recorded as told, and said.
 fn impossible(
     desk: &Desk<'_>,
@@ -210,7 +236,7 @@ fn impossible(
 ) {
     let side = |id: Option<AnimalId>| id.and_then(|id| desk.herd.animal(id)).map(|a| a.genes.as_slice());
     let (Some(sire), Some(dam)) = (side(clutch.sire_id), side(clutch.dam_id)) else { return };
-    if let Err(error) = inherit(species, Parents { sire, dam }, Sex::Unknown, look) {
+    if let Err(error) = inherit(species, Parents { sire, dam }, Sex::Unknown, Some(look)) {
         notes.push(say::cannot_be(&error.to_string()));
     }
 }
@@ -283,7 +309,7 @@ pub(super) fn which_clutch(desk: &Desk<'_>, said: &ClutchSaid) -> Result<ClutchI
     let parents: Vec<AnimalId> =
         said.parents.iter().map(|p| desk.one(p, Care::Writes).map(|a| a.id)).collect::<Result<_, _>>()?;
     let of_parents = |c: &Clutch| parents.iter().all(|p| c.dam_id == Some(*p) || c.sire_id == Some(*p));
-    choose(desk, |c| of_parents(c), |c| c.young.is_empty(), &names(desk, &parents))
+    choose(desk, |c| of_parents(c), |c| c.n_told() == 0, &names(desk, &parents))
 }
 
 fn names(desk: &Desk<'_>, ids: &[AnimalId]) -> String {

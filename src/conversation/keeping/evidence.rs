@@ -4,17 +4,15 @@ use super::added::species_of;
 use super::who::Care;
 use super::{Desk, Done, Stop};
 use crate::collection::animal::{Animal, AnimalId, Belief, Sex};
-use crate::collection::change::Ids;
-use crate::collection::events::{Clutch, Young};
+use crate::collection::events::{CarrierFrequency, Clutch, Young};
 use crate::collection::evidence::{self, Evidence, Weighed};
 use crate::collection::genes;
 use crate::collection::herd::Herd;
-use crate::conversation::odds::Laying;
 use crate::conversation::sentences::keeping as say;
-use crate::conversation::sentences::keeping::evidence::{Brood, HowSure, Moved, Settles};
+use crate::conversation::sentences::keeping::evidence::{Brood, HowSure, Settles};
 use crate::engine::inheritance::cross::Parent as Role;
 use crate::engine::inheritance::locus::LocusId;
-use crate::engine::odds::{Odds, none, odds, sure, to_f64};
+use crate::engine::odds::{Odds, none, odds, sure};
 use crate::engine::pedigree::evidence::EvidenceError;
 use crate::reading::records::described::Described;
 use crate::reading::records::message::Called;
@@ -70,8 +68,11 @@ pub(super) fn differing(desk: &Desk<'_>, now: &Herd, about: &[AnimalId]) -> Vec<
             .iter()
             .filter(|b| b.copies == 1)
             .filter_map(|b| {
-                let label = genes::carries(&told.genes, &b.gene);
-                let moved = !evidence::is_same(&label, &b.chance);
+                // Copies that show are another belief: of a look that is not told yet both have a share.
+                let unseen = |a: &&Belief| a.gene == b.gene && a.copies == 1;
+                let label: Odds = told.genes.iter().filter(unseen).map(|a| &a.chance).sum();
+                let moved =
+                    !evidence::is_same(&label, &b.chance) && !is_common(desk.herd, told, &b.gene, &label, &b.chance);
                 moved.then_some((species.gene_by_id(&b.gene)?, label, b.chance.clone()))
             })
             .collect();
@@ -122,9 +123,13 @@ pub(super) fn how_sure(
     if let Some(shows) = asked.iter().find(|g| !species.gene(**g).is_recessive()) {
         return Ok(Done::about(say::evidence::shows_anyway(species, animal, *shows), vec![animal.id]));
     }
-    let evidence = evidence(desk, species, desk.herd, &loci_with(species, desk.herd, &asked))?;
+    let all = loci_with(species, desk.herd, &asked);
+    let sound = evidence::sound(species, desk.herd, &all, &outside(desk, species));
+    // What contradicts itself is said where it is asked about; at other loci it changes nothing.
+    let clashes = asked.iter().filter_map(|g| species.place(*g)).any(|p| !sound.contains(&p.0));
+    let evidence = evidence(desk, species, desk.herd, if clashes { &all } else { &sound })?;
     let weighed = weigh(&evidence, species)?;
-    let mut genes = if asked.is_empty() { open_genes(species, &weighed, animal) } else { asked };
+    let mut genes = if asked.is_empty() { open_genes(desk.herd, species, &weighed, animal) } else { asked };
     genes.truncate(MOST_GENES);
     if genes.is_empty() {
         return Ok(Done::about(say::evidence::nothing_open(species, desk.catalogue, animal), vec![animal.id]));
@@ -148,7 +153,15 @@ pub(super) fn how_sure(
             now,
         });
     }
-    let reply = say::evidence::how_sure(species, animal, &found, settle, &level);
+    let mut reply = say::evidence::how_sure(species, animal, &found, settle, &level);
+    let left_out = all.iter().filter(|id| !sound.contains(id) && !clashes);
+    let names = left_out.filter_map(|id| species.loci().get(usize::from(id.0))).map(|l| l.name.clone());
+    reply.notes.extend(say::clash::left_out(&names.collect::<Vec<_>>()));
+    for one in &found {
+        let entry = &species.gene(one.gene).entry;
+        let told = desk.herd.frequencies.iter().find(|f| f.species == species.key() && f.gene == entry.id);
+        reply.notes.extend(told.map(|f| say::frequency::counted(&f.share, &entry.name)));
+    }
     Ok(Done::about(reply, vec![animal.id]))
 }
 
@@ -169,13 +182,23 @@ fn asked_genes(desk: &Desk<'_>, species: &Species, said: &Described) -> Result<V
     Ok(genes)
 }
 
-/// Recessives that an animal may carry or not, the likeliest first.
-pub(super) fn open_genes(species: &Species, weighed: &Weighed<'_, '_>, animal: &Animal) -> Vec<GeneId> {
+/// Whether a chance is no more than what holds of all animals of unknown parents: that is no news of this one.
+fn is_common(herd: &Herd, animal: &Animal, gene: &str, label: &Odds, now: &Odds) -> bool {
+    let told = |f: &CarrierFrequency| f.species == animal.species && f.gene == gene && evidence::is_same(&f.share, now);
+    *label == none() && herd.frequencies.iter().any(told)
+}
+
+/// Recessives that an animal may carry or not, the likeliest first; those that any animal may carry aside.
+pub(super) fn open_genes(herd: &Herd, species: &Species, weighed: &Weighed<'_, '_>, animal: &Animal) -> Vec<GeneId> {
+    let special = |gene: GeneId, now: &Odds| {
+        let id = &species.gene(gene).entry.id;
+        !is_common(herd, animal, id, &genes::carries(&animal.genes, id), now)
+    };
     let mut open: Vec<(Odds, GeneId)> = (0..species.genes().len())
         .filter_map(|n| Some(GeneId(u16::try_from(n).ok()?)))
         .filter(|g| species.gene(*g).is_recessive())
         .filter_map(|g| Some((weighed.carries(animal.id, g)?, g)))
-        .filter(|(now, _)| *now > none() && *now < sure())
+        .filter(|(now, g)| *now > none() && *now < sure() && special(*g, now))
         .collect();
     open.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
     open.into_iter().map(|x| x.1).collect()
@@ -197,7 +220,7 @@ fn shows(species: &Species, genes: &[Belief], gene: GeneId) -> bool {
 pub(super) fn broods(herd: &Herd, species: &Species, of: AnimalId, gene: GeneId) -> Vec<Brood> {
     let id = &species.gene(gene).entry.id;
     let mut found: Vec<Brood> = Vec::new();
-    for clutch in herd.clutches.iter().filter(|c| (c.sire_id == Some(of) || c.dam_id == Some(of)) && c.n_young() > 0) {
+    for clutch in herd.clutches.iter().filter(|c| (c.sire_id == Some(of) || c.dam_id == Some(of)) && c.n_told() > 0) {
         let (kept, words) = if clutch.dam_id == Some(of) {
             (clutch.sire_id, &clutch.sire_out)
         } else {
@@ -206,7 +229,7 @@ pub(super) fn broods(herd: &Herd, species: &Species, of: AnimalId, gene: GeneId)
         let mate = kept.and_then(|id| herd.animal(id));
         let visual = clutch.young.iter().filter(|y| shows(species, &y.genes, gene)).map(Young::n).sum::<u32>();
         let name = mate.map(Animal::called).or_else(|| words.clone());
-        let young = clutch.n_young();
+        let young = clutch.n_told();
         if let Some(same) = found.iter_mut().find(|b| b.mate == name && b.kept == kept) {
             same.young += young;
             same.visual += visual;
@@ -258,7 +281,7 @@ fn settles(
     found
 }
 
-fn is_male_of(animal: &Animal, mate: &Animal) -> bool {
+pub(super) fn is_male_of(animal: &Animal, mate: &Animal) -> bool {
     animal.sex == Sex::Male || animal.sex == Sex::Unknown && mate.sex == Sex::Female
 }
 
@@ -285,159 +308,6 @@ pub(super) fn mates<'h>(
     found
 }
 
-pub(super) fn who_first(desk: &Desk<'_>) -> Result<Done, Stop> {
-    let mut ways = Vec::new();
-    for species in desk.catalogue.species() {
-        if !desk.herd.here().any(|a| a.species == species.key()) {
-            continue;
-        }
-        let loci = evidence::recessive_loci(species, desk.herd);
-        let evidence = evidence(desk, species, desk.herd, &loci)?;
-        let weighed = weigh(&evidence, species)?;
-        let young = usual_young(species);
-        for animal in desk.herd.here().filter(|a| a.species == species.key()) {
-            for gene in open_genes(species, &weighed, animal) {
-                let now = weighed.carries(animal.id, gene).unwrap_or_else(none);
-                let label = genes::carries(&animal.genes, &species.gene(gene).entry.id);
-                let mate = mates(desk.herd, species, &weighed, animal, gene).into_iter().next();
-                let hang = desk
-                    .herd
-                    .animals
-                    .iter()
-                    .filter(|a| a.sire_id == Some(animal.id) || a.dam_id == Some(animal.id))
-                    .filter(|a| weighed.carries(a.id, gene).is_some_and(|p| p > none() && p < sure()))
-                    .count();
-                let (mate, shown) = match mate {
-                    Some((mate, visual, chance)) => {
-                        let per_egg = if visual { 0.5 } else { 0.25 };
-                        let all = 1.0 - f64::powi(1.0 - per_egg, i32::try_from(young).unwrap_or(1));
-                        (Some((mate.called(), visual, chance.clone())), to_f64(&chance) * all)
-                    }
-                    None => (None, 0.0),
-                };
-                ways.push(say::evidence::First {
-                    who: animal,
-                    species,
-                    gene,
-                    worth: told_by_clutch(to_f64(&now), shown) * (1.0 + f64::from(u32::try_from(hang).unwrap_or(0))),
-                    visual_in_clutch: to_f64(&now) * shown,
-                    now,
-                    label,
-                    mate,
-                    young,
-                    hang,
-                });
-            }
-        }
-    }
-    ways.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.who.number.cmp(&b.who.number)));
-    let about = ways.first().map(|w| vec![w.who.id]).unwrap_or_default();
-    Ok(Done::about(say::evidence::who_first(&ways), about))
-}
-
-/// How much a clutch is expected to tell of a carrier, in bits: before, `chance` that it carries; a carrier's clutch
-/// shows a visual with chance `shown`.
-fn told_by_clutch(chance: f64, shown: f64) -> f64 {
-    let bits = |p: f64| if p <= 0.0 || p >= 1.0 { 0.0 } else { -p * p.log2() - (1.0 - p) * (1.0 - p).log2() };
-    let none = 1.0 - chance * shown;
-    if none <= 0.0 { bits(chance) } else { bits(chance) - none * bits(chance * (1.0 - shown) / none) }
-}
-
-/// Young of a usual clutch.
-fn usual_young(species: &Species) -> u32 {
-    let mean = Laying::usual(species, 1).map_or(6.0, |l| to_f64(&l.size().mean_young()));
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a small number of eggs
-    let whole = mean.round().max(1.0) as u32;
-    whole
-}
-
-pub(super) fn all_normal(desk: &Desk<'_>, parents: &[Called], young: Option<u32>) -> Result<Done, Stop> {
-    let named: Vec<&Animal> = match parents {
-        [] => vec![desk.one(&Called::Last, Care::Reads)?],
-        some => some.iter().map(|c| desk.one(c, Care::Reads)).collect::<Result<_, _>>()?,
-    };
-    let [one, ..] = named[..] else { return Err(Stop::say(say::whom())) };
-    let species = species_of(desk, one)?;
-    let loci = evidence::recessive_loci(species, desk.herd);
-    let before = evidence(desk, species, desk.herd, &loci)?;
-    let weighed = weigh(&before, species)?;
-    let waiting = desk.herd.clutches.iter().rev().find(|c| {
-        c.n_young() == 0
-            && c.hatched.is_none()
-            && named.iter().all(|a| c.dam_id == Some(a.id) || c.sire_id == Some(a.id))
-    });
-    // The other parent: named, of the clutch that waits, of the last clutch, else the one that tells the most.
-    let last = desk.herd.clutches.iter().rev().find(|c| c.dam_id == Some(one.id) || c.sire_id == Some(one.id));
-    let of = |c: &Clutch| if c.dam_id == Some(one.id) { c.sire_id } else { c.dam_id };
-    let gene = open_genes(species, &weighed, one).into_iter().next();
-    let other = named
-        .get(1)
-        .copied()
-        .or_else(|| waiting.and_then(of).and_then(|id| desk.herd.animal(id)))
-        .or_else(|| last.and_then(of).and_then(|id| desk.herd.animal(id)))
-        .or_else(|| gene.and_then(|g| mates(desk.herd, species, &weighed, one, g).first().map(|m| m.0)));
-    let Some(other) = other else { return Err(Stop::say(say::evidence::no_mate(one))) };
-    let n = young
-        .or_else(|| waiting.and_then(|c| c.eggs).and_then(|n| u32::try_from(n).ok()))
-        .unwrap_or_else(|| usual_young(species))
-        .clamp(1, 99);
-    let (sire, dam) = if is_male_of(one, other) { (one, other) } else { (other, one) };
-    let mut herd = desk.herd.clone();
-    herd.clutches.push(imagined(&mut desk.herd.ids(), sire, dam, n));
-    let after = evidence(desk, species, &herd, &loci)?;
-    let Ok(then) = after.weigh() else {
-        return Ok(Done::about(say::evidence::cannot_be_all_normal(sire, dam), vec![one.id, other.id]));
-    };
-    let moved = moved(species, desk.herd, &weighed, &then);
-    let reply = say::evidence::all_normal(species, sire, dam, n, &moved, waiting.is_some());
-    Ok(Done::about(reply, vec![one.id, other.id]))
-}
-
-/// A clutch of normal-looking young that is not there.
-fn imagined(ids: &mut Ids, sire: &Animal, dam: &Animal, n: u32) -> Clutch {
-    Clutch {
-        id: ids.clutch(),
-        version: 0,
-        code: None,
-        sire_id: Some(sire.id),
-        sire_out: None,
-        sires: None,
-        dam_id: Some(dam.id),
-        dam_out: None,
-        laid: None,
-        eggs: None,
-        slugs: None,
-        doubtful: None,
-        warmth: None,
-        hatched: None,
-        lost: None,
-        young: vec![Young { males: 0, females: 0, unsexed: u8::try_from(n).unwrap_or(99), genes: Vec::new() }],
-        notes: None,
-    }
-}
-
-/// Whose chances differ, the largest difference first.
-fn moved<'h>(species: &Species, herd: &'h Herd, before: &Weighed<'_, '_>, after: &Weighed<'_, '_>) -> Vec<Moved<'h>> {
-    let recessives: Vec<GeneId> = (0..species.genes().len())
-        .filter_map(|n| Some(GeneId(u16::try_from(n).ok()?)))
-        .filter(|g| species.gene(*g).is_recessive())
-        .collect();
-    let mut found = Vec::new();
-    for animal in herd.animals.iter().filter(|a| a.species == species.key()) {
-        for gene in &recessives {
-            let (Some(a), Some(b)) = (before.carries(animal.id, *gene), after.carries(animal.id, *gene)) else {
-                continue;
-            };
-            if !evidence::is_same(&a, &b) {
-                found.push(Moved { who: animal, gene: *gene, before: a, after: b });
-            }
-        }
-    }
-    let by = |m: &Moved<'_>| (to_f64(&m.before) - to_f64(&m.after)).abs();
-    found.sort_by(|a, b| by(b).total_cmp(&by(a)).then(a.who.number.cmp(&b.who.number)));
-    found
-}
-
 /// What a record moves: whose chances it changed, or which records it contradicts. Nothing is changed by it.
 pub(super) fn news(desk: &Desk<'_>, species: &Species, before: &Herd, after: &Herd) -> Vec<String> {
     let loci = evidence::loci(species, after);
@@ -447,9 +317,9 @@ pub(super) fn news(desk: &Desk<'_>, species: &Species, before: &Herd, after: &He
     match (old.weigh(), new.weigh()) {
         (Ok(old), Ok(new)) => {
             // Animals that the record made are no news.
-            let mut moved = moved(species, after, &old, &new);
+            let mut moved = super::outlook::moved(species, after, &old, &new);
             moved.retain(|m| before.animal(m.who.id).is_some());
-            say::evidence::who_changed(species, &moved)
+            say::outlook::who_changed(species, &moved)
         }
         (Ok(_), Err(EvidenceError::Impossible)) => match new.clash() {
             Some(clash) => say::clash::clash_lines(species, &new, &clash),

@@ -100,9 +100,11 @@ fn of_sheet(desk: &Desk<'_>, table: &Table) -> Result<Done, Stop> {
         today: desk.today,
         orders: &desk.fixed.orders,
         units: &desk.fixed.units,
+        merged: desk.fixed.merged,
     };
     let mut rows = sheet::rows(table, &columns, with).map_err(|ask| match ask {
         ColumnAsk::Order(heading, date) => Stop::ask(say::which_order(&heading, &date), Ask::Order(heading)),
+        ColumnAsk::Merged(headings) => Stop::ask(say::are_merged(&headings), Ask::Merged),
         ColumnAsk::Unit(heading, weight) => Stop::ask(say::which_unit(&heading, &weight), Ask::Unit(heading)),
     })?;
     if rows.animals.is_empty() {

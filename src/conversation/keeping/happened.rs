@@ -173,6 +173,20 @@ pub(super) fn meet(
             }
         }
     }
+    for parent in [&sire, &dam] {
+        if let Some(Settled::Outside(words, said)) = parent
+            && !said.has_genes()
+            && !said.normal
+        {
+            notes.push(say::not_one_of_yours(words));
+        }
+    }
+    if let (Some(sire), Some(dam)) =
+        (sire_id.and_then(|id| desk.herd.animal(id)), dam_id.and_then(|id| desk.herd.animal(id)))
+        && kind != MeetingKind::Separated
+    {
+        notes.extend(super::related::of_pair(desk, sire, dam));
+    }
     let cautions = cautions(desk, sire_id, dam_id);
     let reply = say::met(&words(desk, sire.as_ref()), &words(desk, dam.as_ref()), kind, on, notes, cautions);
     Ok(Done::save(change, reply, [dam_id, sire_id].into_iter().flatten().collect()))

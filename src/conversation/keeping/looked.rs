@@ -31,6 +31,16 @@ pub(super) fn card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
     Ok(Done::about(reply, vec![animal.id]))
 }
 
+/// The card that its owner passes on.
+pub(super) fn share(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
+    let animal = desk.one(who, Care::Reads)?;
+    let species = species_of(desk, animal)?;
+    let now = super::evidence::as_believed(desk);
+    let moved = super::evidence::differing(desk, &now, &[animal.id]);
+    let reply = say::share(desk.catalogue, desk.herd, species, animal, moved, desk.today);
+    Ok(Done::about(reply, vec![animal.id]))
+}
+
 pub(super) fn list(desk: &Desk<'_>, what: Listed, filter: &Filter) -> Result<Done, Stop> {
     match what {
         Listed::Clutches => return Ok(Done::say(say::clutches(desk.herd))),

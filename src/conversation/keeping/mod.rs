@@ -6,14 +6,18 @@
 
 mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings
-mod changed; // names, facts, status, letting go
+mod changed; // names, facts
 mod clutches; // laid and hatched
 mod evidence; // who carries what
 mod files; // a copy out, a file in
+mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod house; // erase
+mod let_go; // what they are doing, letting go
 mod looked; // cards and lists
+mod maker; // on which sex chromosome a copy sits
+mod outlook; // whom to prove first, what a clutch would say
 mod planned; // the plan towards a goal
 pub(super) mod ready; // who can be paired
 mod related; // kinship, sale cards
@@ -58,6 +62,8 @@ pub(super) struct Fixed {
     pub(super) orders: Vec<(String, DayOrder)>,
     /// The unit of the weights under a heading of a sheet.
     pub(super) units: Vec<(String, Unit)>,
+    /// Empty cells of a sheet mean what stands above them.
+    pub(super) merged: Option<bool>,
 }
 
 /// What a question waits for.
@@ -81,6 +87,8 @@ pub(super) enum Ask {
     Order(String),
     /// The unit of the weights under a heading.
     Unit(String),
+    /// Whether empty cells of a sheet are merged with those above.
+    Merged,
 }
 
 /// Why a record is not done yet.
@@ -178,11 +186,12 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
     match record {
         Record::Add(animals) => added::add(desk, animals),
         Record::Card(who) => looked::card(desk, who),
+        Record::Share(who) => looked::share(desk, who),
         Record::List(what, filter) => looked::list(desk, *what, filter),
         Record::Rename { who, to } => changed::rename(desk, who, to),
         Record::Correct { who, what, unread } => changed::correct(desk, who, what, unread),
-        Record::Status { who, status, on } => changed::status(desk, who, *status, on.as_ref()),
-        Record::Remove(those) => changed::remove(desk, those),
+        Record::Status { who, status, on } => let_go::status(desk, who, *status, on.as_ref()),
+        Record::Remove(those) => let_go::remove(desk, those),
         Record::Weigh { weights, on } => happened::weigh(desk, weights, on.as_ref()),
         Record::Meal { who, taken, prey, on } => happened::meal(desk, who, *taken, prey.as_deref(), on.as_ref()),
         Record::Meet { kind, first, second, on } => happened::meet(desk, *kind, first, second.as_ref(), on.as_ref()),
@@ -192,6 +201,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Sires { clutch, named, mixed } => sires::sires(desk, clutch, named, *mixed),
         Record::Prove { who, genes } => changed::prove(desk, who, genes),
         Record::Goal { genes, said, limits, name } => goals::goal(desk, genes, said, limits, name.as_deref()),
+        Record::Frequency { genes, share, then } => frequency::frequency(desk, genes, share, then.as_deref()),
         Record::GoalGone { number } => goals::goal_gone(desk, *number),
         Record::GoalEdit { number, edit } => goals::edit(desk, *number, edit),
         Record::Plan { towards, limits } => planned::plan(desk, towards, limits, None),
@@ -221,9 +231,10 @@ fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
     match asked {
         Asked::HowSure { who, genes } => evidence::how_sure(desk, who, genes, false, None),
         Asked::ToBeSure { who, genes, level } => evidence::how_sure(desk, who, genes, true, level.as_ref()),
-        Asked::WhoFirst => evidence::who_first(desk),
-        Asked::AllNormal { parents, young } => evidence::all_normal(desk, parents, *young),
+        Asked::WhoFirst => outlook::who_first(desk),
+        Asked::AllNormal { parents, young } => outlook::all_normal(desk, parents, *young),
         Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
+        Asked::Maker { who } => maker::maker(desk, who),
         Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

@@ -230,7 +230,7 @@ pub(super) fn with_young(desk: &Desk<'_>, herd: &Herd, clutch: &crate::collectio
     let mut ids = desk.herd.ids();
     let Some(parent) = clutch.dam_id.or(clutch.sire_id).and_then(|id| herd.animal(id)).cloned() else { return herd };
     let Ok(species) = added::species_of(desk, &parent) else { return herd };
-    for kind in clutch.young.iter().filter(|y| !y.genes.is_empty()) {
+    for kind in clutch.young.iter().filter(|y| !y.untold && !y.genes.is_empty()) {
         // Not sexed: it may be either.
         let sexes = [
             (kind.males, Sex::Male),

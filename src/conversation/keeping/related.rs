@@ -52,7 +52,9 @@ pub(super) fn of_pair(desk: &Desk<'_>, one: &Animal, other: &Animal) -> Option<S
 pub(super) fn sale_card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
     let animal = desk.one(who, Care::Reads)?;
     let species = species_of(desk, animal)?;
-    let records = evidence(desk, species, desk.herd, &all_records::recessive_loci(species, desk.herd))?;
+    let all = all_records::recessive_loci(species, desk.herd);
+    let sound = all_records::sound(species, desk.herd, &all, &super::evidence::outside(desk, species));
+    let records = evidence(desk, species, desk.herd, &sound)?;
     let weighed = weigh(&records, species)?;
     let mut chosen: Vec<GeneId> = animal
         .genes
@@ -60,7 +62,7 @@ pub(super) fn sale_card(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
         .filter_map(|b| species.gene_by_id(&b.gene))
         .filter(|g| species.gene(*g).is_recessive() && species.place(*g).is_some())
         .collect();
-    chosen.extend(open_genes(species, &weighed, animal));
+    chosen.extend(open_genes(desk.herd, species, &weighed, animal));
     chosen.sort_unstable();
     chosen.dedup();
     let found: Vec<HowSure<'_>> = chosen

@@ -214,6 +214,17 @@ pub(in crate::conversation) fn answered(
             };
             fixed.orders.push((heading.clone(), order));
         }
+        Ask::Merged => {
+            let same = plain.contains("same") || plain.contains("merged") || plain.contains("above");
+            let open = plain.starts_with("not") || plain.contains("unknown") || plain.contains("nothing");
+            fixed.merged = Some(match place {
+                Some(0) => true,
+                Some(1) => false,
+                _ if open => false,
+                _ if same || yes => true,
+                _ => return None,
+            });
+        }
         Ask::Unit(heading) => {
             let by_sign = || Unit::ALL.into_iter().find(|u| u.sign() == plain || plain.starts_with(u.name()));
             let unit = place.and_then(|n| Unit::ALL.get(n)).copied().or_else(by_sign)?;

@@ -4,7 +4,8 @@ use super::Record;
 use super::amounts::pattern;
 use super::kinds::FormSaid;
 use super::look::{Filter, Listed};
-use super::message::Msg;
+use super::message::{Called, Mention, Msg};
+use crate::reading::flat::Flat;
 use crate::reading::vocabulary::Role;
 
 /// "undo", "what changed this week", "forget me", "export as csv", "import …".
@@ -66,7 +67,11 @@ pub(super) fn what_if(msg: &Msg<'_>) -> Option<Record> {
     let first = msg.animals().first().map(|m| (m.called.clone(), m.place.clone()));
     let (who, from) = match first {
         Some((who, place)) => (who, place.end),
-        None => (msg.pronoun()?, lead.end()),
+        None => match (msg.pronoun(), unknown(msg, &[&msg.phrases.what_if]).into_iter().next()) {
+            (Some(pronoun), _) => (pronoun, lead.end()),
+            (None, Some(stranger)) => (stranger.called, stranger.place.end),
+            (None, None) => return None,
+        },
     };
     let rest = msg.text().get(from..)?;
     let says = pattern!(r"^(?:'s)?\s*(?:(?:was|were|is|had|has|also|to be|turns out|carried|carries|proves|proved|he|she|it)\s+)*(?:also\s+|a\s+|an\s+|to be\s+)*")?.find(rest)?;
@@ -96,11 +101,22 @@ pub(super) fn all_pairings(msg: &Msg<'_>) -> Option<Record> {
 
 /// A pairing or question of odds in which an animal is called by name.
 pub(super) fn odds(msg: &Msg<'_>) -> Option<Record> {
-    let named: Vec<_> = msg.animals().into_iter().cloned().collect();
+    let mut named: Vec<_> = msg.animals().into_iter().cloned().collect();
     if named.is_empty() {
         return None;
     }
     let text = msg.text();
+    // "Duke on Biscuit", and nobody here is called Biscuit: that is said, not read as a pairing of one.
+    if named.len() == 1 {
+        let stands = |m: &Mention| {
+            let (before, behind) = (&text[..m.place.start], &text[m.place.end..]);
+            pattern!(r"(?:\s|^)(?:x|\u{d7}|\*|on|onto|over|to|with|into|mit|con)\s+$")
+                .is_some_and(|p| p.is_match(before))
+                || pattern!(r"^\s+(?:x|\u{d7}|\*)\s").is_some_and(|p| p.is_match(behind))
+        };
+        named.extend(unknown(msg, &[]).into_iter().find(stands));
+        named.sort_by_key(|m| m.place.start);
+    }
     let crossed = pattern!(r"(?:^|\s)(?:x|×|\*|to|with|over|on|onto|into|bred to|paired (?:to|with)|mit|con)(?:\s|$)")
         .is_some_and(|p| p.is_match(text));
     let asks = pattern!(r"\bwhat\s+(?:do|will|would|can|could|does|might|should)\s+(?:i|we|you|they|it|that|this)\s+(?:get|expect|hit|make|give|throw|produce)|\bwhat\s+(?:babies|kids|young|comes?|hatches)|\b(?:make|give|throw|produce)\b.*\?")
@@ -115,4 +131,21 @@ pub(super) fn odds(msg: &Msg<'_>) -> Option<Record> {
     let all_doubtful = named.iter().all(|m| m.doubtful);
     let paired = crossed && (named.len() >= 2 || !all_doubtful);
     (paired || asks && !all_doubtful).then_some(Record::Odds { named })
+}
+
+/// Words written as names are, of animals that nobody here has: they begin with a capital inside the message and are no genes.
+fn unknown(msg: &Msg<'_>, gone: &[&regex::Regex]) -> Vec<Mention> {
+    let of = |name: String| {
+        let key = Flat::new(&name);
+        let at = msg.text().find(key.text())?;
+        let place = at..at + key.text().len();
+        let taken = msg.mentions.iter().any(|m| m.place.start < place.end && place.start < m.place.end);
+        let written = name.starts_with(char::is_uppercase) && !msg.text()[..at].trim().is_empty();
+        (written && !taken && !msg.reader.names_gene(&name)).then_some(Mention {
+            place,
+            called: Called::Name(name),
+            doubtful: false,
+        })
+    };
+    msg.strange_names(gone).into_iter().filter_map(of).collect()
 }

@@ -4,7 +4,7 @@ use super::Record;
 use super::add::{ParentSaid, parent_said};
 use super::amounts::pattern;
 use super::kinds::{MeetingKind, SignKind};
-use super::message::{Called, Msg};
+use super::message::{Called, Msg, word_places};
 
 /// "add a lock for Olive and Otto", "note that Fig and Juno tied up again": a meeting, whatever verb leads.
 pub(super) fn logged(msg: &Msg<'_>) -> Option<Record> {
@@ -94,6 +94,30 @@ fn other_in_words(msg: &Msg<'_>) -> Option<ParentSaid> {
         msg.dates.iter().map(|d| d.place.start).filter(|s| *s > place.start).min().unwrap_or(place.end).min(place.end);
     let said = parent_said(msg, &msg.flat, place.start..end);
     matches!(&said, ParentSaid::Words(w) if !w.trim().is_empty()).then_some(said)
+}
+
+/// Nothing but a sign or a refusal, of the animal last spoken of: "follicles 18mm", "POS yesterday", "she's off feed".
+pub(super) fn of_last(msg: &Msg<'_>) -> Option<Record> {
+    let p = msg.phrases;
+    let kinds = [&p.refused, &p.follicles, &p.ovulation, &p.prelay_shed, &p.gravid];
+    if msg.question || !msg.mentions.is_empty() || !kinds.iter().any(|k| k.is_match(msg.text())) {
+        return None;
+    }
+    let mut rest = msg.flat.clone();
+    for said in &msg.dates {
+        rest.take(said.place.clone());
+    }
+    let size = pattern!(r"\b\d{1,3}\s*mm\b")?;
+    for pattern in kinds.into_iter().chain([size, &p.female_pronouns, &p.male_pronouns, &p.other_pronouns]) {
+        while let Some(place) = rest.find(pattern).and_then(|c| c.get(0)).map(|m| m.range()).filter(|r| !r.is_empty()) {
+            rest.take(place);
+        }
+    }
+    let spare = |word: &str| p.filler.contains(word) || matches!(word, "af" | "s" | "yesterday" | "seen" | "size");
+    let pure = word_places(rest.text()).into_iter().all(|w| spare(&rest.text()[w]));
+    // "pos" alone is short for "possible", too.
+    let said = msg.text().trim().len() > 3;
+    (pure && said).then(|| super::weigh::meal(msg).or_else(|| sign(msg))).flatten()
 }
 
 /// Reads a sign of a female.

@@ -1,6 +1,9 @@
 //! Changes to animals that are kept: names, genes, sex, parents, status; and letting one go.
 
+use std::ops::Range;
+
 use super::Record;
+use super::add::facts::untold;
 use super::add::{ParentSaid, parent_said};
 use super::amounts::{self, pattern};
 use super::described::Described;
@@ -23,6 +26,10 @@ pub enum Correction {
     Genes(Described),
     /// Genes that it has not.
     NotGenes(Described),
+    /// It looks normal.
+    Normal,
+    /// Its look is not told yet.
+    Untold,
     /// When it hatched.
     Hatched(Said),
     /// Where it comes from.
@@ -72,7 +79,12 @@ pub(super) fn rename(msg: &Msg<'_>) -> Option<Record> {
     let group = to.into_iter().flatten().find_map(|p| p.captures(msg.text())?.get(1).map(|m| m.range()))?;
     let name = msg.flat.typed(group.clone()).trim().to_owned();
     let who = msg.mentions.iter().find(|m| m.place.start < group.start).map(|m| m.called.clone());
-    let who = who.or_else(|| before_to(msg, group.start)).or_else(|| msg.pronoun()).unwrap_or(Called::Last);
+    let who = who.or_else(|| before_to(msg, group.start)).or_else(|| msg.pronoun());
+    // "call me later" renames nobody.
+    if who.is_none() && msg.text().trim_start().starts_with("call") {
+        return None;
+    }
+    let who = who.unwrap_or(Called::Last);
     Some(Record::Rename { who, to: name })
 }
 
@@ -270,9 +282,18 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
         }
     };
     let (who, place) = first;
+    // "paid 350 eur for Nala".
+    if led.is_none()
+        && msg.animals().len() == 1
+        && pattern!(r"\b(?:paid|cost me|bezahlt|gezahlt|pague)\b").is_some_and(|p| p.is_match(msg.text()))
+        && let (what, unread) = corrections(msg, &mut msg.flat.clone())
+        && let Some(price) = what.into_iter().find(|c| matches!(c, Correction::Price(..)))
+    {
+        return Some(Record::Correct { who, what: vec![price], unread });
+    }
     // Something must be said of the animal: "is", "has", a possessive, a colon, or a verb that leads.
     let behind = msg.text().get(place.end..).unwrap_or("");
-    let says = pattern!(r"^(?:'s?|s)?\s*(?:[:=]|is\b|was\b|has\b|isn'?t\b|are\b|hatched\b|born\b|came\b|comes\b|cost\b|from\b|carries\b|ist\b|es\b|(?:sire|dam|father|mother|dad|mom|mum|price|origin|sex|genes?|hatch ?date|birthday|parents?)\b)")
+    let says = pattern!(r"^(?:'s?|s)?\s*(?:[:=]|is\b|was\b|has\b|isn'?t\b|are\b|looks?\b|turned out\b|turns out\b|hatched\b|born\b|came\b|comes\b|cost\b|from\b|carries\b|ist\b|es\b|(?:sire|dam|father|mother|dad|mom|mum|price|origin|sex|genes?|hatch ?date|birthday|parents?)\b)")
         .is_some_and(|p| p.is_match(behind));
     let pronoun = matches!(who, Called::Pronoun(_));
     if led.is_none() && !says && !pronoun {
@@ -294,12 +315,14 @@ pub(super) fn correct(msg: &Msg<'_>) -> Option<Record> {
     (!what.is_empty()).then_some(Record::Correct { who, what, unread })
 }
 
-fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
-    let mut what = Vec::new();
-    let group = |flat: &Flat, p: Option<&'static regex::Regex>| {
-        let hit = flat.find(p?)?;
-        Some((hit.get(0)?.range(), hit.get(1)?.range()))
-    };
+/// The first hit of a pattern, and of its group.
+fn group(flat: &Flat, pattern: Option<&'static regex::Regex>) -> Option<(Range<usize>, Range<usize>)> {
+    let hit = flat.find(pattern?)?;
+    Some((hit.get(0)?.range(), hit.get(1)?.range()))
+}
+
+/// The clutch and the parents that are said.
+fn family(msg: &Msg<'_>, flat: &mut Flat, what: &mut Vec<Correction>) {
     if let Some((whole, inner)) =
         group(flat, pattern!(r"\bfrom\s+(?:the\s+)?([^,;\n]{1,80}?)(?:'s|')?\s+(?:clutch|gelege|puesta|litter)\b"))
     {
@@ -329,6 +352,11 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
             flat.take(whole);
         }
     }
+}
+
+fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>) {
+    let mut what = Vec::new();
+    family(msg, flat, &mut what);
     if let Some(said) = crate::reading::dates::dates(flat, msg.known.today).into_iter().next() {
         let before = flat.text().get(..said.place.start).unwrap_or("");
         let lead = pattern!(
@@ -373,7 +401,13 @@ fn corrections(msg: &Msg<'_>, flat: &mut Flat) -> (Vec<Correction>, Vec<String>)
             flat.take(whole);
         }
     }
+    if untold(flat) {
+        what.push(Correction::Untold);
+    }
     let described = msg.reader.describe(msg.catalogue, &flat.left(), msg.known.species);
+    if described.normal && !described.has_genes() {
+        what.push(Correction::Normal);
+    }
     let sexed = if seen {
         Sexed::Seen
     } else if guessed {

@@ -4,6 +4,7 @@
 //!   "who should I prove out first"              whose clutch would tell the most
 //!   "what if the next clutch is all normal"     before and after, nothing is saved
 //!   "how related are Duke and Juniper"          in words, with the coefficient
+//!   "is Otto a male maker"                      on which sex chromosome his copy sits
 //!   "sale card for Nova"                        what is sure, possible, proven, and why
 //! A message without a name of the collection is about the animal last spoken of; one that tells of an animal itself
 //! ("a 66 % het to a visual") is read elsewhere.
@@ -12,6 +13,7 @@ use super::amounts::pattern;
 use super::described::Described;
 use super::message::{Called, Msg};
 use crate::engine::odds::{Odds, odds};
+use crate::reading::flat::Flat;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +50,11 @@ pub enum Asked {
         /// The other.
         other: Option<Called>,
     },
+    /// On which sex chromosome a male has his copy.
+    Maker {
+        /// Whose.
+        who: Called,
+    },
     /// What may be promised of an animal.
     SaleCard {
         /// Which.
@@ -61,7 +68,9 @@ impl Asked {
     pub fn is_named(&self) -> bool {
         let named = |c: &Called| matches!(c, Called::Name(_) | Called::Number(_));
         match self {
-            Self::HowSure { who, .. } | Self::ToBeSure { who, .. } | Self::SaleCard { who } => named(who),
+            Self::HowSure { who, .. } | Self::ToBeSure { who, .. } | Self::Maker { who } | Self::SaleCard { who } => {
+                named(who)
+            }
             Self::AllNormal { parents, .. } => parents.iter().any(named),
             Self::Related { one, .. } => named(one),
             Self::WhoFirst => true,
@@ -83,6 +92,11 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
     {
         return Some(Asked::SaleCard { who: who(msg) });
     }
+    let maker =
+        pattern!(r"^\W*(?:and\s+|so\s+)?(?:is|how|which|what|could|does|do)\b.*@.*\bmaker\b|\bwhich\s+maker\b.*@")?;
+    if maker.is_match(&text) {
+        return Some(Asked::Maker { who: who(msg) });
+    }
     if let Some(related) = related(msg, &text) {
         return Some(related);
     }
@@ -100,7 +114,8 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         let young = pattern!(r"\b(?:next|of|coming)\s+(\d{1,2})\b|\b(\d{1,2})\s+(?:more\s+)?(?:eggs|young|babies|normals)\b")?
             .captures(&text)
             .and_then(|c| c.get(1).or(c.get(2))?.as_str().parse().ok());
-        let parents: Vec<Called> = msg.animals().into_iter().map(|m| m.called.clone()).take(2).collect();
+        let named = msg.animals().into_iter().map(|m| m.called.clone());
+        let parents: Vec<Called> = named.chain(strangers(msg)).take(2).collect();
         let parents = if parents.is_empty() { msg.pronoun().into_iter().collect() } else { parents };
         return Some(Asked::AllNormal { parents, young });
     }
@@ -110,7 +125,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         return Some(Asked::ToBeSure { who: who(msg), genes: genes(msg, after), level: level(&text) });
     }
     let sure = pattern!(
-        r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\s+|(?:a\s+)?het\b)"
+        r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\b|(?:a\s+)?het\b)"
     )?;
     sure.is_match(&text).then(|| Asked::HowSure { who: who(msg), genes: genes(msg, after) })
 }
@@ -123,16 +138,35 @@ fn related(msg: &Msg<'_>, text: &str) -> Option<Asked> {
     if !asks.is_match(text) {
         return None;
     }
-    let pair = msg.pair();
-    let one = pair.first().map(|m| m.called.clone()).or_else(|| msg.pronoun())?;
-    let other = pair.get(1).map(|m| m.called.clone()).or_else(|| msg.pronoun().filter(|p| *p != one));
+    let pair: Vec<Called> = msg.pair().into_iter().map(|m| m.called.clone()).chain(strangers(msg)).collect();
+    let one = pair.first().cloned().or_else(|| msg.pronoun())?;
+    let other = pair.get(1).cloned().or_else(|| msg.pronoun().filter(|p| *p != one));
     Some(Asked::Related { one, other })
 }
 
-/// The animal called by name, or by a pronoun, or the one last spoken of.
+/// The animal called by name, or by a pronoun, or by a name nobody here has, or the one last spoken of.
 fn who(msg: &Msg<'_>) -> Called {
     let named = msg.animals().first().map(|m| m.called.clone());
-    named.or_else(|| msg.pronoun()).unwrap_or(Called::Last)
+    named.or_else(|| msg.pronoun()).or_else(|| strangers(msg).into_iter().next()).unwrap_or(Called::Last)
+}
+
+/// Words written as names are, of animals that nobody here has.
+fn strangers(msg: &Msg<'_>) -> Vec<Called> {
+    let start = msg.text().len() - msg.text().trim_start_matches(|c: char| !c.is_alphanumeric()).len();
+    let first = msg.flat.typed(start..msg.text().len()).split_whitespace().next().unwrap_or_default();
+    let here = |name: &str| {
+        let name = Flat::new(name).text().to_owned();
+        msg.mentions
+            .iter()
+            .any(|m| msg.text()[m.place.clone()].contains(&name) || name.contains(&msg.text()[m.place.clone()]))
+    };
+    let is_name = |name: &String| {
+        name.starts_with(char::is_uppercase)
+            && !first.starts_with(name.as_str())
+            && !msg.reader.names_gene(name)
+            && !here(name)
+    };
+    msg.strange_names(&[]).into_iter().filter(is_name).map(Called::Name).collect()
 }
 
 /// The text with `@` for every animal, and where in the message the words behind the first of them begin.
@@ -151,7 +185,15 @@ fn marked(msg: &Msg<'_>) -> (String, usize) {
         return (text, first.place.end);
     }
     let pronoun = pattern!(r"\b(?:she|he|her|him|it)\b").and_then(|p| p.find(&text)).map(|m| m.range());
-    match pronoun {
+    let stranger = || match strangers(msg).into_iter().next()? {
+        Called::Name(name) => {
+            let name = Flat::new(&name).text().to_owned();
+            let at = text.find(&name)?;
+            Some(at..at + name.len())
+        }
+        _ => None,
+    };
+    match pronoun.or_else(stranger) {
         Some(place) => {
             text.replace_range(place.clone(), "@");
             (text, place.end)

@@ -6,7 +6,7 @@ use super::Record;
 use super::amounts::{self, pattern};
 use super::described::Described;
 use super::kinds::Status;
-use super::message::Msg;
+use super::message::{Called, Msg};
 use crate::reading::dates::Said;
 use crate::reading::requests::SexSaid;
 use crate::species::SpeciesId;
@@ -81,6 +81,13 @@ pub enum Listed {
 
 /// "Biscuit", "#14?": nothing but a name, that is no gene written small.
 pub(super) fn bare(msg: &Msg<'_>) -> Option<Record> {
+    // "Emberr": a name with a slip of the pen, and nothing else.
+    if let ([word], true) = (&super::message::word_places(msg.text())[..], msg.mentions.is_empty()) {
+        let near = msg.known.names.are_near(&msg.text()[word.clone()]);
+        let name = msg.flat.typed(word.clone());
+        let is_name = near && name.starts_with(char::is_uppercase) && !msg.reader.names_gene(name);
+        return is_name.then(|| Record::Card(Called::Name(name.to_owned())));
+    }
     let [only] = &msg.mentions[..] else { return None };
     let outside = |from: usize, to: usize| msg.text()[from..to].chars().any(char::is_alphanumeric);
     let alone = !outside(0, only.place.start) && !outside(only.place.end, msg.text().len());
@@ -120,6 +127,28 @@ pub(super) fn card(msg: &Msg<'_>) -> Option<Record> {
         return Some(Record::Card(msg.pronoun()?));
     }
     None
+}
+
+/// "share Biscuit's card", "share her".
+pub(super) fn share(msg: &Msg<'_>) -> Option<Record> {
+    let p = msg.phrases;
+    let lead = p.share.find(msg.text())?;
+    // "share of the visuals" asks for odds.
+    if msg.text()[lead.end()..].trim_start().starts_with("of ") {
+        return None;
+    }
+    let named = msg.animals().first().map(|m| m.called.clone());
+    let strange = || msg.strange_names(&[&p.share, &p.card]).into_iter().next().map(Called::Name);
+    named.or_else(|| msg.pronoun()).or_else(strange).map(Record::Share)
+}
+
+/// "who was sold", "what's for sale".
+pub(super) fn by_status(msg: &Msg<'_>) -> Option<Record> {
+    pattern!(
+        r"^\W*(?:who|what|which(?: ones?)?)(?:'?s| is| was| are| were)?\s+(?:for sale|resting|sold|growing|dead|died)\W*$"
+    )?
+    .is_match(msg.text())
+    .then(|| Record::List(Listed::Animals, filter(msg, &[&msg.phrases.list])))
 }
 
 /// Lists and counts.

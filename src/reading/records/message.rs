@@ -70,6 +70,12 @@ impl Names {
         self.names.iter().any(|name| words.windows(name.len()).any(|run| run == name))
     }
 
+    /// Whether a word is one of them but for a slip of the pen.
+    pub(super) fn are_near(&self, word: &str) -> bool {
+        let near = |name: &Vec<String>| matches!(&name[..], [only] if strsim::osa_distance(only, word) == 1);
+        word.chars().count() >= 4 && self.names.iter().any(near)
+    }
+
     /// Whether there are none.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -189,7 +195,8 @@ impl<'a> Msg<'a> {
         let mut last_end = None;
         for place in word_places(rest.text()) {
             let word = rest.text()[place.clone()].trim_end_matches("'s").trim_end_matches('\'');
-            let carries = word.chars().any(char::is_alphabetic)
+            // "18mm" is a measure, not a name.
+            let carries = word.starts_with(char::is_alphabetic)
                 && !self.phrases.filler.contains(word)
                 && self.reader.role(&words::fold(word)).is_none()
                 && !self.is_pronoun(word);
@@ -224,8 +231,13 @@ impl<'a> Msg<'a> {
 
 /// Whether other words of the message are genes: then a name that is a gene, too, may be one in a list.
 fn genes_beside(reader: &Reader, flat: &Flat, place: &Range<usize>) -> bool {
+    let own = &flat.text()[place.clone()];
     word_places(flat.text()).into_iter().filter(|w| w.end <= place.start || w.start >= place.end).any(|w| {
         let word = &flat.text()[w];
+        // The name once more is no gene beside it.
+        if word.strip_suffix("'s").unwrap_or(word) == own {
+            return false;
+        }
         reader.names_gene(word) && !is_english(word)
             || reader.role(&words::fold(word)) == Some(crate::reading::vocabulary::Role::Het)
             || reader.names_gene(word) && word.len() > 3

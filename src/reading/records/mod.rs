@@ -23,6 +23,7 @@ pub(crate) mod amounts; // weights, prices, counts
 
 mod ask; // odds by name, what-ifs, the house's own commands
 mod breed; // meetings and signs
+mod frequency; // how many animals elsewhere carry
 mod phrases; // config/words/records.toml
 mod sires; // one of several fathers
 
@@ -51,6 +52,8 @@ pub enum Record {
     Add(Vec<NewAnimal>),
     /// One animal in full.
     Card(Called),
+    /// The card of one animal to pass on, without what is its keeper's own affair.
+    Share(Called),
     /// Animals, clutches or goals that fit.
     List(Listed, Filter),
     /// A new name.
@@ -85,6 +88,8 @@ pub enum Record {
     Plan { towards: PlanFor, limits: LimitsSaid },
     /// More about the last plan.
     PlanMore(PlanMore),
+    /// How many animals of unknown parents carry a recessive; with a question behind it only for its answer.
+    Frequency { genes: Described, share: Odds, then: Option<String> },
     /// A goal that is none any more.
     GoalGone { number: Option<usize> },
     /// The last change is taken back.
@@ -117,6 +122,9 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
+        if let Some(record) = frequency::frequency(&msg) {
+            return Some(record);
+        }
         if let Some(record) = sires::sires(&msg) {
             return Some(record);
         }
@@ -132,11 +140,15 @@ impl Reader {
         if let Some(asked) = season::asked(&msg) {
             return Some(Record::Season(asked));
         }
+        if let Some(share) = look::share(&msg) {
+            return Some(share);
+        }
         // A bare name is its card; a note is one whatever it speaks of; who keeps a young animal back asks no advice.
         if let Some(record) = look::bare(&msg)
             .or_else(|| breed::logged(&msg))
             .or_else(|| edit::note(&msg))
             .or_else(|| add::kept_back(&msg))
+            .or_else(|| breed::of_last(&msg))
         {
             return Some(record);
         }
@@ -240,6 +252,7 @@ fn quiet(msg: &Msg<'_>) -> Option<Record> {
         .or_else(|| edit::rename(msg).filter(|_| msg.phrases.rename.find(msg.text()).is_some_and(|m| m.start() < 3)))
         .or_else(|| edit::of_last(msg))
         .or_else(|| weigh::of_last(msg))
+        .or_else(|| look::by_status(msg))
         .or_else(|| add::pasted(msg))
         .or_else(|| ask::odds(msg))
 }

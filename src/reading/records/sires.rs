@@ -2,6 +2,7 @@
 //!   "Rusty or Otto fathered the Nova clutch"             one of them did, even odds
 //!   "the sire of Nova's clutch is Rusty 70 % or Otto"     the rest is Otto's
 //!   "the Nova clutch has two fathers: Rusty and Otto"     each young by either
+//!   "the father is Rusty", "Rusty fathered the Nova clutch"   the one father, told after the laying
 
 use super::Record;
 use super::amounts::pattern;
@@ -26,7 +27,18 @@ pub(super) fn sires(msg: &Msg<'_>) -> Option<Record> {
     };
     let either = (0..animals.len())
         .any(|a| a + 1 < animals.len() && pattern!(r"\b(?:or|oder|o)\b").is_some_and(|p| p.is_match(between(a))));
-    if animals.len() < 2 || !(mixed || either) {
+    // "Rusty and Otto fathered the Nova clutch".
+    let both = animals.len() >= 3
+        && pattern!(r"^\s*(?:and|und|y|&|\+)\s*$").is_some_and(|p| p.is_match(between(0)))
+        && pattern!(r"\b(?:fathered|sired)\b|\bare the (?:fathers|sires|dads)\b").is_some_and(|p| p.is_match(text));
+    let mixed = mixed || both;
+    // "Nova's father is Duke" tells of Nova; of a clutch it is told by that word, or of the last one without any.
+    let one = pattern!(r"\b(?:clutch|gelege|puesta|litter|eggs)\b.*|^\W*(?:actually\s+|no,?\s+|oh,?\s+|and\s+)?(?:the\s+)?(?:father|sire|dad|vater|padre)\s+(?:is|was|ist|war|es|fue)\b|\b(?:is|was)\s+the\s+(?:father|sire|dad)\W*$")
+        .is_some_and(|p| p.is_match(text))
+        && !msg.phrases.add.is_match(text)
+        && !msg.phrases.laid.is_match(text)
+        && !msg.phrases.hatched.is_match(text);
+    if animals.is_empty() || !(one || animals.len() >= 2 && (mixed || either)) {
         return None;
     }
     let share = |a: usize| -> Option<Odds> {

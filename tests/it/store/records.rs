@@ -197,8 +197,19 @@ async fn half_a_change_is_none() {
     }
 }
 
-const TABLES: [&str; 10] =
-    ["keeper", "animal", "weight", "meal", "sign", "meeting", "clutch", "goal", "change", "change_row"];
+const TABLES: [&str; 11] = [
+    "keeper",
+    "animal",
+    "weight",
+    "meal",
+    "sign",
+    "meeting",
+    "clutch",
+    "goal",
+    "carrier_frequency",
+    "change",
+    "change_row",
+];
 
 #[tokio::test]
 async fn a_query_without_scope_finds_nothing() {

@@ -5,7 +5,9 @@
 //! Never: a record. What becomes of the animals is the business of `conversation`, as for a list that is pasted.
 //! Start at [`columns()`], then [`rows()`].
 
+mod cells; // what one cell says
 mod columns; // headings, units, the order of dates
+mod merged; // cells that stand for the ones below them
 mod rows; // one row, one animal
 mod words; // config/words/sheets.toml
 
@@ -125,4 +127,6 @@ pub enum Ask {
     Order(String, String),
     /// The unit of its weights; with a weight of it.
     Unit(String, String),
+    /// Whether the empty cells below filled ones are merged with them, under these headings.
+    Merged(Vec<String>),
 }

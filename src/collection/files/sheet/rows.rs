@@ -5,7 +5,9 @@ use std::collections::{HashMap, HashSet};
 use jiff::ToSpan as _;
 use jiff::civil::{Date, date};
 
+use super::cells::{counts, price, species, status_said};
 use super::columns::{self, Columns};
+use super::merged;
 use super::words::{Words, plain};
 use super::{Ask, DayOrder, Role, Unit};
 use crate::collection::files::text;
@@ -16,7 +18,7 @@ use crate::reading::dates::{self, Said, When};
 use crate::reading::flat::Flat;
 use crate::reading::records::add::{NewAnimal, ParentSaid};
 use crate::reading::records::amounts;
-use crate::reading::records::kinds::{Sexed, Status};
+use crate::reading::records::kinds::Sexed;
 use crate::reading::records::message::Called;
 use crate::reading::requests::SexSaid;
 use crate::species::{Catalogue, SpeciesId};
@@ -41,6 +43,8 @@ pub struct With<'a> {
     pub orders: &'a [(String, DayOrder)],
     /// Answers on units, by heading.
     pub units: &'a [(String, Unit)],
+    /// The answer on cells that may be merged.
+    pub merged: Option<bool>,
 }
 
 /// What the rows of a sheet hold.
@@ -56,6 +60,8 @@ pub struct Rows {
     pub n_plain: usize,
     /// Cells of the species that were empty and were taken from above.
     pub n_filled: usize,
+    /// Cells that were merged with one above them.
+    pub n_merged: usize,
 }
 
 /// Reads the rows below the headings.
@@ -63,8 +69,19 @@ pub struct Rows {
 /// # Errors
 /// [`Ask`] where a column leaves something open that is not answered yet.
 pub fn rows(table: &Table, columns: &Columns, with: With<'_>) -> Result<Rows, Ask> {
+    let suspects = merged::suspects(table, columns);
+    let (whole, n_merged) = match with.merged {
+        _ if suspects.is_empty() => (None, 0),
+        None => return Err(Ask::Merged(suspects.iter().map(|c| c.heading.clone()).collect())),
+        Some(false) => (None, 0),
+        Some(true) => {
+            let (whole, n) = merged::filled(table, columns, &suspects);
+            (Some(whole), n)
+        }
+    };
+    let table = whole.as_ref().unwrap_or(table);
     let mut reading = Reading::new(table, columns, with)?;
-    let mut out = Rows { bad: table.bad.clone(), ..Rows::default() };
+    let mut out = Rows { bad: table.bad.clone(), n_merged, ..Rows::default() };
     let Some(words) = Words::get() else { return Ok(out) };
     let headings: Vec<&str> = columns.used.iter().map(|c| c.heading.as_str()).collect();
     for (line, row) in table.rows.iter().skip(columns.first) {
@@ -390,45 +407,6 @@ impl<'a> Reading<'a> {
         notes.splice(0..0, (!own.is_empty()).then(|| own.to_owned()));
         new.notes = (!notes.is_empty()).then(|| notes.join("\n"));
         Ok(())
-    }
-}
-
-fn species(catalogue: &Catalogue, text: &str) -> Option<SpeciesId> {
-    let text = plain(text);
-    let text = text.trim_end_matches([':', '.']);
-    catalogue.by_name(text).or_else(|| catalogue.by_name(text.strip_suffix('s')?))
-}
-
-/// "1.2", "0.0.3".
-fn counts(text: &str) -> Option<(u16, u16, u16)> {
-    let parts: Vec<u16> = text.split('.').map(|p| p.parse().ok()).collect::<Option<_>>()?;
-    match parts[..] {
-        [males, females] => Some((males, females, 0)),
-        [males, females, unsexed] => Some((males, females, unsexed)),
-        _ => None,
-    }
-    .filter(|c| *c != (0, 0, 0))
-}
-
-fn status_said(cell: &str) -> Option<Status> {
-    let text = plain(cell);
-    let words = Words::get()?;
-    let text = text.trim_matches(|c: char| !c.is_alphanumeric());
-    words.statuses.iter().find(|(_, list)| list.iter().any(|w| w == text)).map(|(status, _)| *status)
-}
-
-/// "$450", "1.250,50 €", "300".
-fn price(cell: &str) -> Result<Option<(i64, Option<&'static str>)>, String> {
-    let text = plain(cell);
-    if text.is_empty() {
-        return Ok(None);
-    }
-    let number: String = text.chars().filter(|c| c.is_ascii_digit() || matches!(c, '.' | ',')).collect();
-    let word: String = text.chars().filter(|c| c.is_alphabetic() || matches!(c, '$' | '€' | '£')).collect();
-    match amounts::cents(&number) {
-        Some(cents) if !number.is_empty() => Ok(Some((cents, amounts::currency(&word)))),
-        // "gift", "trade": what it says is not lost, but it is no price.
-        _ => Err(format!("\"{cell}\" is no price")),
     }
 }
 

@@ -37,6 +37,15 @@ pub(in crate::conversation) fn nobody(desk: &Desk<'_>, name: &str) -> Reply {
     Reply::refusal(format!("I know no animal called \"{name}\". You have {}.", names.join(", ")))
 }
 
+/// It is about the keeper's animals, and nothing more can be read in it.
+pub(in crate::conversation) fn not_understood() -> Reply {
+    Reply::refusal(
+        "This sounds like something of your animals, but I do not understand what. Nothing was saved. Say it for example as \
+         \"Juno 1500 g\", \"Rusty locked with Nova on 3 December\", \"Nova laid 6 eggs\", \"hatched 2.1 clowns and 3 normals from \
+         Nova\", or \"Juno is het clown\".",
+    )
+}
+
 /// A pronoun without anybody before it.
 pub(in crate::conversation) fn whom() -> Reply {
     Reply { kind: Kind::Question, ..Reply::sentence("Which animal do you mean? Please say its name or its code.") }

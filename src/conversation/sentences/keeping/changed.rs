@@ -121,6 +121,24 @@ pub(in crate::conversation) fn other_share(species: &Species, said: &Belief, wor
     }
 }
 
+/// A young animal of whom nobody said yet what it looks like.
+pub(in crate::conversation) fn look_not_told(animal: &Animal) -> String {
+    let name = animal.called();
+    format!(
+        "the look of {name} is not told yet, so these are the shares that the parents give; say \"{name} is a …\" or \
+         \"{name} looks normal\" when it shows"
+    )
+}
+
+/// Without parents there is nothing to say of a look that is not told.
+pub(in crate::conversation) fn untold_needs_parents(animal: &Animal) -> Reply {
+    Reply::refusal(format!(
+        "What {0} may look like follows from both parents, and they are not recorded. Tell them first: \"{0} is from … x …\". \
+         Nothing was saved.",
+        animal.called()
+    ))
+}
+
 /// Only one parent is known.
 pub(in crate::conversation) fn one_parent_known() -> String {
     "only one parent's genes are known, so nothing but what it surely gives was taken from it".to_owned()

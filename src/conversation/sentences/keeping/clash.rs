@@ -17,6 +17,13 @@ pub(in crate::conversation) fn clash(species: &Species, evidence: &Evidence<'_>,
     Reply { answer: vec![first], notes: lines, ..Reply::default() }
 }
 
+/// Loci whose records contradict each other, beside an answer about others.
+pub(in crate::conversation) fn left_out(names: &[String]) -> Option<String> {
+    (!names.is_empty()).then(|| {
+        format!("Records of {} contradict each other and were left out; ask how sure one is of it.", list_of(names))
+    })
+}
+
 /// The clash in two lines: the records, and what may explain it.
 pub(in crate::conversation) fn clash_lines(species: &Species, evidence: &Evidence<'_>, clash: &Clash) -> Vec<String> {
     let mut facts: Vec<String> = clash.facts.iter().filter_map(|f| fact(species, evidence, f)).collect();
@@ -25,7 +32,7 @@ pub(in crate::conversation) fn clash_lines(species: &Species, evidence: &Evidenc
     vec![
         format!("{few}: {}.", facts.join("; ")),
         "A wrong sire (stored sperm too), a wrong look, a wrong label or a new mutation would explain it. Nothing was changed by \
-         itself; until it is cleared the labels stand as told."
+         itself; until it is cleared the labels of this gene stand as told."
             .to_owned(),
     ]
 }

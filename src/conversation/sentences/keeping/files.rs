@@ -165,6 +165,15 @@ pub(in crate::conversation) fn which_unit(heading: &str, weight: &str) -> Reply 
     )
 }
 
+/// Whether empty cells below filled ones mean the same.
+pub(in crate::conversation) fn are_merged(headings: &[String]) -> Reply {
+    let words: Vec<String> = headings.iter().map(|h| format!("\"{h}\"")).collect();
+    question(
+        format!("Under {} cells below a filled one are empty. What do the empty ones mean?", list_of(&words)),
+        vec!["the same as above (merged cells)".to_owned(), "not known".to_owned()],
+    )
+}
+
 /// How the columns were understood, in one line.
 fn understood(columns: &Columns) -> String {
     let used: Vec<String> = columns
@@ -189,6 +198,9 @@ pub(in crate::conversation) fn taken_of_sheet(rows: &Rows, encoding: Option<&str
     }
     if rows.n_filled > 0 {
         out.push(format!("{} without a species: taken from the row above", count(rows.n_filled, "row", "rows")));
+    }
+    if rows.n_merged > 0 {
+        out.push(format!("{} taken from the cell above", count(rows.n_merged, "empty cell was", "empty cells were")));
     }
     if let Some(encoding) = encoding {
         out.push(format!("the file was read as {encoding}"));

@@ -148,6 +148,11 @@ pub(in crate::conversation) fn met(
     reply
 }
 
+/// A mate by a name that nobody here has.
+pub(in crate::conversation) fn not_one_of_yours(name: &str) -> String {
+    format!("{name} is none of your animals; the name was noted as it stands.")
+}
+
 pub(in crate::conversation) fn sexed_by_mating(animal: &Animal) -> String {
     format!("{} was not sexed; I noted {} as a guess.", animal.called(), super::sex_words(animal.sex))
 }
@@ -195,7 +200,12 @@ pub(in crate::conversation) fn laid(
     let mut reply = saved(format!("Saved a {kind} of {}{code}: {what}{when}.", with_code(dam)));
     let father = clutch.sire_id.and_then(|id| herd.animal(id)).map(with_code).or_else(|| clutch.sire_out.clone());
     reply.answer.push(father.map_or_else(
-        || format!("The father is not known; say \"{} x …\" with his name if you know him.", dam.called()),
+        || {
+            format!(
+                "The father is not known; say \"… fathered the {} clutch\" with his name if you know him.",
+                dam.called()
+            )
+        },
         |name| format!("Father: {name}."),
     ));
     if let (Some(range), Some(When::Day(day)), false) = (&species.care().incubation_days, clutch.laid, live_bearing)
@@ -225,19 +235,32 @@ pub(in crate::conversation) fn hatched(
 ) -> Reply {
     let n = usize::try_from(clutch.n_young()).unwrap_or(0);
     let when = clutch.hatched.map_or_else(String::new, |w| format!(", {}", w.words()));
-    let mut reply = saved(format!("Saved: {} from {}{when}.", count(n, "young", "young"), clutch_short(herd, clutch)));
+    let what = if n == 0 && clutch.lost.is_none() {
+        format!("Saved: {} is hatching{when}.", clutch_short(herd, clutch))
+    } else {
+        format!("Saved: {} from {}{when}.", count(n, "young", "young"), clutch_short(herd, clutch))
+    };
+    let mut reply = saved(what);
     for young in &clutch.young {
         let sexes = if young.unsexed == 0 {
             format!("{}.{}", young.males, young.females)
         } else {
             format!("{}.{}.{}", young.males, young.females, young.unsexed)
         };
-        reply.rows.push(Row::heading(format!("{sexes} {}", look_of(species, &young.genes))));
+        let look = if young.untold { "young, look not told yet".to_owned() } else { look_of(species, &young.genes) };
+        reply.rows.push(Row::heading(format!("{sexes} {look}")));
     }
     if let Some(lost) = clutch.lost.filter(|n| *n > 0) {
         reply.answer.push(format!("Lost: {lost}."));
     }
     reply.notes.splice(0..0, notes.iter().map(|n| capital(n)));
+    if clutch.young.iter().any(|y| y.untold) {
+        reply.notes.push(
+            "Young whose look is not told yet say nothing about their parents. Tell it when it shows: \"hatched 2 clowns \
+             and 4 normals\"."
+                .to_owned(),
+        );
+    }
     let dam = clutch.dam_id.and_then(|id| herd.animal(id)).map(Animal::called);
     if let Some(dam) = dam.filter(|_| n > 0) {
         reply.notes.push(format!("To keep one: \"keep the 0.1 … from the {dam} clutch as …\"."));

@@ -63,6 +63,7 @@ pub(in crate::conversation) fn forget_first(herd: &Herd, word: &str) -> Reply {
         (herd.meetings.len(), "meeting", "meetings"),
         (herd.clutches.len(), "clutch", "clutches"),
         (herd.goals.len(), "goal", "goals"),
+        (herd.frequencies.len(), "carrier share", "carrier shares"),
     ] {
         if n > 0 {
             parts.push(count(n, one, many));

@@ -1,26 +1,20 @@
-//! Cards, lists, pairings, goals.
+//! Animals and what happened to them in words, and the card of one.
 
 use std::fmt::Write as _;
 
 use jiff::civil::Date;
 
-use crate::collection::animal::{Animal, AnimalId, Basis, Belief, Parent, Sex};
-use crate::collection::events::{Clutch, Goal};
+use super::clutches::clutch_short;
+use crate::collection::animal::{Animal, Basis, Belief, Parent, Sex};
 use crate::collection::genes;
 use crate::collection::herd::Herd;
 use crate::conversation::labels;
-use crate::engine::odds::{Odds, sure};
+use crate::engine::odds::sure;
 use crate::reading::dates::When;
 use crate::reading::records::kinds::{MeetingKind, Sexed, SignKind, Status};
-use crate::reading::records::look::{Filter, Having};
-use crate::reading::requests::{SexSaid, Target};
-use crate::reply::{Reply, Row};
+use crate::reply::Reply;
 use crate::species::{Catalogue, Species};
 
-/// Animals of one list.
-const ROWS: usize = 20;
-/// Pairings of one answer.
-const PAIRS: usize = 10;
 /// Weights on a card.
 const WEIGHTS: usize = 4;
 
@@ -29,7 +23,7 @@ pub(in crate::conversation) fn grams(grams: i32) -> String {
     format!("{} g", thousands(i64::from(grams)))
 }
 
-fn thousands(n: i64) -> String {
+pub(super) fn thousands(n: i64) -> String {
     let digits = n.abs().to_string();
     let mut out = String::new();
     for (i, c) in digits.chars().enumerate() {
@@ -153,25 +147,7 @@ pub(in crate::conversation) fn card(
 ) -> Reply {
     let mut reply =
         Reply { understood: format!("{}, {}", with_code(animal), species.name().to_lowercase()), ..Reply::default() };
-    reply.answer.push(look(catalogue, animal));
-    let sexed = match (animal.sex, animal.sexed) {
-        (Sex::Unknown, _) => "Not sexed".to_owned(),
-        (sex, Sexed::Guessed) => format!("{}, a guess", capital(super::sex_words(sex))),
-        (sex, Sexed::Stated) => capital(super::sex_words(sex)),
-        (sex, Sexed::Seen) => format!("{}, popped or probed", capital(super::sex_words(sex))),
-        (sex, Sexed::Proven) => format!("{}, proven breeder", capital(super::sex_words(sex))),
-    };
-    reply.answer.push(match animal.hatched {
-        Some(when) => format!("{sexed}, hatched {}{}", when.words(), age(when, today)),
-        None => sexed,
-    });
-    if let Some(parents) = parents(herd, animal) {
-        reply.answer.push(format!("Parents: {parents}"));
-    }
-    let because = basis(species, animal);
-    if !because.is_empty() {
-        reply.answer.push(because);
-    }
+    reply.answer.extend(known_of(catalogue, herd, species, animal, today));
     let weights = herd.weights_of(animal.id);
     if !weights.is_empty() {
         let last: Vec<String> = weights
@@ -200,6 +176,58 @@ pub(in crate::conversation) fn card(
         reply.notes.push(format!("Notes: {}", notes.replace('\n', " / ")));
     }
     reply
+}
+
+/// The card of an animal to pass on: what it is, and nothing of what its keeper does, pays or writes down for themselves.
+pub(in crate::conversation) fn share(
+    catalogue: &Catalogue,
+    herd: &Herd,
+    species: &Species,
+    animal: &Animal,
+    moved: Vec<String>,
+    today: Date,
+) -> Reply {
+    let name = animal.name.as_ref().map_or_else(|| "An animal".to_owned(), ToString::to_string);
+    let mut reply = Reply { understood: format!("{name}, {}", species.name().to_lowercase()), ..Reply::default() };
+    reply.answer.extend(known_of(catalogue, herd, species, animal, today));
+    // Codes are for the keeper's own eyes.
+    reply.answer.extend(moved.into_iter().map(|line| line.replace(&with_code(animal), &name)));
+    if let Some(last) = herd.weights_of(animal.id).last() {
+        reply.answer.push(format!("Weight: {} on {}", grams(last.grams), When::Day(last.on).words()));
+    }
+    if animal.status == Status::ForSale {
+        reply.answer.push("For sale".to_owned());
+    }
+    reply.notes.push(
+        "This text is for you to pass on; nothing was sent to anybody. Price, origin, notes, tags, meals and pairings are \
+         left out."
+            .to_owned(),
+    );
+    reply
+}
+
+/// What an animal is: look, sex, age, parents, and where its hets come from.
+fn known_of(catalogue: &Catalogue, herd: &Herd, species: &Species, animal: &Animal, today: Date) -> Vec<String> {
+    let mut lines = vec![look(catalogue, animal)];
+    let sexed = match (animal.sex, animal.sexed) {
+        (Sex::Unknown, _) => "Not sexed".to_owned(),
+        (sex, Sexed::Guessed) => format!("{}, a guess", capital(super::sex_words(sex))),
+        (sex, Sexed::Stated) => capital(super::sex_words(sex)),
+        (sex, Sexed::Seen) => format!("{}, popped or probed", capital(super::sex_words(sex))),
+        (sex, Sexed::Proven) => format!("{}, proven breeder", capital(super::sex_words(sex))),
+    };
+    lines.push(match animal.hatched {
+        Some(when) => format!("{sexed}, hatched {}{}", when.words(), age(when, today)),
+        None => sexed,
+    });
+    if let Some(parents) = parents(herd, animal) {
+        lines.push(format!("Parents: {parents}"));
+    }
+    let because = basis(species, animal);
+    if !because.is_empty() {
+        lines.push(because);
+    }
+    lines
 }
 
 pub(in crate::conversation) fn capital(word: &str) -> String {
@@ -298,273 +326,6 @@ fn young(herd: &Herd, animal: &Animal) -> Vec<String> {
         out.push(format!("Young kept: {}", kept.join(", ")));
     }
     out
-}
-
-/// "23-04, laid 3 April 2025, 7 eggs and 1 slug".
-pub(in crate::conversation) fn clutch_short(herd: &Herd, clutch: &Clutch) -> String {
-    let name = |id: Option<AnimalId>, out: &Option<String>| {
-        id.and_then(|id| herd.animal(id)).map(Animal::called).or_else(|| out.clone()).unwrap_or_else(|| "?".to_owned())
-    };
-    let mut words = clutch.code.clone().map_or_else(String::new, |c| format!("{c}, "));
-    let sire = match &clutch.sires {
-        Some(several) => {
-            let names: Vec<String> = several.of.iter().map(|s| name(Some(s.id), &None)).collect();
-            names.join(if several.mixed { " and " } else { " or " })
-        }
-        None => name(clutch.sire_id, &clutch.sire_out),
-    };
-    let _ = write!(words, "{sire} × {}", name(clutch.dam_id, &clutch.dam_out));
-    if let Some(laid) = clutch.laid {
-        let born = clutch.eggs.is_none() && clutch.slugs.is_none() && clutch.n_young() > 0;
-        let _ = write!(words, ", {} {}", if born { "born" } else { "laid" }, laid.words());
-    }
-    let counts = egg_words(clutch);
-    if !counts.is_empty() {
-        let _ = write!(words, ", {counts}");
-    }
-    if clutch.n_young() > 0 {
-        let _ = write!(words, ", {} young", clutch.n_young());
-    }
-    words
-}
-
-/// "7 eggs and 1 slug".
-pub(in crate::conversation) fn egg_words(clutch: &Clutch) -> String {
-    let mut parts = Vec::new();
-    for (n, one, many) in [
-        (clutch.eggs, "egg", "eggs"),
-        (clutch.slugs, "slug", "slugs"),
-        (clutch.doubtful, "doubtful egg", "doubtful eggs"),
-    ] {
-        if let Some(n) = n.and_then(|n| usize::try_from(n).ok()).filter(|n| *n > 0 || one == "egg") {
-            parts.push(count(n, one, many));
-        }
-    }
-    list_of(&parts)
-}
-
-/// What a list was asked for: "females that carry Clown".
-pub(in crate::conversation) fn filter_words(catalogue: &Catalogue, filter: &Filter) -> String {
-    let mut words = Vec::new();
-    if let Some(status) = filter.status {
-        words.push(super::status_word(status).to_owned());
-    }
-    if filter.adults {
-        words.push("adult".to_owned());
-    }
-    words.push(match filter.sex {
-        SexSaid::Male => "males".to_owned(),
-        SexSaid::Female => "females".to_owned(),
-        SexSaid::Unknown => "animals".to_owned(),
-    });
-    if filter.possible_hets {
-        words.push("with a het that is not sure".to_owned());
-    } else if filter.hets && filter.genes.is_none() {
-        words.push("with a het".to_owned());
-    }
-    if let Some(said) = &filter.genes {
-        let lead = match filter.having {
-            Having::Carries => "that carry",
-            Having::Het => "het for",
-            Having::As => "that are",
-        };
-        let names = match said.species.map(|id| catalogue.get(id)) {
-            Some(species) => {
-                let named = said.animal.genes.iter().map(|c| match filter.having {
-                    Having::As => species.gene(c.gene).label(c.copies).to_owned(),
-                    _ => species.gene(c.gene).entry.name.clone(),
-                });
-                let open = said.questions.iter().map(|q| q.about.clone());
-                let looks = said.animal.looks.iter().map(|g| species.gene(*g).entry.name.clone());
-                named.chain(open).chain(looks).collect::<Vec<_>>()
-            }
-            None => vec![said.animal.said.clone()],
-        };
-        words.push(format!("{lead} {}", list_of(&names)));
-    }
-    if let Some(g) = filter.at_least_g {
-        words.push(format!("of {} g or more", thousands(g)));
-    }
-    if let Some(g) = filter.at_most_g {
-        words.push(format!("of {} g or less", thousands(g)));
-    }
-    if let Some(tag) = &filter.tag {
-        words.push(format!("tagged {tag}"));
-    }
-    words.join(" ")
-}
-
-/// A list of animals.
-pub(in crate::conversation) fn list(
-    catalogue: &Catalogue,
-    herd: &Herd,
-    found: &[&Animal],
-    filter: &Filter,
-    asked: &str,
-) -> Reply {
-    if herd.animals.is_empty() {
-        return empty();
-    }
-    let n = found.len();
-    let lead =
-        if n == 0 { format!("No {asked}.") } else { format!("{} {asked}", thousands(i64::try_from(n).unwrap_or(0))) };
-    let lead = if n == 1 {
-        lead.replacen("animals", "animal", 1).replacen("females", "female", 1).replacen(" males", " male", 1)
-    } else {
-        lead
-    };
-    let mut reply = Reply {
-        unread: filter.unread.clone(),
-        ..Reply::sentence(if n == 0 {
-            lead
-        } else if filter.count {
-            format!("{lead}.")
-        } else {
-            format!("{lead}:")
-        })
-    };
-    if filter.count {
-        return reply;
-    }
-    let weights = herd.last_weights();
-    let several = found.iter().any(|a| a.species != found[0].species);
-    for animal in found.iter().take(ROWS) {
-        let mut line = format!("{} {}", with_code(animal), look(catalogue, animal));
-        if several {
-            let species = catalogue.species().iter().find(|s| s.key() == animal.species);
-            let _ = write!(line, ", {}", species.map_or(animal.species.clone(), |s| s.name().to_lowercase()));
-        }
-        if let Some(hatched) = animal.hatched {
-            let _ = write!(line, ", {}", hatched.words());
-        }
-        if let Some(weight) = weights.get(&animal.id) {
-            let _ = write!(line, ", {}", grams(weight.grams));
-        }
-        if animal.status != Status::Active && filter.status.is_none() {
-            let _ = write!(line, ", {}", super::status_word(animal.status));
-        }
-        reply.rows.push(Row::heading(line));
-    }
-    if n > ROWS {
-        reply.rest = Some(format!("and {} more: narrow the list, or say \"export\".", n - ROWS));
-    }
-    if (filter.at_least_g.is_some() || filter.at_most_g.is_some()) && !filter.count {
-        let never = herd.here().filter(|a| !weights.contains_key(&a.id)).count();
-        if never > 0 {
-            reply
-                .notes
-                .push(format!("{} never weighed and in no such list.", count(never, "animal was", "animals were")));
-        }
-    }
-    reply
-}
-
-fn empty() -> Reply {
-    Reply::sentence(
-        "Your collection is empty. Tell me of an animal: \"add a 2022 female pastel het clown, 1400g, named Juno\".",
-    )
-}
-
-/// All clutches, the last first.
-pub(in crate::conversation) fn clutches(herd: &Herd) -> Reply {
-    if herd.clutches.is_empty() {
-        return Reply::sentence("No clutches are recorded. Say for example \"Juno laid 7 and 1 slug on 3 April\".");
-    }
-    let mut all: Vec<&Clutch> = herd.clutches.iter().collect();
-    all.sort_by_key(|c| std::cmp::Reverse((c.laid.map(When::first), c.id)));
-    let mut reply = Reply::sentence(format!("{}:", count(all.len(), "clutch", "clutches")));
-    reply.rows = all.iter().take(ROWS).map(|c| Row::heading(clutch_short(herd, c))).collect();
-    if all.len() > ROWS {
-        reply.rest = Some(format!("and {} older ones", all.len() - ROWS));
-    }
-    reply
-}
-
-/// "♀ Clown, Piebald (ball python)".
-pub(in crate::conversation) fn goal_words(catalogue: &Catalogue, goal: &Goal) -> String {
-    let species = catalogue.species().iter().find(|s| s.key() == goal.species);
-    let look = species.map_or_else(String::new, |s| look_of(s, &goal.genes));
-    let kind = species.map_or(goal.species.clone(), |s| s.name().to_lowercase());
-    let name = goal.name.as_ref().map_or_else(String::new, |n| format!("{n}: "));
-    let limits = goal.limits.as_ref().map_or_else(String::new, |l| super::goals::limits(species, l));
-    format!("{name}{}{look} ({kind}){limits}", labels::mark(goal.sex.into()))
-}
-
-/// All goals, numbered.
-pub(in crate::conversation) fn goals(catalogue: &Catalogue, herd: &Herd) -> Reply {
-    if herd.goals.is_empty() {
-        return super::no_goals();
-    }
-    let mut ordered: Vec<&Goal> = herd.goals.iter().collect();
-    ordered.sort_by_key(|g| g.rank.unwrap_or(i16::MAX));
-    let mut reply = Reply::sentence(format!("{}:", count(herd.goals.len(), "goal", "goals")));
-    reply.rows = (1..).zip(&ordered).map(|(n, g)| Row::heading(format!("{n}. {}", goal_words(catalogue, g)))).collect();
-    reply
-}
-
-/// Pairings of the collection that can give what is wished for.
-pub(in crate::conversation) fn pairings(
-    species: &Species,
-    herd: &Herd,
-    target: &Target,
-    found: &[(Odds, &Animal, &Animal)],
-    here: &[&Animal],
-) -> Reply {
-    let wish = labels::target(species, target);
-    if found.is_empty() {
-        let mut reply = Reply::sentence(format!("No pairing in your collection can make {wish}."));
-        for (gene, copies) in &target.genes {
-            let entry = &species.gene(*gene).entry;
-            let of_sex =
-                |sex: Sex| here.iter().filter(|a| a.sex == sex && a.genes.iter().any(|b| b.gene == entry.id)).count();
-            let (males, females) = (of_sex(Sex::Male), of_sex(Sex::Female));
-            if males + females == 0 {
-                reply.notes.push(format!("Nobody here carries {}.", entry.name));
-            } else if *copies == 2 && (males == 0 || females == 0) {
-                let lacks = if males == 0 { "male" } else { "female" };
-                reply.notes.push(format!("No {lacks} here carries {}.", entry.name));
-            }
-        }
-        return reply;
-    }
-    let mut reply = Reply {
-        understood: format!("{}: {wish}", species.name()),
-        ..Reply::sentence(format!("{} can make it, per egg:", count(found.len(), "pairing", "pairings")))
-    };
-    for (share, sire, dam) in found.iter().take(PAIRS) {
-        let unsexed = if sire.sex == Sex::Unknown || dam.sex == Sex::Unknown { " (not sexed)" } else { "" };
-        reply.rows.push(Row {
-            fraction: labels::fraction(share),
-            percent: labels::percent(share),
-            kind: format!("{} × {}{unsexed}{}", with_code(sire), with_code(dam), related(herd, sire, dam)),
-            in_clutch: None,
-        });
-    }
-    if found.len() > PAIRS {
-        reply.rest = Some(format!("and {} more with lower odds", found.len() - PAIRS));
-    }
-    reply
-}
-
-/// ", parent and young", ", littermates": close relatives are said.
-pub(in crate::conversation) fn related(herd: &Herd, a: &Animal, b: &Animal) -> String {
-    let is_parent = |p: &Animal, c: &Animal| c.sire_id == Some(p.id) || c.dam_id == Some(p.id);
-    let same = |x: Option<AnimalId>, y: Option<AnimalId>| x.is_some() && x == y;
-    let grand = |p: &Animal, c: &Animal| {
-        [c.sire_id, c.dam_id].into_iter().flatten().filter_map(|id| herd.animal(id)).any(|m| is_parent(p, m))
-    };
-    let words = if is_parent(a, b) || is_parent(b, a) {
-        "parent and young"
-    } else if same(a.sire_id, b.sire_id) && same(a.dam_id, b.dam_id) {
-        "siblings"
-    } else if same(a.sire_id, b.sire_id) || same(a.dam_id, b.dam_id) {
-        "half-siblings"
-    } else if grand(a, b) || grand(b, a) {
-        "grandparent and young"
-    } else {
-        return String::new();
-    };
-    format!(", {words}")
 }
 
 /// What would be, and that nothing was changed.
