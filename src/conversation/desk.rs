@@ -173,8 +173,8 @@ impl<'a> Desk<'a> {
         self.file.take()
     }
 
-    /// The name of a file that the last message asked to take in, once: a front that can fetch it gives it to
-    /// [`Desk::receive`].
+    /// The name of a file that the last message asked to take in, empty where it named none, once: a front that can fetch it
+    /// gives it to [`Desk::receive`].
     pub fn take_wanted(&mut self) -> Option<String> {
         self.wanted.take()
     }

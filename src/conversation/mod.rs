@@ -23,7 +23,7 @@ use crate::reading::requests::{Animal, Assumed, Choice, Intent, Reading, Trial, 
 use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
 use crate::reply::{LONG, Reply, SHORT};
-use crate::species::{Catalogue, GeneId, SpeciesId};
+use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 
 /// A file that a reply hands over.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -253,7 +253,7 @@ impl<'a> Talk<'a> {
                 let taken = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
                 let assumed = taken.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
                 let said = Reply { assumed, unread: reading.unread.clone(), ..Reply::default() };
-                Some(odds::answer(species, reading, &said))
+                Some(self.with_what_is_always_said(species, reading, odds::answer(species, reading, &said)))
             }
             Intent::Plan => Some(match (reading.species, &reading.pairing.target) {
                 (Some(id), Some(goal)) => plan::answer(self.catalogue.get(id), goal, &reading.pairing).fitted(LONG),
@@ -264,6 +264,25 @@ impl<'a> Talk<'a> {
             Intent::Unknown => Some(sentences::outside(reading.outside).fitted(SHORT)),
             other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
+    }
+}
+
+impl Talk<'_> {
+    /// The reply with the cautions that the place wants said in any case, before everything else. The odds stay as they are.
+    fn with_what_is_always_said(&self, species: &Species, reading: &Reading, mut reply: Reply) -> Reply {
+        let Some(own) = self.explaining.own else { return reply };
+        let wanted: Vec<GeneId> = own.always(species.key()).filter_map(|id| species.gene_by_id(id)).collect();
+        if wanted.is_empty() {
+            return reply;
+        }
+        let pairings = [Some(&reading.pairing), reading.compare.as_ref()];
+        let said: Vec<String> =
+            pairings.into_iter().flatten().flat_map(|p| cautions::always(species, p, &wanted)).collect();
+        for line in said.iter().rev() {
+            reply.cautions.retain(|known| known != line);
+            reply.cautions.insert(0, line.clone());
+        }
+        reply.fitted(LONG)
     }
 }
 

@@ -12,6 +12,7 @@ use serenity::model::id::{ApplicationId, UserId};
 use tokio::sync::{Notify, OwnedMutexGuard, OwnedRwLockReadGuard, RwLock};
 
 use super::kept::Kept;
+use super::patience::Times;
 use super::places::Places;
 use super::rate::Rate;
 use super::rest::Rest;
@@ -46,6 +47,8 @@ pub struct Desk {
     pub numbers: Numbers,
     /// What the operator set.
     pub settings: Settings,
+    /// When what is said while an answer takes its time.
+    pub times: Times,
     /// The bot's own id, from its login on.
     pub me: OnceLock<UserId>,
     /// The id of the application, from its login on.
@@ -105,6 +108,7 @@ impl Desk {
             rate: Rate::new(&settings),
             numbers: Numbers::default(),
             settings,
+            times: Times::default(),
             me: OnceLock::new(),
             application: OnceLock::new(),
             total: OnceLock::new(),
@@ -199,6 +203,7 @@ impl Desk {
             shelf: Arc::clone(&self.shelf),
             today: jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date(),
             once: format!("discord {source}"),
+            file: None,
         }
     }
 

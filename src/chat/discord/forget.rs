@@ -5,7 +5,7 @@
 
 use super::animals;
 use super::desk::Desk;
-use super::questions::{Asked, tell};
+use super::asked::{Asked, tell};
 use super::sentences;
 use super::turns::{self, Room, Thread, Turn, Words};
 

@@ -25,6 +25,8 @@ pub enum Verb {
     Save,
     /// Show a private answer to everybody here.
     Share,
+    /// Show a private explanation to everybody, for those who look after the server.
+    Publicise,
     /// A page of the answer.
     Page,
     /// A reading, where something was asked back.
@@ -65,6 +67,8 @@ pub enum Verb {
     Draft,
     /// A draft, to be published.
     Publish,
+    /// A file of words, to be taken in.
+    TakeIn,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -75,6 +79,8 @@ pub enum Verb {
     Quiet,
     /// The settings: the language.
     Locale,
+    /// The settings: whether texts may hold links.
+    Links,
     /// The settings: the panel itself, first or second part.
     Panel,
     /// The settings: who changed what.
@@ -84,13 +90,14 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 34] = [
+    const ALL: [(Self, &'static str); 37] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
         (Self::How, "how"),
         (Self::Save, "save"),
         (Self::Share, "share"),
+        (Self::Publicise, "public"),
         (Self::Page, "page"),
         (Self::Pick, "pick"),
         (Self::Saved, "saved"),
@@ -111,11 +118,13 @@ impl Verb {
         (Self::Write, "write"),
         (Self::Draft, "draft"),
         (Self::Publish, "publish"),
+        (Self::TakeIn, "takein"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
         (Self::Quiet, "quiet"),
         (Self::Locale, "locale"),
+        (Self::Links, "links"),
         (Self::Panel, "panel"),
         (Self::Changes, "changes"),
         (Self::Reset, "reset"),
@@ -143,6 +152,7 @@ impl Verb {
                 | Self::Mentions
                 | Self::Quiet
                 | Self::Locale
+                | Self::Links
                 | Self::Panel
                 | Self::Changes
                 | Self::Reset

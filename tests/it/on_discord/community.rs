@@ -12,7 +12,6 @@ async fn pins(platform: &Platform, who: u64, topic: &str) -> Value {
     let token = platform.command(who, Some(SERVER), "pins", &options);
     let answer = platform.answer_to_interaction(&token).await;
     assert_eq!(answer["private"], true, "what moderators do is shown to them alone");
-    platform.settled().await;
     answer["message"].clone()
 }
 
@@ -20,7 +19,6 @@ async fn pins(platform: &Platform, who: u64, topic: &str) -> Value {
 async fn words(platform: &Platform, who: u64, part: &str, options: &Value) -> Value {
     let token = platform.command(who, Some(SERVER), "words", &json!([{"name": part, "type": 1, "options": options}]));
     let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
     answer
 }
 
@@ -40,7 +38,6 @@ async fn publish(platform: &Platform, topic: &str, words: &str) -> Value {
     let id = editor["message"]["custom_id"].as_str().expect("an id").to_owned();
     let sent = platform.submits(MAREN, &id, &[("words", words)], None);
     let shown = platform.answer_to_interaction(&sent).await;
-    platform.settled().await;
     pressed(platform, MAREN, &shown["message"], "Publish").await
 }
 
@@ -196,7 +193,6 @@ async fn a_text_is_drafted_refused_given_back_published_and_reverted() {
     let sent = platform.submits(MAREN, &id, &[("words", "In our group a het is a hidden carrier.")], None);
     let shown = platform.answer_to_interaction(&sent).await;
     assert!(text(&shown["message"]).contains("hidden carrier"), "{shown}");
-    platform.settled().await;
     let hears = |wanted: bool| {
         let platform = platform.clone();
         async move {
@@ -256,7 +252,6 @@ async fn the_words_of_anybodys_message_are_explained_privately() {
     let token = platform.picks(MAREN, "Explain the words", written);
     let answer = platform.answer_to_interaction(&token).await;
     assert!(answer["private"] == true && text(&answer["message"]).contains("Clown: Recessive"), "{answer}");
-    platform.settled().await;
     let token = platform.chooses(MAREN, &answer["message"], &component(&answer["message"], "pick"), &["0"]);
     let more = platform.answer_to_interaction(&token).await;
     assert!(text(&more["message"]).lines().count() > 3, "{more}");

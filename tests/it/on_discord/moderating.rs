@@ -21,7 +21,6 @@ async fn panel(platform: &Platform) -> Value {
 async fn choose(platform: &Platform, panel: &Value, name: &str, values: &[&str]) -> Value {
     let token = platform.chooses(MAREN, panel, &component(panel, name), values);
     let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
     answer["message"].clone()
 }
 
@@ -38,7 +37,7 @@ async fn a_new_server_is_greeted_once_and_never_after_a_restart() {
     platform.event("GUILD_DELETE", &json!({"id": NEW_SERVER.to_string(), "unavailable": true}), Some(NEW_SERVER));
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     drop(bot);
-    let _again = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
+    let again = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     platform.still().await;
     let hellos = |p: &Platform| p.with(|s| s.messages.values().filter(|m| text(m).contains("Hello")).count());
@@ -48,7 +47,7 @@ async fn a_new_server_is_greeted_once_and_never_after_a_restart() {
         "position": 0, "permissions": "0", "managed": false, "mentionable": false, "flags": 0}]});
     platform.server(NEW_SERVER + 1, "2026-11-25T00:00:00+00:00", &closed);
     platform.removes(NEW_SERVER);
-    platform.settled().await;
+    again.says("left a server").await;
     platform.with(|s| s.nonces.clear());
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     platform
@@ -99,7 +98,6 @@ async fn settings_are_chosen_kept_noted_and_reset() {
             "resolved": {"channels": {other.clone(): {"id": other, "type": 0, "name": "pairings", "permissions": "0"}}}}),
     );
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("<#200000000000000002>"));
-    platform.settled().await;
     let silent = platform.says(MAREN, &mention("het amel x amel"));
     let heard = platform.says_in(OTHER_CHANNEL, Some(SERVER), MAREN, &mention("het amel x amel"), &Said::default());
     platform.answer_to(heard).await;
@@ -121,7 +119,6 @@ async fn settings_are_chosen_kept_noted_and_reset() {
     assert!(changes.contains(&format!("<@{MAREN}>")), "{changes}");
     let token = platform.presses(MAREN, &opened, &component(&opened, "Reset"));
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("everywhere"));
-    platform.settled().await;
     let heard = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(heard).await;
     platform.is_content();

@@ -4,6 +4,33 @@ use sqlx::Row as _;
 
 use super::{Away, Kept, signed, unsigned};
 
+/// What became of a post.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Trouble {
+    /// Nothing.
+    #[default]
+    None,
+    /// It was deleted, or its channel was.
+    Gone,
+    /// The bot may no longer see or change it.
+    Refused,
+    /// Somebody unpinned it.
+    Unpinned,
+}
+
+impl Trouble {
+    const ALL: [(Self, &'static str); 4] =
+        [(Self::None, ""), (Self::Gone, "gone"), (Self::Refused, "refused"), (Self::Unpinned, "unpinned")];
+
+    fn id(self) -> &'static str {
+        Self::ALL.iter().find(|(known, _)| *known == self).map_or("", |(_, id)| id)
+    }
+
+    fn of(id: &str) -> Self {
+        Self::ALL.iter().find(|(_, known)| *known == id).map_or(Self::None, |(trouble, _)| *trouble)
+    }
+}
+
 /// One post.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Post {
@@ -21,6 +48,8 @@ pub struct Post {
     pub mark: String,
     /// Whether it was pinned.
     pub pinned: bool,
+    /// What became of it.
+    pub trouble: Trouble,
 }
 
 impl Kept {
@@ -49,7 +78,7 @@ impl Kept {
     /// [`Away`].
     pub async fn posts(&self, server: Option<u64>) -> Result<Vec<Post>, Away> {
         let query = sqlx::query(
-            "select id, guild_id, channel_id, message_id, topics, mark, pinned from discord_post
+            "select id, guild_id, channel_id, message_id, topics, mark, pinned, trouble from discord_post
              where $1::bigint is null or guild_id = $1 order by id",
         )
         .bind(server.map(signed))
@@ -63,26 +92,55 @@ impl Kept {
                 topics: row.try_get("topics")?,
                 mark: row.try_get("mark")?,
                 pinned: row.try_get("pinned")?,
+                trouble: Trouble::of(row.try_get("trouble")?),
             })
         };
         Ok(self.ask(query).await?.iter().filter_map(|row| read(row).ok()).collect())
     }
 
-    /// Notes what a post is about, what it says now and whether it is pinned.
+    /// Notes what a post is about, what it says now, whether it is pinned and what became of it.
     ///
     /// # Errors
     /// [`Away`].
     pub async fn change_post(&self, post: &Post) -> Result<(), Away> {
-        let query = sqlx::query("update discord_post set topics = $2, mark = $3, pinned = $4 where id = $1")
-            .bind(post.id)
-            .bind(&post.topics)
-            .bind(&post.mark)
-            .bind(post.pinned)
-            .execute(self.pool());
+        let query = sqlx::query(
+            "update discord_post set topics = $2, mark = $3, pinned = $4, trouble = $5 where id = $1",
+        )
+        .bind(post.id)
+        .bind(&post.topics)
+        .bind(&post.mark)
+        .bind(post.pinned)
+        .bind(post.trouble.id())
+        .execute(self.pool());
         self.ask(query).await.map(drop)
     }
 
-    /// Forgets posts that are gone: this message, or all of this channel. Gives how many there were.
+    /// Notes posts that are gone: this message, or all of this channel. Gives how many there were that was news of.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn posts_gone(&self, message_or_channel: u64) -> Result<u64, Away> {
+        let query = sqlx::query(
+            "update discord_post set trouble = 'gone', pinned = false
+             where (message_id = $1 or channel_id = $1) and trouble <> 'gone'",
+        )
+        .bind(signed(message_or_channel))
+        .execute(self.pool());
+        Ok(self.ask(query).await?.rows_affected())
+    }
+
+    /// Those who look after a server have seen what became of its posts: what is gone is forgotten.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn posts_told(&self, server: u64) -> Result<(), Away> {
+        let gone = sqlx::query("delete from discord_post where guild_id = $1 and trouble = 'gone'").bind(signed(server));
+        self.ask(gone.execute(self.pool())).await?;
+        let unpinned = sqlx::query("update discord_post set trouble = '' where guild_id = $1 and trouble = 'unpinned'");
+        self.ask(unpinned.bind(signed(server)).execute(self.pool())).await.map(drop)
+    }
+
+    /// Forgets posts: this message, or all of this channel. Gives how many there were.
     ///
     /// # Errors
     /// [`Away`].

@@ -59,6 +59,8 @@ pub struct Manner {
     pub quiet: bool,
     /// The language of the answers; empty follows the asker.
     pub locale: String,
+    /// Whether the server's own texts may hold links to elsewhere.
+    pub links: bool,
 }
 
 /// One change, for those who look after the server.
@@ -83,7 +85,7 @@ pub(super) struct Known(Mutex<HashMap<u64, (Instant, Manner)>>);
 impl Manner {
     /// Name and value of each setting, as they are kept in the list of changes.
     #[must_use]
-    pub fn parts(&self) -> [(&'static str, String); 5] {
+    pub fn parts(&self) -> [(&'static str, String); 6] {
         let channels: Vec<String> = self.channels.iter().map(ToString::to_string).collect();
         [
             ("species", self.species.clone()),
@@ -91,6 +93,7 @@ impl Manner {
             ("mentions", self.mentions.id().to_owned()),
             ("quiet", self.quiet.to_string()),
             ("locale", self.locale.clone()),
+            ("links", self.links.to_string()),
         ]
     }
 }
@@ -108,7 +111,7 @@ impl Kept {
             return manner.clone();
         }
         let query =
-            sqlx::query("select species, channels, mentions, quiet, locale from discord_server where guild_id = $1")
+            sqlx::query("select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1")
                 .bind(signed(server))
                 .fetch_optional(self.pool());
         let Ok(row) = self.ask(query).await else {
@@ -139,14 +142,14 @@ impl Kept {
                 .execute(&mut *tx)
                 .await?;
             let row = sqlx::query(
-                "select species, channels, mentions, quiet, locale from discord_server where guild_id = $1 for update",
+                "select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1 for update",
             )
             .bind(signed(server))
             .fetch_one(&mut *tx)
             .await?;
             let old = read(&row)?;
             sqlx::query(
-                "update discord_server set species = $2, channels = $3, mentions = $4, quiet = $5, locale = $6
+                "update discord_server set species = $2, channels = $3, mentions = $4, quiet = $5, locale = $6, links = $7
                  where guild_id = $1",
             )
             .bind(signed(server))
@@ -155,6 +158,7 @@ impl Kept {
             .bind(new.mentions.id())
             .bind(new.quiet)
             .bind(&new.locale)
+            .bind(new.links)
             .execute(&mut *tx)
             .await?;
             for ((setting, before), (_, after)) in old.parts().into_iter().zip(new.parts()) {
@@ -254,6 +258,7 @@ impl Kept {
              where asked <> '{}' and claimed_at < now() - interval '1 day'",
         );
         self.ask(asked.execute(self.pool())).await?;
+        self.sweep_files().await?;
         let left = "select guild_id from discord_server where removed_at < now() - make_interval(days => $1)";
         for table in ["discord_words", "discord_post", "discord_draft"] {
             let query = format!("delete from {table} where guild_id in ({left})");
@@ -276,5 +281,6 @@ fn read(row: &sqlx::postgres::PgRow) -> Result<Manner, sqlx::Error> {
         mentions: Mentions::of(row.try_get("mentions")?).unwrap_or_default(),
         quiet: row.try_get("quiet")?,
         locale: row.try_get("locale")?,
+        links: row.try_get("links")?,
     })
 }
