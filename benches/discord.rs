@@ -199,7 +199,7 @@ fn large_server(n: u64) -> (u64, serde_json::Value) {
     let id = (120_000_000_000_000_000 + n * 10_000_000) & !0x3f_ffff | n & 0xffff;
     let (roles, channels, threads) = OF_A_SERVER;
     let role = |r: u64| {
-        serde_json::json!({"id": (id + if r == 0 { 0 } else { 10_000 + r }).to_string(), "name": "role", "color": 0,
+        serde_json::json!({"id": (id + if r == 0 { 0 } else { 10_000 + r }).to_string(), "name": "role", "color": 0, "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null},
             "hoist": false, "position": r, "permissions": "2252074691709952", "managed": false, "mentionable": false, "flags": 0})
     };
     let except = |r: u64| serde_json::json!({"id": (id + 10_001 + r).to_string(), "type": 0, "allow": "1024", "deny": "2048"});

@@ -340,7 +340,7 @@ impl<'a> Desk<'a> {
     /// The record that a message is, which is read as this where it is none.
     fn record(&self, said: &str, reading: &Reading, today: Date) -> Option<Record> {
         // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
-        if self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
+        if self.talk.asks_for_own(said) || self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
             return None;
         }
         let species = self.species.or(self.talk.species_spoken_of());

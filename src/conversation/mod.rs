@@ -71,6 +71,12 @@ impl<'a> Talk<'a> {
         self.last.as_ref()
     }
 
+    /// Whether a message asks for a topic that the place wrote itself, word for word.
+    #[must_use]
+    pub fn asks_for_own(&self, said: &str) -> bool {
+        self.explaining.own.is_some_and(|own| own.asked_for(said).is_some())
+    }
+
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         // Short names of the place mean what it says before anything is read.
@@ -84,7 +90,7 @@ impl<'a> Talk<'a> {
     }
 
     fn answer(&mut self, said: &str) -> Option<Reply> {
-        if let Some(chosen) = explain::chosen(self, said) {
+        if let Some(chosen) = explain::chosen(self, said).or_else(|| explain::of_the_place(self, said)) {
             return Some(chosen);
         }
         let mut reading = self.read(said);

@@ -4,7 +4,7 @@
 //! what is being written.
 
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
@@ -41,6 +41,8 @@ pub struct Desk {
     pub shelf: Arc<Shelf>,
     /// Servers and channels.
     pub places: Places,
+    /// Servers that logins named: each is told of soon after.
+    pub named: AtomicUsize,
     /// How much may be asked.
     pub rate: Rate,
     /// Numbers for the operator.
@@ -105,6 +107,7 @@ impl Desk {
             kept,
             shelf,
             places: Places::default(),
+            named: AtomicUsize::new(0),
             rate: Rate::new(&settings),
             numbers: Numbers::default(),
             settings,

@@ -16,7 +16,8 @@ use super::patience::{self, Place};
 use super::questions::TALK;
 use super::rest::To;
 use super::sentences;
-use super::turns::{self, Thread, Turn};
+use super::turns::{self, Room, Thread, Turn};
+use super::words::own_of;
 use super::working::{Who, explain, may_be_personal, note, species, work_out};
 
 /// What a command does with its text.
@@ -43,7 +44,8 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
     let species = species(desk, &manner);
-    let nature = turns::nature(desk.books, species, &said);
+    let own = own_of(desk, asked.server()).await;
+    let nature = turns::nature(desk.books, Room { species, own: Some(&own) }, &said);
     let who = Who { asker, server: asked.server(), species, source, long: nature.long };
     let told_to_all = matches!(door, Door::Odds | Door::Ask) && !nature.private || door == Door::Explain;
     let always = !told_to_all || manner.quiet && asked.guild.is_some();

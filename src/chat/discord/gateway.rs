@@ -4,6 +4,7 @@
 //! `presses`, `hello`, `catch_up`.
 
 use std::collections::HashSet;
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, OnceLock};
 
 use anyhow::{Context as _, Result};
@@ -55,6 +56,9 @@ impl EventHandler for Front {
         let _ = desk.application.set(ready.application.id);
         if let Ok(mut at_login) = self.at_login.lock() {
             at_login.extend(ready.guilds.iter().map(|g| g.id.get()));
+        }
+        if let Ok(at_login) = self.at_login.lock() {
+            desk.named.store(at_login.len(), Ordering::Relaxed);
         }
         desk.numbers.logins.inc();
         self.line(shard, true);

@@ -23,7 +23,8 @@ use super::places::permission;
 use super::rate::Verdict;
 use super::rest::{Failure, To, code};
 use super::sentences;
-use super::turns::{self, Thread, Turn};
+use super::turns::{self, Room, Thread, Turn};
+use super::words::own_of;
 use super::working::{Who, note, species, work_out};
 
 /// A talk that nobody went on with for so long is over; the next question stands by itself.
@@ -69,7 +70,8 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     // A record that is no longer there: the answer says by itself what it was about.
     let thread = thread.or_else(|| Some(read_back(replied?))).unwrap_or_default();
     let species = species(desk, &manner);
-    let nature = turns::nature(desk.books, species, &said);
+    let own = own_of(desk, server).await;
+    let nature = turns::nature(desk.books, Room { species, own: Some(&own) }, &said);
     let file = files::of_message(message).filter(|_| !nature.question);
     let personal = nature.private || file.is_some();
     let who = Who { asker, server, species, source, long: nature.long || file.is_some() };
@@ -194,7 +196,8 @@ pub async fn edited(desk: &Arc<Desk>, message: MessageId, content: &str) {
     let words = address::words(content, *me);
     let manner = desk.kept.manner(answer.guild).await;
     let species = species(desk, &manner);
-    let nature = turns::nature(desk.books, species, &words.text);
+    let own = own_of(desk, answer.guild).await;
+    let nature = turns::nature(desk.books, Room { species, own: Some(&own) }, &words.text);
     let turn = if words.text.is_empty() {
         Turn::default()
     } else {

@@ -335,7 +335,7 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
                 read_numbers(desk).await;
                 // Once after the login: another version of the program may word its topics differently, and a program that
                 // is started anew every hour must erase what is over its time as well.
-                let due = swept.map_or(desk.numbers.connected.get() > 0, |at: Instant| at.elapsed() > SWEEP);
+                let due = swept.map_or_else(|| is_settled(desk), |at: Instant| at.elapsed() > SWEEP);
                 if due {
                     if swept.is_none() {
                         posts::watch::after_login(desk).await;
@@ -349,6 +349,12 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
             }
         }
     }
+}
+
+/// Whether the platform has told of every server that the logins named.
+fn is_settled(desk: &Desk) -> bool {
+    let named = desk.named.load(std::sync::atomic::Ordering::Relaxed);
+    desk.numbers.connected.get() > 0 && desk.places.len() >= named
 }
 
 /// Reads the numbers that nobody counts.

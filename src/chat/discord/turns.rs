@@ -312,10 +312,13 @@ pub struct Nature {
     pub question: bool,
 }
 
-/// What these words are like.
+/// What these words are like in this room.
 #[must_use]
-pub fn nature(books: Books, species: Option<SpeciesId>, said: &str) -> Nature {
-    let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
+pub fn nature(books: Books, room: Room<'_>, said: &str) -> Nature {
+    if room.own.is_some_and(|own| own.asked_for(said).is_some()) {
+        return Nature { question: true, ..Nature::default() };
+    }
+    let reading = books.reader.read(books.catalogue, said, Context { species: room.species, ..Context::default() });
     let private = match reading.intent {
         Intent::Odds | Intent::Explain | Intent::Help | Intent::SmallTalk | Intent::Unknown | Intent::ProveOut => false,
         Intent::Plan | Intent::NextPairing | Intent::SaveAnimal | Intent::ListCollection | Intent::RecordWeight => true,

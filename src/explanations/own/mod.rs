@@ -16,6 +16,8 @@ use aliases::Alias;
 use draft::Wording;
 use history::{By, History, NoSuchVersion};
 
+use crate::species::names::joined;
+
 /// Topics that a place may write or change; more than all built-in ones.
 pub const MOST_TOPICS: usize = 200;
 /// Short names of one place.
@@ -131,7 +133,7 @@ impl Own {
 
     /// Takes a short name away; whether there was one.
     pub fn remove_alias(&mut self, word: &str) -> bool {
-        let key = crate::species::names::joined(word);
+        let key = joined(word);
         let before = self.aliases.len();
         self.aliases.retain(|a| a.key() != key);
         self.aliases.len() < before
@@ -198,6 +200,18 @@ impl Own {
             taken.cautions.push(gene.to_owned());
         }
         Ok(taken)
+    }
+
+    /// The topic to whose title or questions a message is word for word, with or without "explain" before it.
+    #[must_use]
+    pub fn asked_for(&self, message: &str) -> Option<&str> {
+        let key = joined(message);
+        let bare = key.strip_prefix("explain").unwrap_or(&key);
+        if bare.is_empty() {
+            return None;
+        }
+        let leads = |wording: &Wording| wording.title.iter().chain(wording.questions()).any(|q| [bare, &key].contains(&joined(q).as_str()));
+        self.topics().find(|(_, history)| history.current().is_some_and(leads)).map(|(id, _)| id)
     }
 
     /// A message with its short names spelled out, and those that were there.

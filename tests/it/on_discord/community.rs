@@ -170,7 +170,7 @@ async fn a_text_is_drafted_refused_given_back_published_and_reverted() {
     let write = json!([{"name": "topic", "type": 3, "value": "het"}]);
     let editor = words(&platform, MAREN, "write", &write).await;
     assert_eq!(editor["type"], 9);
-    let input = &editor["message"]["components"][0]["components"][0];
+    let input = &editor["message"]["components"][2]["components"][0];
     assert!(input["max_length"] == 4000 && input["value"].as_str().is_some_and(|v| v.contains("het")), "{editor}");
     let id = editor["message"]["custom_id"].as_str().expect("an id").to_owned();
     for (typed, why) in [
@@ -187,7 +187,7 @@ async fn a_text_is_drafted_refused_given_back_published_and_reverted() {
         assert_eq!(refused["private"], true);
         // The draft is behind the button, as it was typed.
         let again = pressed(&platform, MAREN, &refused["message"], "Edit again").await;
-        let kept = again["message"]["components"][0]["components"][0]["value"].as_str().unwrap_or_default();
+        let kept = again["message"]["components"][2]["components"][0]["value"].as_str().unwrap_or_default();
         assert_eq!(kept.trim(), typed.trim(), "nothing typed is lost");
     }
     let sent = platform.submits(MAREN, &id, &[("words", "In our group a het is a hidden carrier.")], None);

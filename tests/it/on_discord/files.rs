@@ -10,7 +10,7 @@ use crate::platform::{CHANNEL, DIRECT, MAREN, Platform, SERVER, TJARK, WAIT, com
 const SHEET: &str = "name,species,sex,genes,hatched,weight\n\
                      Juno,ball python,female,pastel het clown,2022,1400 g\n\
                      Duke,ball python,male,clown,2021,900 g\n\
-                     Odd,ball python,female,blorpfish,2020,800 g\n";
+                     Odd,unicorn,female,clown,2020,800 g\n";
 
 /// A member hands a file in with /collection.
 async fn handed_in(platform: &Platform, who: u64, file: &Value) -> Value {
@@ -43,7 +43,7 @@ async fn a_sheet_is_shown_first_and_saved_by_a_press_once() {
     let shown = handed_in(&platform, MAREN, &file).await;
     assert_eq!(shown["private"], true, "what is in a file is its owner's own");
     let said = text(&shown["message"]);
-    assert!(said.contains("I read 2 new animals") && said.contains("line 4") && said.contains("blorpfish"), "{said}");
+    assert!(said.contains("I read 2 new animals") && said.contains("line 4") && said.contains("unicorn"), "{said}");
     assert!(animals(&platform, MAREN).await.contains("no animals with me yet"), "shown, not saved");
     // Nobody else saves it, for themselves or for its owner.
     let token = platform.presses(TJARK, &shown["message"], &component(&shown["message"], "Yes"));

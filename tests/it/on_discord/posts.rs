@@ -22,7 +22,7 @@ fn pinned(platform: &Platform) -> Value {
 }
 
 fn role(permissions: u64) -> Value {
-    json!({"guild_id": SERVER.to_string(), "role": {"id": SERVER.to_string(), "name": "@everyone", "color": 0,
+    json!({"guild_id": SERVER.to_string(), "role": {"id": SERVER.to_string(), "name": "@everyone", "color": 0, "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null},
         "hoist": false, "position": 0, "permissions": permissions.to_string(), "managed": false, "mentionable": false,
         "flags": 0, "icon": null, "unicode_emoji": null}})
 }

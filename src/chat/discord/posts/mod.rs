@@ -284,9 +284,9 @@ async fn show(desk: &Desk, asked: &Asked, refreshed: Option<Refreshed>) {
         let titles: Vec<String> = post.topics.iter().filter_map(|id| talk.desk().map(|d| d.title(id))).collect();
         titles.join(", ")
     };
-    told(desk, asked, &listed(&posts, titled, refreshed)).await;
     // What is gone is told once; what else was told stays in the list while it lasts.
     let _ = desk.kept.posts_told(asked.server()).await;
+    told(desk, asked, &listed(&posts, titled, refreshed)).await;
 }
 
 /// The list of posts as a message. `titled` says what a post is about.

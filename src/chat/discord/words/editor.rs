@@ -28,6 +28,9 @@ pub async fn write(desk: &Desk, asked: &Asked, words: &str) {
     let Some(spoken) = spoken() else { return tell(desk, asked, &sentences::our_fault()).await };
     let own = own_of(desk, asked.server()).await;
     let topic = topic_id(&own, spoken, words);
+    if topic.is_empty() {
+        return tell(desk, asked, &sentences::no_topic(words)).await;
+    }
     let built_in = spoken.topic(&topic);
     let typed = match own.wording(&topic) {
         Some(wording) => wording.draft(),

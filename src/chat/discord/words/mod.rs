@@ -34,6 +34,9 @@ use crate::species::{GeneId, Species, SpeciesId};
 /// Versions of a topic that are listed.
 const VERSIONS: usize = 5;
 
+/// Characters of the id of a topic, as a file of words takes them.
+const MOST_ID: usize = 40;
+
 /// What was written is read back as it was: whether links may be written is asked when somebody writes.
 const WRITTEN: Rules = Rules { links: true };
 
@@ -54,16 +57,18 @@ fn against(desk: &Desk) -> Option<Against<'static>> {
     Some(Against { catalogue: desk.books.catalogue, reader: desk.books.reader, spoken: spoken()? })
 }
 
-/// The id of a topic by its title, or a new one made of the words.
+/// The id of the topic that words name, or a new one made of them. Only a name leads to a topic here: who begins one of
+/// their own must not find themselves in another that is much like it.
 fn topic_id(own: &Own, spoken: &Spoken, words: &str) -> String {
     let key = joined(words);
-    let known = spoken.topics().find(|t| joined(&t.title) == key || t.id == words.trim()).map(|t| t.id.clone());
-    let found = || spoken.find(words).into_iter().next().filter(|f| f.1 >= 0.8).map(|f| f.0.id.clone());
-    let mine = || own.topics().find(|(id, _)| joined(id) == key).map(|(id, _)| id.to_owned());
-    known.or_else(mine).or_else(found).unwrap_or_else(|| {
+    let named = |title: &str| joined(title) == key || title.split(':').next().is_some_and(|head| joined(head) == key);
+    let known = || spoken.topics().find(|t| t.id == words.trim() || named(&t.title) || t.aliases.iter().any(|a| joined(a) == key));
+    let titled = |wording: &draft::Wording| wording.draft().title.is_some_and(|title| named(&title));
+    let mine = || own.topics().find(|(id, history)| joined(id) == key || history.current().is_some_and(titled));
+    mine().map(|(id, _)| id.to_owned()).or_else(|| known().map(|t| t.id.clone())).unwrap_or_else(|| {
         let words: Vec<String> = words.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
         let id = words.iter().filter(|w| !w.is_empty()).cloned().collect::<Vec<_>>().join("_");
-        id.chars().take(draft::MOST_TITLE).collect()
+        id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '_').take(MOST_ID).collect()
     })
 }
 
