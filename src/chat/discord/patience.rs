@@ -99,7 +99,7 @@ pub async fn wait(
         tokio::select! {
             turn = &mut work => break turn,
             () = given_up.notified() => break only(sentences::cancelled()),
-            () = sleep_until(begun + give_up) => break only(sentences::took_too_long()),
+            () = sleep_until(begun + give_up) => break Turn { fault: true, ..only(sentences::took_too_long()) },
             () = sleep_until(next) => {
                 next = Instant::now() + say_more;
                 if !matches!(place, Place::Letter(_)) {

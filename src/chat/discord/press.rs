@@ -85,12 +85,14 @@ pub enum Verb {
     Panel,
     /// The settings: who changed what.
     Changes,
+    /// The settings: how much the bot is used here.
+    Use,
     /// The settings: all back to the usual.
     Reset,
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 37] = [
+    const ALL: [(Self, &'static str); 38] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -127,6 +129,7 @@ impl Verb {
         (Self::Links, "links"),
         (Self::Panel, "panel"),
         (Self::Changes, "changes"),
+        (Self::Use, "use"),
         (Self::Reset, "reset"),
     ];
 
@@ -155,6 +158,7 @@ impl Verb {
                 | Self::Links
                 | Self::Panel
                 | Self::Changes
+                | Self::Use
                 | Self::Reset
         )
     }

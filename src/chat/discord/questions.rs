@@ -90,7 +90,8 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     if was_asked {
         desk.kept.no_longer_asked(source, &answer).await;
     }
-    let Some(turn) = spoken_to(how, turn) else {
+    let told = spoken_to(how, turn).filter(|t| !t.fault || server == 0 || desk.rate.may_tell_fault(answer.channel));
+    let Some(turn) = told else {
         desk.kept.keep(source, &answer, true).await;
         return false;
     };

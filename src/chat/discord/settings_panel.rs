@@ -39,7 +39,7 @@ pub async fn open(desk: &Arc<Desk>, asked: &Asked) {
         return;
     }
     let manner = desk.kept.manner(asked.server()).await;
-    send(desk, asked, false, &panel(desk.books.catalogue, &manner, 0)).await;
+    send(desk, asked, false, &panel(desk.books.catalogue, &manner, may_here(desk, asked), 0)).await;
 }
 
 /// A press in the panel.
@@ -56,6 +56,11 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
     let old = desk.kept.manner(server).await;
     if press.verb == Verb::Changes {
         changes(desk, asked).await;
+        return;
+    }
+    if press.verb == Verb::Use {
+        let reply = desk.kept.used(server).await.map_or_else(|_| sentences::away(), |used| sentences::used(&used));
+        tell(desk, asked, &reply).await;
         return;
     }
     let mut part = press.n;
@@ -84,7 +89,7 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
         tell(desk, asked, &sentences::away()).await;
         return;
     }
-    send(desk, asked, true, &panel(desk.books.catalogue, &new, part)).await;
+    send(desk, asked, true, &panel(desk.books.catalogue, &new, may_here(desk, asked), part)).await;
 }
 
 async fn send(desk: &Desk, asked: &Asked, update: bool, message: &Outgoing) {
@@ -94,9 +99,24 @@ async fn send(desk: &Desk, asked: &Asked, update: bool, message: &Outgoing) {
     }
 }
 
-/// The panel as a message; `part` is 0 for the first half, else the second.
+/// What the bot may do in the channel of who asks, where that is known.
+fn may_here(desk: &Desk, asked: &Asked) -> Option<u64> {
+    desk.places.may(asked.server(), asked.channel.get())
+}
+
+/// What the bot may do in a channel, as a list of ticks. That of pinning is not known before it is tried: the library drops
+/// its bit.
+fn ticks(may: u64) -> String {
+    let known = permission::NEEDED.into_iter().filter(|(bit, ..)| *bit != permission::PIN);
+    let drawn = known.map(|(bit, name, why)| {
+        if may & bit == 0 { format!("✗ {name}, {why}") } else { format!("✓ {name}") }
+    });
+    drawn.collect::<Vec<_>>().join(" · ")
+}
+
+/// The panel as a message; `part` is 0 for the first half, else the second. `may` says what the bot may do in this channel.
 #[must_use]
-pub fn panel(catalogue: &Catalogue, manner: &Manner, part: u32) -> Outgoing {
+pub fn panel(catalogue: &Catalogue, manner: &Manner, may: Option<u64>, part: u32) -> Outgoing {
     let named = catalogue.species().iter().find(|s| s.key() == manner.species);
     let channels = match &manner.channels[..] {
         [] => "everywhere".to_owned(),
@@ -104,7 +124,7 @@ pub fn panel(catalogue: &Catalogue, manner: &Manner, part: u32) -> Outgoing {
         some => some.iter().map(|id| format!("<#{id}>")).collect::<Vec<_>>().join(" "),
     };
     let mentions = mentions().into_iter().find(|(_, id)| id == manner.mentions.id()).map_or_else(String::new, |m| m.0);
-    let lines = [
+    let mut lines = vec![
         format!("**Usual species** · {}", named.map_or_else(|| "none: I ask".to_owned(), |s| escape(s.name()))),
         format!("**I answer mentions** · {channels}"),
         format!("**A mention** · {mentions}"),
@@ -121,6 +141,9 @@ pub fn panel(catalogue: &Catalogue, manner: &Manner, part: u32) -> Outgoing {
             if manner.links { "plain https links may be written" } else { "none may be written" }
         ),
     ];
+    if let Some(may) = may {
+        lines.push(format!("**What I may do in this channel** · {}", ticks(may)));
+    }
     let at = |verb| Press { verb, source: 0, n: part };
     let mut rows = Vec::new();
     if part == 0 {
@@ -143,6 +166,7 @@ pub fn panel(catalogue: &Catalogue, manner: &Manner, part: u32) -> Outgoing {
         rows.push(components::buttons(&[
             (Press { verb: Verb::Panel, source: 0, n: 1 }, "More"),
             (at(Verb::Changes), "Who changed what"),
+            (at(Verb::Use), "How much I am used"),
             (at(Verb::Reset), "Reset all"),
         ]));
     } else {

@@ -138,6 +138,8 @@ pub struct Turn {
     pub animal: Option<AnimalId>,
     /// It is shown to one alone, who may show it to everybody.
     pub publishable: bool,
+    /// Nothing came of it, because of the program or of what it needs.
+    pub fault: bool,
 }
 
 /// Answers `said`, in this room, after this thread.

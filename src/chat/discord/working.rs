@@ -126,7 +126,7 @@ fn unless_it_stumbled(worked: Result<Turn, tokio::task::JoinError>, before: Thre
     worked.unwrap_or_else(|error| {
         // The message of a panic can hold what was typed; that there was one is enough to look for it.
         tracing::error!(panicked = error.is_panic(), "a question made the program stumble");
-        Turn { reply: Some(sentences::our_fault()), thread: before, ..Turn::default() }
+        Turn { reply: Some(sentences::our_fault()), thread: before, fault: true, ..Turn::default() }
     })
 }
 

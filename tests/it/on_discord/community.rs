@@ -153,6 +153,7 @@ async fn only_moderators_post_and_word() {
             "short",
             json!([{"name": "word", "type": 3, "value": "DG"}, {"name": "means", "type": 3, "value": "desert ghost"}]),
         ),
+        ("caution", json!([{"name": "gene", "type": 3, "value": "spider"}])),
         ("list", json!([])),
         ("revert", json!([{"name": "topic", "type": 3, "value": "het"}, {"name": "version", "type": 4, "value": 1}])),
         ("remove", json!([{"name": "name", "type": 3, "value": "het"}])),

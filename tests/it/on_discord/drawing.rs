@@ -194,7 +194,7 @@ proptest! {
         list_passes(&words::listed(&own(&texts), |_, gene| gene.to_owned()))?;
         let manner = Manner { channels: vec![u64::MAX; 25], species: texts.first().cloned().unwrap_or_default(), ..Manner::default() };
         for part in 0..2 {
-            list_passes(&settings_panel::panel(catalogue, &manner, part))?;
+            list_passes(&settings_panel::panel(catalogue, &manner, Some(0), part))?;
         }
         let change = |text: &String| Change {
             member: u64::MAX, at: i64::MAX, setting: "species".to_owned(), before: text.clone(), after: text.clone(),
@@ -214,7 +214,8 @@ proptest! {
         };
         let form = words::editor::form(&draft);
         passes(Kind::Form, &form, "modal")?;
-        passes(Kind::Form, &components::words_form(Press::under(Verb::Add, u64::MAX), &draft.body, &draft.body, &draft.body, true), "modal")?;
+        let said = format!("x{}", draft.body);
+        passes(Kind::Form, &components::words_form(Press::under(Verb::Add, u64::MAX), &said, &said, &said, true), "modal")?;
     }
 
     #[test]

@@ -171,6 +171,27 @@ async fn mentions_can_be_off_or_answered_by_letter_and_a_server_can_be_quiet() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn the_panel_ticks_off_what_the_bot_may_do_and_how_much_it_is_used() {
+    let platform = Platform::start().await;
+    platform.with(|s| s.special = json!({"roles": [{"id": SERVER.to_string(), "name": "@everyone", "color": 0,
+        "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null}, "hoist": false, "position": 0,
+        "permissions": (1_u64 << 10 | 1 << 11 | 1 << 16).to_string(), "managed": false, "mentionable": false, "flags": 0}]}));
+    let bot = Bot::ready(&platform, &[]).await;
+    for who in [MAREN, TJARK, MAREN] {
+        let asked = platform.says(who, &mention("het clown x clown"));
+        platform.answer_to(asked).await;
+    }
+    bot.says_times("answered a question", 3).await;
+    let opened = panel(&platform).await;
+    let said = text(&opened);
+    assert!(said.contains("✓ Send Messages") && said.contains("✗ Embed Links, to draw an answer as a card"), "{said}");
+    let token = platform.presses(MAREN, &opened, &component(&opened, "How much"));
+    let used = text(&platform.answer_to_interaction(&token).await["message"]);
+    assert!(used.contains("3 times in the last week") && used.contains("to 2 members"), "{used}");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_language_is_chosen_on_the_second_page() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;

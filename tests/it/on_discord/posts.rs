@@ -60,11 +60,7 @@ async fn posts_deleted_in_bulk_or_with_a_thread_are_noticed() {
     let thread = json!({"id": CHANNEL.to_string(), "guild_id": SERVER.to_string(), "parent_id": OTHER_CHANNEL.to_string(),
         "type": 11});
     platform.event("THREAD_DELETE", &thread, Some(SERVER));
-    platform
-        .until("the loss to be told", crate::platform::WAIT, |_| {
-            (bot.log().matches("posts of ours were deleted").count() == 2).then_some(())
-        })
-        .await;
+    bot.says_times("posts of ours were deleted", 2).await;
     platform.is_content();
 }
 

@@ -78,6 +78,17 @@ pub struct Change {
     pub after: String,
 }
 
+/// How much the bot is used in a server: numbers alone.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Used {
+    /// Answers in the last week.
+    pub week: i64,
+    /// Answers in the last 30 days, or for as long as answers are kept.
+    pub month: i64,
+    /// Members who were answered in that time.
+    pub members: i64,
+}
+
 /// Settings remembered in this process.
 #[derive(Debug, Default)]
 pub(super) struct Known(Mutex<HashMap<u64, (Instant, Manner)>>);
@@ -206,6 +217,23 @@ impl Kept {
             })
         };
         Ok(rows.iter().filter_map(|row| read(row).ok()).collect())
+    }
+
+    /// How much the bot is used in a server.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn used(&self, server: u64) -> Result<Used, Away> {
+        let query = sqlx::query(
+            "select count(*) filter (where claimed_at > now() - interval '7 days') as week, count(*) as month,
+                 count(distinct asker_id) as members
+             from discord_turn where guild_id = $1 and answered_at is not null and claimed_at > now() - interval '30 days'",
+        )
+        .bind(signed(server))
+        .fetch_one(self.pool());
+        let row = self.ask(query).await?;
+        let number = |name: &str| row.try_get(name).unwrap_or(0);
+        Ok(Used { week: number("week"), month: number("month"), members: number("members") })
     }
 
     /// Notes that the bot is in a server; `true` when it was not, so that a hello is due. Once for each joining, whatever

@@ -2,6 +2,7 @@
 
 use super::super::embeds::escape;
 use super::super::kept::posts::Trouble;
+use super::super::kept::servers::Used;
 use super::super::posts::Refreshed;
 use crate::explanations::own::TakenOver;
 use crate::reply::{Kind, Reply};
@@ -257,4 +258,17 @@ pub fn words_taken_over(over: &TakenOver) -> Reply {
         answer = vec!["Everything in that file is the same here already. Nothing was changed.".to_owned()];
     }
     Reply { answer, notes: vec!["Posts of them follow. /words list shows the versions.".to_owned()], ..Reply::default() }
+}
+
+/// How much the bot is used in a server.
+#[must_use]
+pub fn used(used: &Used) -> Reply {
+    let members = if used.members == 1 { "member" } else { "members" };
+    Reply {
+        notes: vec!["Numbers alone: what somebody asked, and what they keep, is their own.".to_owned()],
+        ..Reply::sentence(format!(
+            "In this server I answered {} times in the last week and {} times in the last 30 days, to {} {members}.",
+            used.week, used.month, used.members
+        ))
+    }
 }

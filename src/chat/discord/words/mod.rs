@@ -68,7 +68,10 @@ fn topic_id(own: &Own, spoken: &Spoken, words: &str) -> String {
     mine().map(|(id, _)| id.to_owned()).or_else(|| known().map(|t| t.id.clone())).unwrap_or_else(|| {
         let words: Vec<String> = words.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
         let id = words.iter().filter(|w| !w.is_empty()).cloned().collect::<Vec<_>>().join("_");
-        id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '_').take(MOST_ID).collect()
+        let id: String = id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '_').take(MOST_ID).collect();
+        // A title in other letters has an id all the same: the place of its letters, mixed.
+        let mixed = || key.chars().fold(0_u32, |mixed, c| mixed.wrapping_mul(31).wrapping_add(u32::from(c)));
+        if id.chars().any(|c| c != '_') || key.is_empty() { id } else { format!("topic_{:x}", mixed()) }
     })
 }
 
