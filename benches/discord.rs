@@ -202,7 +202,8 @@ fn large_server(n: u64) -> (u64, serde_json::Value) {
         serde_json::json!({"id": (id + if r == 0 { 0 } else { 10_000 + r }).to_string(), "name": "role", "color": 0, "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null},
             "hoist": false, "position": r, "permissions": "2252074691709952", "managed": false, "mentionable": false, "flags": 0})
     };
-    let except = |r: u64| serde_json::json!({"id": (id + 10_001 + r).to_string(), "type": 0, "allow": "1024", "deny": "2048"});
+    let except =
+        |r: u64| serde_json::json!({"id": (id + 10_001 + r).to_string(), "type": 0, "allow": "1024", "deny": "2048"});
     let channel = |c: u64| {
         serde_json::json!({"id": (id + 20_000 + c).to_string(), "type": 0, "name": "channel", "position": c, "nsfw": false,
             "permission_overwrites": [except(c % (roles - 1)), except((c + 1) % (roles - 1))]})

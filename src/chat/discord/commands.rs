@@ -11,12 +11,12 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
+use super::asked::{self, Asked};
 use super::complete::{complete_animal, complete_gene, complete_pairing, complete_topic};
 use super::deliver::{self, Look};
 use super::desk::{Desk, Work};
-use super::limits;
-use super::asked::{self, Asked};
 use super::doors::{self, Door};
+use super::limits;
 use super::rest::Failure;
 use super::turns::Turn;
 use super::{animals, forget, posts, saved, sentences, settings_panel};
@@ -180,7 +180,15 @@ async fn pins(
     slash_command,
     guild_only,
     default_member_permissions = "MANAGE_MESSAGES",
-    subcommands("words_write", "words_short", "words_caution", "words_list", "words_revert", "words_remove", "words_import")
+    subcommands(
+        "words_write",
+        "words_short",
+        "words_caution",
+        "words_list",
+        "words_revert",
+        "words_remove",
+        "words_import"
+    )
 )]
 #[expect(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
 async fn words(_: Context<'_>) -> anyhow::Result<()> {

@@ -75,7 +75,8 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
         turn = Turn { reply: Some(sentences::only_privately()), ..Turn::default() };
     }
     // Those who look after the server may show an explanation to everybody; whether somebody may is checked at the press.
-    turn.publishable = private && asked.guild.is_some() && matches!(door, Door::Explain | Door::Words) && asked.may_moderate();
+    turn.publishable =
+        private && asked.guild.is_some() && matches!(door, Door::Explain | Door::Words) && asked.may_moderate();
     answered(desk, asked, turn, (to, private), (begun, "command")).await;
 }
 

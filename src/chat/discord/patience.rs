@@ -10,12 +10,12 @@ use serenity::model::id::{ChannelId, MessageId};
 use tokio::time::{Instant, sleep_until, timeout};
 use tracing::{debug, warn};
 
+use super::asked::Asked;
 use super::components;
 use super::deliver;
 use super::desk::Desk;
 use super::kept::turns::Source;
 use super::press::{Press, Verb};
-use super::asked::Asked;
 use super::rest::To;
 use super::sentences;
 use super::turns::Turn;

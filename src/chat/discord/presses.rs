@@ -14,17 +14,17 @@ use serenity::model::channel::Message;
 use tracing::warn;
 
 use super::animals;
+use super::asked::{Asked, admitted, gone_on_from, refused, tell};
 use super::components;
 use super::deliver::{self, Look};
 use super::desk::Desk;
 use super::forget;
 use super::kept::turns::Answer;
 use super::press::{Press, Verb};
-use super::asked::{Asked, admitted, gone_on_from, refused, tell};
 use super::questions::read_back;
-use super::working::{Who, note, species, work_out_of};
 use super::rest::{Outgoing, To};
 use super::turns::{Thread, Turn, Words};
+use super::working::{Who, note, species, work_out_of};
 use super::{posts, saved, sentences, settings_panel, words};
 
 /// A button or a select.

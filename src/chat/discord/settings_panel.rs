@@ -6,6 +6,7 @@ use std::sync::Arc;
 use serde_json::json;
 use tracing::warn;
 
+use super::asked::{Asked, tell};
 use super::components;
 use super::desk::Desk;
 use super::embeds::escape;
@@ -13,7 +14,6 @@ use super::kept::servers::{Change, Manner, Mentions};
 use super::limits;
 use super::places::permission;
 use super::press::{Press, Verb};
-use super::asked::{Asked, tell};
 use super::rest::{Outgoing, To};
 use super::sentences;
 use crate::species::Catalogue;
@@ -108,9 +108,8 @@ fn may_here(desk: &Desk, asked: &Asked) -> Option<u64> {
 /// its bit.
 fn ticks(may: u64) -> String {
     let known = permission::NEEDED.into_iter().filter(|(bit, ..)| *bit != permission::PIN);
-    let drawn = known.map(|(bit, name, why)| {
-        if may & bit == 0 { format!("✗ {name}, {why}") } else { format!("✓ {name}") }
-    });
+    let drawn =
+        known.map(|(bit, name, why)| if may & bit == 0 { format!("✗ {name}, {why}") } else { format!("✓ {name}") });
     drawn.collect::<Vec<_>>().join(" · ")
 }
 

@@ -152,7 +152,11 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
         if thread.asked.file.is_some() {
             let Some(bytes) = &asker.file else {
                 let reply = Some(sentences::too_old());
-                return Turn { reply, thread: Thread { asked: AskedBack::default(), ..thread.clone() }, ..Turn::default() };
+                return Turn {
+                    reply,
+                    thread: Thread { asked: AskedBack::default(), ..thread.clone() },
+                    ..Turn::default()
+                };
             };
             again = Some(desk.receive(&asker.who, asker.today, bytes).await);
         }
@@ -203,7 +207,7 @@ pub async fn receive(books: Books, room: Room<'_>, thread: &Thread, source: u64,
     personal(&desk, thread, (&[], Some(source)), Some(reply))
 }
 
-fn desk_of<'a>(books: Books, room: Room<'a>, shelf: Option<Arc<Shelf>>) -> desk::Desk<'a> {
+fn desk_of(books: Books, room: Room<'_>, shelf: Option<Arc<Shelf>>) -> desk::Desk<'_> {
     let desk = desk::Desk::new(books.catalogue, books.reader, room.species, shelf);
     match room.own {
         Some(own) => desk.with_words(own),

@@ -34,8 +34,7 @@ pub(super) struct Who {
 
 /// Whether an answer may turn out to be about the asker's own animals.
 pub(super) fn may_be_personal(desk: &Desk, who: Who, thread: &Thread, said: &str) -> bool {
-    !thread.asked.is_empty()
-        || turns::may_concern(desk.books, who.species, said, &desk.asker(who.asker, who.source))
+    !thread.asked.is_empty() || turns::may_concern(desk.books, who.species, said, &desk.asker(who.asker, who.source))
 }
 
 /// Works an answer out.

@@ -210,7 +210,9 @@ impl Own {
         if bare.is_empty() {
             return None;
         }
-        let leads = |wording: &Wording| wording.title.iter().chain(wording.questions()).any(|q| [bare, &key].contains(&joined(q).as_str()));
+        let leads = |wording: &Wording| {
+            wording.title.iter().chain(wording.questions()).any(|q| [bare, &key].contains(&joined(q).as_str()))
+        };
         self.topics().find(|(_, history)| history.current().is_some_and(leads)).map(|(id, _)| id)
     }
 

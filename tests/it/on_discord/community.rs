@@ -18,8 +18,7 @@ async fn pins(platform: &Platform, who: u64, topic: &str) -> Value {
 /// What the program answers to a part of /words.
 async fn words(platform: &Platform, who: u64, part: &str, options: &Value) -> Value {
     let token = platform.command(who, Some(SERVER), "words", &json!([{"name": part, "type": 1, "options": options}]));
-    let answer = platform.answer_to_interaction(&token).await;
-    answer
+    platform.answer_to_interaction(&token).await
 }
 
 /// Posts of the program in the usual channel that nobody asked for by a message or command.

@@ -91,7 +91,11 @@ fn bare(text: &str, signs: &[char]) -> Option<char> {
 fn herd(texts: &[String]) -> Herd {
     let mut herd = Herd::empty();
     for (n, text) in (1..).zip(texts) {
-        let mut animal = Animal::new(AnimalId::of_bits(u64::MAX - n), Number(i32::MAX - i32::try_from(n).expect("few")), "ball_python".to_owned());
+        let mut animal = Animal::new(
+            AnimalId::of_bits(u64::MAX - n),
+            Number(i32::MAX - i32::try_from(n).expect("few")),
+            "ball_python".to_owned(),
+        );
         animal.name = Name::new(text).ok();
         animal.sire_out = Some(text.clone());
         animal.notes = Some(text.clone());

@@ -75,7 +75,8 @@ async fn a_file_by_direct_message_is_asked_about_shown_and_saved_in_words() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
     // 3/4 and 5/6 are two days each, depending on who writes.
-    let sheet = "name,species,sex,genes,hatched\nJuno,ball python,female,clown,3/4/2022\nDuke,ball python,male,pied,5/6/2021\n";
+    let sheet =
+        "name,species,sex,genes,hatched\nJuno,ball python,female,clown,3/4/2022\nDuke,ball python,male,pied,5/6/2021\n";
     let sent = letter(&platform, "", vec![platform.keep("herd.csv", sheet.into())]);
     let back = platform.answer_to(sent).await;
     assert!(text(&back).contains("What comes first?"), "{}", text(&back));
@@ -123,7 +124,9 @@ async fn a_copy_is_handed_over_privately_and_comes_in_again() {
     let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
     let shown = handed_in(&platform, MAREN, &platform.keep("herd.csv", SHEET.into())).await;
     pressed(&platform, MAREN, &shown["message"], "Yes").await;
-    for (words, end) in [("export everything as json", "json"), ("export", "zip"), ("export everything as a sheet", "csv")] {
+    for (words, end) in
+        [("export everything as json", "json"), ("export", "zip"), ("export everything as a sheet", "csv")]
+    {
         let copy = asked(&platform, MAREN, words).await;
         assert_eq!(copy["private"], true, "{words}");
         let file = copy["message"]["attachments"][0].clone();
@@ -171,7 +174,14 @@ async fn files_that_cannot_be_taken_are_refused_with_what_to_do() {
         (platform.keep("herd.csv", format!("name,sex\n{}", "x,male\n".repeat(6000)).into()), "5000 is the most"),
         (changed("size", (most + 1).into()), "larger than 10 MiB"),
         // Its size is told small, and it is not.
-        ({ let mut file = platform.keep("herd.csv", vec![b'x'; most + 1]); file["size"] = 10.into(); file }, "larger than 10 MiB"),
+        (
+            {
+                let mut file = platform.keep("herd.csv", vec![b'x'; most + 1]);
+                file["size"] = 10.into();
+                file
+            },
+            "larger than 10 MiB",
+        ),
         (changed("url", foreign.into()), "from no other address"),
         (changed("url", "https://example.org/attachments/1/2/herd.csv".into()), "from no other address"),
         (changed("url", format!("{}/api/v10/users/@me", platform.api).into()), "from no other address"),

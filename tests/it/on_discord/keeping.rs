@@ -9,16 +9,14 @@ use crate::platform::{DIRECT, Fault, MAREN, Platform, SERVER, TJARK, WAIT, compo
 /// Says something by direct message, and gives the answer.
 async fn whispered(platform: &Platform, words: &str) -> Value {
     let asked = platform.whispers(MAREN, words);
-    let answer = platform.answer_to(asked).await;
-    answer
+    platform.answer_to(asked).await
 }
 
 /// What a member hears to /ask: the text, and whether only they see it.
 async fn asked(platform: &Platform, who: u64, words: &str) -> Value {
     let options = json!([{"name": "question", "type": 3, "value": words}]);
     let token = platform.command(who, Some(SERVER), "ask", &options);
-    let answer = platform.answer_to_interaction(&token).await;
-    answer
+    platform.answer_to_interaction(&token).await
 }
 
 async fn collection(platform: &Platform, who: u64) -> Value {

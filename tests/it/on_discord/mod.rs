@@ -40,8 +40,7 @@ use crate::platform::{BOT, Platform, component};
 /// The answer to a press as a message.
 async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
     let token = platform.presses(who, message, &component(message, name));
-    let answer = platform.answer_to_interaction(&token).await;
-    answer
+    platform.answer_to_interaction(&token).await
 }
 
 /// Words that are meant for the bot.

@@ -240,7 +240,9 @@ async fn a_servers_settings_are_erased_after_the_grace_and_not_before() {
     drop(bot);
     // The grace is 30 days where nothing else is set; what is kept of other servers is not touched.
     for (days, left) in [(29, [1; 5]), (31, [0; 5])] {
-        let aged = format!("update discord_server set removed_at = now() - interval '{days} days' where removed_at is not null");
+        let aged = format!(
+            "update discord_server set removed_at = now() - interval '{days} days' where removed_at is not null"
+        );
         sqlx::query(&aged).execute(&pool).await.expect("aged");
         let bot = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
         bot.says("erased what was over its time").await;

@@ -9,8 +9,7 @@ use crate::platform::{Fault, MAREN, Platform, SERVER, TJARK, WAIT, component, te
 /// Asks by mention, and gives the answer as it stands in the channel.
 async fn answered(platform: &Platform, words: &str) -> Value {
     let asked = platform.says(MAREN, &mention(words));
-    let answer = platform.answer_to(asked).await;
-    answer
+    platform.answer_to(asked).await
 }
 
 /// The message after a press has changed it.

@@ -78,8 +78,7 @@ async fn it_is_announced_shown_and_cancelled_by_who_asked_alone() {
     let (there, who, source) = (Arc::clone(&desk), asked.clone(), asked.interaction.get());
     let waiting =
         tokio::spawn(async move { wait(&there, source, MAREN, Place::Interaction(&who, true), work(ended)).await });
-    let announced =
-        platform.until("an announcement", WAIT, |s| s.interactions.get(&asked.token).cloned()).await;
+    let announced = platform.until("an announcement", WAIT, |s| s.interactions.get(&asked.token).cloned()).await;
     assert_eq!((&announced["type"], &announced["private"]), (&json!(5), &json!(true)));
     let shown = platform.answer_to_interaction(&asked.token).await["message"].clone();
     assert!(text(&shown).contains("Still working"), "{shown}");

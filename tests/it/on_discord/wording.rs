@@ -48,7 +48,8 @@ async fn file(platform: &Platform) -> Value {
 }
 
 async fn hands_in(platform: &Platform, who: u64, file: &Value) -> Value {
-    let options = json!([{"name": "import", "type": 1, "options": [{"name": "file", "type": 11, "value": file["id"]}]}]);
+    let options =
+        json!([{"name": "import", "type": 1, "options": [{"name": "file", "type": 11, "value": file["id"]}]}]);
     let token = platform.command_with(who, "words", &options, file);
     platform.answer_to_interaction(&token).await
 }
@@ -58,7 +59,8 @@ async fn a_topic_of_its_own_has_a_title_and_questions_that_lead_to_it() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &MANY).await;
     let (_, inputs) = editor(&platform, "Our holdback swap").await;
-    let values: Vec<Value> = inputs.as_array().expect("rows").iter().map(|r| r["components"][0]["value"].clone()).collect();
+    let values: Vec<Value> =
+        inputs.as_array().expect("rows").iter().map(|r| r["components"][0]["value"].clone()).collect();
     assert_eq!(values, [json!("Our holdback swap"), json!(null), json!(null)], "it is called as it was begun");
     let typed = [
         ("title", "The autumn swap"),
@@ -82,7 +84,8 @@ async fn a_topic_of_its_own_has_a_title_and_questions_that_lead_to_it() {
     assert!(text(&platform.answer_to_interaction(&pins).await["message"]).contains("Posted and pinned"));
     // A built-in topic keeps its title where none is given, and what is wrong with a title is said with the draft.
     assert!(publish(&platform, "het", &[("title", ""), ("words", "A carrier.")]).await.contains("version 1"));
-    let refused = fills(&platform, "het", &[("title", "@everyone"), ("questions", "x\n\n<@1>"), ("words", "Fine.")]).await;
+    let refused =
+        fills(&platform, "het", &[("title", "@everyone"), ("questions", "x\n\n<@1>"), ("words", "Fine.")]).await;
     let said = text(&refused["message"]);
     assert!(said.contains("title: ") && said.contains("questions: "), "{said}");
     let again = pressed(&platform, MAREN, &refused["message"], "Edit again").await;
@@ -104,7 +107,10 @@ async fn links_are_written_only_where_the_server_allows_them() {
     assert!(publish(&platform, "het", &linked).await.contains("version 1"));
     // What leads away in other ways stays refused.
     for typed in ["See http://example.org now.", "[here](https://example.org)", "https://me@example.org"] {
-        assert!(text(&fills(&platform, "het", &[("words", typed)]).await["message"]).contains("cannot be published"), "{typed}");
+        assert!(
+            text(&fills(&platform, "het", &[("words", typed)]).await["message"]).contains("cannot be published"),
+            "{typed}"
+        );
     }
     let answer = hears(&platform, "what does het mean?").await;
     assert!(answer.contains("example.org/rules"), "{answer}");
@@ -121,14 +127,18 @@ async fn links_are_written_only_where_the_server_allows_them() {
 async fn words_go_out_as_a_file_and_come_in_from_one() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &MANY).await;
-    let short = json!([{"name": "word", "type": 3, "value": "QZ"}, {"name": "means", "type": 3, "value": "desert ghost"}]);
+    let short =
+        json!([{"name": "word", "type": 3, "value": "QZ"}, {"name": "means", "type": 3, "value": "desert ghost"}]);
     words(&platform, "short", &short).await;
     publish(&platform, "het", &[("words", "In our group a het is a hidden carrier.")]).await;
     publish(&platform, "Our swap", &[("questions", "when is the swap"), ("words", "In October.")]).await;
     words(&platform, "caution", &option("gene", "Spider · Ball python")).await;
     let kept = file(&platform).await;
     let content = String::from_utf8(platform.content(&kept)).expect("text");
-    assert!(content.contains("hidden carrier") && content.contains("spider") && content.contains("when is the swap"), "{content}");
+    assert!(
+        content.contains("hidden carrier") && content.contains("spider") && content.contains("when is the swap"),
+        "{content}"
+    );
     let same = hands_in(&platform, MAREN, &kept).await;
     assert!(text(&same["message"]).contains("is the same here already"), "{same}");
     // Everything is changed or taken away, and comes back.
@@ -138,7 +148,10 @@ async fn words_go_out_as_a_file_and_come_in_from_one() {
     publish(&platform, "het", &[("words", "Something else.")]).await;
     let shown = hands_in(&platform, MAREN, &kept).await;
     let said = text(&shown["message"]);
-    assert!(shown["private"] == true && said.contains("2 texts") && said.contains("QZ") && said.contains("spider"), "{said}");
+    assert!(
+        shown["private"] == true && said.contains("2 texts") && said.contains("QZ") && said.contains("spider"),
+        "{said}"
+    );
     assert!(hears(&platform, "what does het mean?").await.contains("Something else"), "shown, not taken over");
     platform.with(|s| s.permissions = Some(1 << 11));
     let refused = pressed(&platform, TJARK, &shown["message"], "Take it over").await;
@@ -154,7 +167,8 @@ async fn words_go_out_as_a_file_and_come_in_from_one() {
     let again = pressed(&platform, MAREN, &shown["message"], "Take it over").await;
     assert!(text(&again["message"]).contains("code 410"), "once: {again}");
     // Whoever a file names as an author: it was taken over by who took it over.
-    let forged = platform.keep("words.toml", content.replace(&MAREN.to_string(), "777").replace("hidden", "secret").into());
+    let forged =
+        platform.keep("words.toml", content.replace(&MAREN.to_string(), "777").replace("hidden", "secret").into());
     let shown = hands_in(&platform, MAREN, &forged).await;
     pressed(&platform, MAREN, &shown["message"], "Take it over").await;
     let list = words(&platform, "list", &json!([])).await;

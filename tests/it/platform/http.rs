@@ -57,8 +57,8 @@ async fn take(
         if !allowed && !path.starts_with("/interactions/") && !path.starts_with("/webhooks/") {
             return (401, json!({"code": 0, "message": "401: Unauthorized"}));
         }
-        let files = files.into_iter().map(|(name, bytes)| platform.keep(&name, bytes)).collect();
-        platform.answer(method.as_str(), &path, &value, files)
+        let files: Vec<Value> = files.into_iter().map(|(name, bytes)| platform.keep(&name, bytes)).collect();
+        platform.answer(method.as_str(), &path, &value, &files)
     });
     let at = Instant::now();
     let status_told = if lose { 0 } else { status };
@@ -147,7 +147,7 @@ impl Platform {
         Response::builder().status(status).body(Body::from(bytes)).expect("a response")
     }
 
-    fn answer(&self, method: &str, path: &str, body: &Value, files: Vec<Value>) -> (u16, Value) {
+    fn answer(&self, method: &str, path: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         let bare = path.split('?').next().unwrap_or_default();
         let parts: Vec<&str> = bare.trim_matches('/').split('/').collect();
         match (method, &parts[..]) {
@@ -242,7 +242,7 @@ impl Platform {
         self.with(|s| s.messages.get(&id.parse().unwrap_or(0)).is_some_and(|m| m["channel_id"] == channel))
     }
 
-    fn posted(&self, channel: &str, body: &Value, files: Vec<Value>) -> Value {
+    fn posted(&self, channel: &str, body: &Value, files: &[Value]) -> Value {
         let id = self.id();
         let mut message = json!({
             "id": id.to_string(), "channel_id": channel, "author": user(BOT), "content": body["content"].as_str().unwrap_or(""),
@@ -261,7 +261,7 @@ impl Platform {
         message
     }
 
-    fn create(&self, channel: &str, body: &Value, files: Vec<Value>) -> (u16, Value) {
+    fn create(&self, channel: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         self.judge("create", Kind::Message, "message_create", body);
         if self.with(|s| s.closed_direct) && channel == DIRECT.to_string() {
             return (403, json!({"code": 50007, "message": "Cannot send messages to this user"}));
@@ -309,7 +309,7 @@ impl Platform {
         Value::Array(found)
     }
 
-    fn callback(&self, id: &str, token: &str, body: &Value, files: Vec<Value>) -> (u16, Value) {
+    fn callback(&self, id: &str, token: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         if self.with(|s| s.interactions.contains_key(token)) {
             return (400, json!({"code": 40060, "message": "Interaction has already been acknowledged."}));
         }
@@ -348,7 +348,7 @@ impl Platform {
         })
     }
 
-    fn original(&self, token: &str, body: &Value, files: Vec<Value>) -> (u16, Value) {
+    fn original(&self, token: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         self.judge("original", Kind::Edit, "original_edit", body);
         if !self.with(|s| s.interactions.contains_key(token)) {
             return (404, json!({"code": 10015, "message": "Unknown Webhook"}));

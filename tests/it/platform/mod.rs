@@ -241,10 +241,8 @@ impl Platform {
 
     /// Waits until a request has come in, also one that is not answered yet.
     pub(crate) async fn arrived(&self, method: &str, path: &str) {
-        self.until("a request", WAIT, |s| {
-            s.arrived.iter().any(|(m, p)| m == method && p.contains(path)).then_some(())
-        })
-        .await;
+        self.until("a request", WAIT, |s| s.arrived.iter().any(|(m, p)| m == method && p.contains(path)).then_some(()))
+            .await;
     }
 
     /// Waits for as long as an answer would take that must not come.

@@ -103,15 +103,14 @@ impl Kept {
     /// # Errors
     /// [`Away`].
     pub async fn change_post(&self, post: &Post) -> Result<(), Away> {
-        let query = sqlx::query(
-            "update discord_post set topics = $2, mark = $3, pinned = $4, trouble = $5 where id = $1",
-        )
-        .bind(post.id)
-        .bind(&post.topics)
-        .bind(&post.mark)
-        .bind(post.pinned)
-        .bind(post.trouble.id())
-        .execute(self.pool());
+        let query =
+            sqlx::query("update discord_post set topics = $2, mark = $3, pinned = $4, trouble = $5 where id = $1")
+                .bind(post.id)
+                .bind(&post.topics)
+                .bind(&post.mark)
+                .bind(post.pinned)
+                .bind(post.trouble.id())
+                .execute(self.pool());
         self.ask(query).await.map(drop)
     }
 
@@ -134,7 +133,8 @@ impl Kept {
     /// # Errors
     /// [`Away`].
     pub async fn posts_told(&self, server: u64) -> Result<(), Away> {
-        let gone = sqlx::query("delete from discord_post where guild_id = $1 and trouble = 'gone'").bind(signed(server));
+        let gone =
+            sqlx::query("delete from discord_post where guild_id = $1 and trouble = 'gone'").bind(signed(server));
         self.ask(gone.execute(self.pool())).await?;
         let unpinned = sqlx::query("update discord_post set trouble = '' where guild_id = $1 and trouble = 'unpinned'");
         self.ask(unpinned.bind(signed(server)).execute(self.pool())).await.map(drop)

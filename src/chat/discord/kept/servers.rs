@@ -121,10 +121,11 @@ impl Kept {
         {
             return manner.clone();
         }
-        let query =
-            sqlx::query("select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1")
-                .bind(signed(server))
-                .fetch_optional(self.pool());
+        let query = sqlx::query(
+            "select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1",
+        )
+        .bind(signed(server))
+        .fetch_optional(self.pool());
         let Ok(row) = self.ask(query).await else {
             // Better the settings of a while ago than none: a quiet server stays quiet.
             return remembered.map(|r| r.1).unwrap_or_default();

@@ -281,8 +281,9 @@ impl Kept {
 
     /// A button that was used up may be used again: what it led to could not be shown.
     pub async fn replace_no_more(&self, source: Source) {
-        let query =
-            sqlx::query("update discord_turn set replaced = false where source = $1").bind(signed(source)).execute(self.pool());
+        let query = sqlx::query("update discord_turn set replaced = false where source = $1")
+            .bind(signed(source))
+            .execute(self.pool());
         let _ = self.ask(query).await;
         if let Ok(mut memory) = self.held.0.lock()
             && let Some(answer) = memory.answers.get_mut(&source)
@@ -339,9 +340,5 @@ fn thread(row: &sqlx::postgres::PgRow) -> Result<Thread, sqlx::Error> {
 /// What was asked back, as it is kept: an empty object where nothing was.
 fn asked(thread: &Thread) -> Json<serde_json::Value> {
     let none = || serde_json::json!({});
-    Json(if thread.asked.is_empty() {
-        none()
-    } else {
-        serde_json::to_value(&thread.asked).unwrap_or_else(|_| none())
-    })
+    Json(if thread.asked.is_empty() { none() } else { serde_json::to_value(&thread.asked).unwrap_or_else(|_| none()) })
 }

@@ -176,7 +176,9 @@ async fn post(desk: &Arc<Desk>, asked: &Asked, words: &str) {
     let Ok(posts) = desk.kept.posts(Some(asked.server())).await else {
         return tell(desk, asked, &sentences::away()).await;
     };
-    if posts.iter().filter(|p| p.channel == asked.channel.get() && p.pinned && p.trouble != Trouble::Gone).count() >= MOST {
+    if posts.iter().filter(|p| p.channel == asked.channel.get() && p.pinned && p.trouble != Trouble::Gone).count()
+        >= MOST
+    {
         return tell(desk, asked, &sentences::enough_pins(MOST)).await;
     }
     announce(desk, asked).await;

@@ -44,17 +44,16 @@ pub async fn refresh(desk: &Desk, server: Option<u64>) -> Refreshed {
                 let trouble = if post.trouble == Trouble::Refused { Trouble::None } else { post.trouble };
                 let _ = desk.kept.change_post(&Post { mark, trouble, ..post }).await;
             }
-            Err(failure) => match trouble(&failure) {
-                Some(found) => {
+            Err(failure) => {
+                if let Some(found) = trouble(&failure) {
                     told.gone += usize::from(found == Trouble::Gone);
                     told.failed += usize::from(found == Trouble::Refused);
                     noted(desk, post, found).await;
-                }
-                None => {
+                } else {
                     told.failed += 1;
                     warn!(%failure, "a post could not be brought up to date");
                 }
-            },
+            }
         }
     }
     if told.changed > 0 {
@@ -84,7 +83,7 @@ async fn noted(desk: &Desk, post: Post, trouble: Trouble) {
         Trouble::Refused => "a post of ours can no longer be reached: a permission is missing",
         Trouble::Unpinned => "a post of ours was unpinned",
     };
-    if desk.kept.change_post(&Post { trouble, pinned, ..post }).await.is_ok() {
+    if desk.kept.change_post(&Post { pinned, trouble, ..post }).await.is_ok() {
         info!("{what}");
     }
 }

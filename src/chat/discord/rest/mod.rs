@@ -84,7 +84,14 @@ impl Rest {
         let client = reqwest::Client::builder().timeout(ATTEMPT).connect_timeout(Duration::from_secs(3)).build()?;
         let pace = Pace::new(api.is_none());
         let files = files::client()?;
-        Ok(Self { client, files, token: Secret::new(format!("Bot {}", token.reveal())), api, pace, counts: Counts::default() })
+        Ok(Self {
+            client,
+            files,
+            token: Secret::new(format!("Bot {}", token.reveal())),
+            api,
+            pace,
+            counts: Counts::default(),
+        })
     }
 
     /// Sends a message. The only way out for anything that a member reads.

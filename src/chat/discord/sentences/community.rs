@@ -96,7 +96,9 @@ pub fn post_gone() -> Reply {
 pub fn post_state(trouble: Trouble, pinned: bool) -> &'static str {
     match (trouble, pinned) {
         (Trouble::Gone, _) => "was deleted; I take it off my list",
-        (Trouble::Refused, _) => "I can no longer reach it: give me \"View Channel\" and \"Read Message History\" there",
+        (Trouble::Refused, _) => {
+            "I can no longer reach it: give me \"View Channel\" and \"Read Message History\" there"
+        }
         (Trouble::Unpinned, _) => "somebody unpinned it",
         (Trouble::None, true) => "pinned",
         (Trouble::None, false) => "not pinned",
@@ -123,12 +125,12 @@ pub fn posts(told: Option<Refreshed>) -> Reply {
 /// Over a draft as it would be shown, with the questions that lead to it.
 #[must_use]
 pub fn draft_shown(questions: &[String]) -> String {
-    let mut text = "This is how it would read. Nobody sees it until you publish it.".to_owned();
-    if !questions.is_empty() {
-        let listed: Vec<String> = questions.iter().map(|q| escape(q)).collect();
-        text.push_str(&format!(" Questions that lead to it: {}", listed.join("; ")));
+    let text = "This is how it would read. Nobody sees it until you publish it.";
+    if questions.is_empty() {
+        return text.to_owned();
     }
-    text
+    let listed: Vec<String> = questions.iter().map(|q| escape(q)).collect();
+    format!("{text} Questions that lead to it: {}", listed.join("; "))
 }
 
 /// What is wrong with a draft.
@@ -257,7 +259,11 @@ pub fn words_taken_over(over: &TakenOver) -> Reply {
     if answer.len() == 1 {
         answer = vec!["Everything in that file is the same here already. Nothing was changed.".to_owned()];
     }
-    Reply { answer, notes: vec!["Posts of them follow. /words list shows the versions.".to_owned()], ..Reply::default() }
+    Reply {
+        answer,
+        notes: vec!["Posts of them follow. /words list shows the versions.".to_owned()],
+        ..Reply::default()
+    }
 }
 
 /// How much the bot is used in a server.

@@ -7,10 +7,15 @@ mod keeping; // of what belongs to a member
 use std::time::Duration;
 
 pub use community::{
-    always_said, draft_refused, draft_shown, enough_pins, may_not_pin, may_not_post, no_own_words, no_such_gene, no_topic, not_a_moderator, not_pinned_now, nothing_against, pins_full, post_gone, post_pinned, post_replaced, post_state, post_unpinned, posts, published, short_added, start_here, taken_away, used, words_bring, words_bring_nothing, words_refused, words_taken_over,
+    always_said, draft_refused, draft_shown, enough_pins, may_not_pin, may_not_post, no_own_words, no_such_gene,
+    no_topic, not_a_moderator, not_pinned_now, nothing_against, pins_full, post_gone, post_pinned, post_replaced,
+    post_state, post_unpinned, posts, published, short_added, start_here, taken_away, used, words_bring,
+    words_bring_nothing, words_refused, words_taken_over,
 };
 pub use keeping::{
-    ERASE, already_saved, copy_too_large, erased, file_from_elsewhere, file_not_fetched, file_too_large, hand_the_file_in, kept_of_you, letters_closed, no_animals, no_such_animal, not_erased, nothing_saved, only_privately, saved, saved_full, sent_privately,
+    ERASE, already_saved, copy_too_large, erased, file_from_elsewhere, file_not_fetched, file_too_large,
+    hand_the_file_in, kept_of_you, letters_closed, no_animals, no_such_animal, not_erased, nothing_saved,
+    only_privately, saved, saved_full, sent_privately,
 };
 
 use crate::reply::{Kind, Reply};

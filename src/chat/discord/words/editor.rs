@@ -70,7 +70,14 @@ pub fn form(draft: &Draft) -> serde_json::Value {
         Press::under(Verb::Write, draft.id),
         &format!("Text: {}", draft.topic.replace('_', " ")),
         &[
-            components::Input { id: "title", label: "Title (empty: as it is)", hint: title, most: MOST_TITLE, value: &draft.title, long: false },
+            components::Input {
+                id: "title",
+                label: "Title (empty: as it is)",
+                hint: title,
+                most: MOST_TITLE,
+                value: &draft.title,
+                long: false,
+            },
             components::Input {
                 id: "questions",
                 label: "Questions that lead to it, one a line",
@@ -101,7 +108,8 @@ pub async fn sent(desk: &Desk, asked: &Asked, id: u64, typed: &[(String, String)
         return tell(desk, asked, &sentences::away()).await;
     };
     let Some(old) = old else { return tell(desk, asked, &sentences::too_old()).await };
-    let now = |id: &str, was: &str| typed.iter().find(|(known, _)| known == id).map_or(was, |(_, text)| text).to_owned();
+    let now =
+        |id: &str, was: &str| typed.iter().find(|(known, _)| known == id).map_or(was, |(_, text)| text).to_owned();
     let (title, questions) = (now("title", &old.title), now("questions", &old.questions));
     let draft = Draft { title, questions, body: now("words", &old.body), ..old };
     if desk.kept.keep_draft(&draft).await.is_err() {

@@ -79,7 +79,8 @@ pub async fn take_in(desk: &Arc<Desk>, asked: &Asked, source: u64) {
         return;
     }
     // The file is its own who handed it in, and for the server in which they did.
-    let theirs = desk.kept.answer(source).await.is_some_and(|a| a.asker == asked.asker.get() && a.guild == asked.server());
+    let theirs =
+        desk.kept.answer(source).await.is_some_and(|a| a.asker == asked.asker.get() && a.guild == asked.server());
     let bytes = match desk.kept.file(source).await {
         Ok(Some(bytes)) if theirs => bytes,
         Ok(_) => return tell(desk, asked, &sentences::too_old()).await,

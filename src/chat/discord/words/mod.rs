@@ -62,7 +62,9 @@ fn against(desk: &Desk) -> Option<Against<'static>> {
 fn topic_id(own: &Own, spoken: &Spoken, words: &str) -> String {
     let key = joined(words);
     let named = |title: &str| joined(title) == key || title.split(':').next().is_some_and(|head| joined(head) == key);
-    let known = || spoken.topics().find(|t| t.id == words.trim() || named(&t.title) || t.aliases.iter().any(|a| joined(a) == key));
+    let known = || {
+        spoken.topics().find(|t| t.id == words.trim() || named(&t.title) || t.aliases.iter().any(|a| joined(a) == key))
+    };
     let titled = |wording: &draft::Wording| wording.draft().title.is_some_and(|title| named(&title));
     let mine = || own.topics().find(|(id, history)| joined(id) == key || history.current().is_some_and(titled));
     mine().map(|(id, _)| id.to_owned()).or_else(|| known().map(|t| t.id.clone())).unwrap_or_else(|| {
