@@ -13,10 +13,13 @@ use hatchward::chat::discord::{animals, commands, components, kept, posts, saved
 use hatchward::collection::animal::{Animal, AnimalId, Number};
 use hatchward::collection::herd::Herd;
 use hatchward::collection::name::Name;
+use hatchward::conversation::Talk;
 use hatchward::explanations::own::draft::{Draft, Rules};
 use hatchward::explanations::own::history::By;
 use hatchward::explanations::own::{Own, TakenOver};
 use hatchward::reply::{Grid, Reply, Row};
+use hatchward::species::GeneId;
+use hatchward::species::show::Entry;
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -242,6 +245,30 @@ proptest! {
             prop_assert!(whole_number || !(before.is_ascii_digit() && after.is_ascii_digit()), "{:?} to {:?}", text, cut);
         }
     }
+}
+
+#[test]
+fn every_topic_and_every_card_fits_the_platform() {
+    let chat = Chat::new();
+    let talk = Talk::new(&chat.catalogue, &chat.reader, None);
+    let desk = talk.desk().expect("explanations");
+    let topics = desk.spoken.topics().map(|topic| (topic.id.clone(), desk.topic(topic)));
+    let cards = chat.catalogue.species().iter().flat_map(|species| {
+        let genes = (0..).take(species.genes().len()).map(|g| Entry::Gene(GeneId(g)));
+        let entries = genes.chain((0..species.file().combo.len()).map(Entry::Combo));
+        entries.map(|entry| (format!("{entry:?} of {}", species.key()), desk.card(species, entry)))
+    });
+    let mut n = 0;
+    for (what, reply) in topics.chain(cards) {
+        for plain in [false, true] {
+            let turn = Turn { reply: Some(reply.clone()), ..Turn::default() };
+            let body = dress(&turn, 1, Look { plain, ..Look::default() }).body();
+            assert_eq!(limits::check(Kind::Message, &body), [], "{what}");
+            assert_eq!(schema::check("message_create", &body), Vec::<String>::new(), "{what}");
+        }
+        n += 1;
+    }
+    assert!(n > 300, "{n} of them");
 }
 
 #[test]

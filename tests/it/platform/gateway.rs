@@ -1,6 +1,6 @@
 //! The line: hello, identify, resume, heartbeats, and every way to be dropped.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 use serenity::futures::{SinkExt, StreamExt};
@@ -87,6 +87,7 @@ impl Platform {
                     let _ = orders.send(Order::Close(4004));
                     return;
                 }
+                let came = Instant::now();
                 let shard = (d["shard"][0].as_u64().unwrap_or(0), d["shard"][1].as_u64().unwrap_or(1));
                 let session = format!("session-{}", self.id());
                 let here = |id: u64| (id >> 22) % shard.1 == shard.0;
@@ -98,6 +99,7 @@ impl Platform {
                 self.with(|s| {
                     s.intents = d["intents"].as_u64().unwrap_or(0);
                     s.identifies.push(shard);
+                    s.identified_at = Some(came);
                     let open = Some(orders.clone());
                     s.sessions.insert(session.clone(), Session { shard, told: Vec::new(), open });
                 });

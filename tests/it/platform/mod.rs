@@ -97,6 +97,8 @@ pub(crate) struct State {
     pub(crate) sessions: HashMap<String, gateway::Session>,
     /// Identifies, with shard and total.
     pub(crate) identifies: Vec<(u64, u64)>,
+    /// When the last of them came.
+    pub(crate) identified_at: Option<Instant>,
     /// Resumes.
     pub(crate) resumes: usize,
     /// What will go wrong.
