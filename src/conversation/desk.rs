@@ -497,7 +497,7 @@ impl<'a> Desk<'a> {
             }
             Ok(Done::Odds { message, parents, reply, about }) => {
                 self.speak_of(&about);
-                match self.talk.turn_about(&message, &parents) {
+                match self.talk.turn_about(&message, &parents, of_all(self.catalogue, herd, &about)) {
                     Some(mut odds) => {
                         odds.notes.extend(reply.notes);
                         if !reply.understood.is_empty() {
@@ -574,6 +574,14 @@ struct Turn<'t> {
 #[must_use]
 pub fn line_of(catalogue: &Catalogue, herd: &Herd, animal: &Animal) -> String {
     say::in_full(catalogue, herd, animal)
+}
+
+/// The species of these animals, if it is one.
+fn of_all(catalogue: &Catalogue, herd: &Herd, animals: &[AnimalId]) -> Option<SpeciesId> {
+    let mut keys = animals.iter().filter_map(|id| Some(&herd.animal(*id)?.species));
+    let first = keys.next()?;
+    let species = catalogue.species().iter().find(|species| species.key() == first)?;
+    keys.all(|key| key == first).then_some(species.id)
 }
 
 fn is_no(typed: &str) -> bool {

@@ -133,8 +133,17 @@ impl<'a> Talk<'a> {
 
     /// Answers a message in which animals were told by their genes; `named` are those words with the animals themselves,
     /// whose exact beliefs, weights and ages no words can hold.
-    pub(crate) fn turn_about(&mut self, said: &str, named: &[(String, Animal)]) -> Option<Reply> {
-        let mut reading = self.read(said);
+    ///
+    /// `species` is that of all of them; `None` where they are of several, which no pairing can be.
+    pub(crate) fn turn_about(
+        &mut self,
+        said: &str,
+        named: &[(String, Animal)],
+        species: Option<SpeciesId>,
+    ) -> Option<Reply> {
+        let mut reading = if species.is_some() { self.read_in(said, species) } else { self.read(said) };
+        // Genes are numbers of one species: in a reading of another they would be other genes, or none.
+        let named = if species.is_some() && reading.species == species { named } else { &[] };
         let by_place = reading.pairing.parents.len() == named.len();
         for (n, (words, animal)) in named.iter().enumerate() {
             let told = self.reader.describe(self.catalogue, words, reading.species).animal;
@@ -204,22 +213,24 @@ impl<'a> Talk<'a> {
 
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
-        let spoken_of = self.last.as_ref().and_then(|last| last.species);
+        let spoken_of = self.species_spoken_of();
+        let own = self.read_in(said, self.species);
+        let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
+        match spoken_of {
+            Some(_) if !complete && self.species.is_none() => self.read_in(said, spoken_of),
+            _ => own,
+        }
+    }
+
+    /// Reads a message where this species is meant if none is named.
+    fn read_in(&self, said: &str, species: Option<SpeciesId>) -> Reading {
         let genes = self.under_discussion();
         let edits = self.last.is_some() && follow_up::edits(self, said);
         let proving = self.trial.is_some();
-        let read = |species: Option<SpeciesId>| {
-            let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, proving, edits });
-            let alone = with(&[]);
-            // Genes are of one species: those under discussion mean nothing in a message about another.
-            if genes.is_empty() || alone.species != spoken_of { alone } else { with(&genes) }
-        };
-        let own = read(self.species);
-        let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
-        match spoken_of {
-            Some(_) if !complete && self.species.is_none() => read(spoken_of),
-            _ => own,
-        }
+        let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, proving, edits });
+        let alone = with(&[]);
+        // Genes are of one species: those under discussion mean nothing in a message about another.
+        if genes.is_empty() || alone.species != self.species_spoken_of() { alone } else { with(&genes) }
     }
 
     /// The recessives of the last request.

@@ -100,17 +100,19 @@ impl EventHandler for Front {
         }
     }
 
-    async fn message_delete(&self, ctx: Context, _: ChannelId, message: MessageId, _: Option<GuildId>) {
+    async fn message_delete(&self, ctx: Context, _: ChannelId, message: MessageId, server: Option<GuildId>) {
         self.desk.hears(ctx.shard_id.0);
         questions::deleted(&self.desk, message).await;
-        posts::vanished(&self.desk, message.get()).await;
+        posts::vanished(&self.desk, server.map_or(0, GuildId::get), message.get()).await;
     }
 
-    async fn message_delete_bulk(&self, ctx: Context, _: ChannelId, messages: Vec<MessageId>, _: Option<GuildId>) {
+    async fn message_delete_bulk(&self, ctx: Context, _: ChannelId, messages: Vec<MessageId>, server: Option<GuildId>) {
         self.desk.hears(ctx.shard_id.0);
-        for message in messages {
+        for message in self.desk.kept.asked_among(&messages).await {
             questions::deleted(&self.desk, message).await;
-            posts::vanished(&self.desk, message.get()).await;
+        }
+        for message in messages {
+            posts::vanished(&self.desk, server.map_or(0, GuildId::get), message.get()).await;
         }
     }
 
@@ -170,7 +172,7 @@ impl EventHandler for Front {
 
     async fn channel_delete(&self, _: Context, channel: GuildChannel, _: Option<Vec<Message>>) {
         self.desk.places.drop_channel(channel.guild_id.get(), channel.id.get());
-        posts::vanished(&self.desk, channel.id.get()).await;
+        posts::vanished(&self.desk, channel.guild_id.get(), channel.id.get()).await;
     }
 
     async fn thread_create(&self, _: Context, thread: GuildChannel) {
@@ -183,7 +185,7 @@ impl EventHandler for Front {
 
     async fn thread_delete(&self, _: Context, thread: PartialGuildChannel, _: Option<GuildChannel>) {
         self.desk.places.drop_channel(thread.guild_id.get(), thread.id.get());
-        posts::vanished(&self.desk, thread.id.get()).await;
+        posts::vanished(&self.desk, thread.guild_id.get(), thread.id.get()).await;
     }
 
     async fn thread_list_sync(&self, _: Context, sync: ThreadListSyncEvent) {

@@ -40,6 +40,7 @@ pub struct Kept {
     held: turns::Held,
     known: servers::Known,
     spoken: words::Spoken,
+    posting: posts::Posting,
     /// The name under which this process holds its shards.
     pub holder: String,
 }
@@ -54,6 +55,7 @@ impl Kept {
             held: turns::Held::default(),
             known: servers::Known::default(),
             spoken: words::Spoken::default(),
+            posting: posts::Posting::default(),
             holder,
         }
     }

@@ -1,5 +1,8 @@
 //! Posts of explanations: where they stand, what they are about, and a mark of what they say.
 
+use std::collections::HashSet;
+use std::sync::Mutex;
+
 use sqlx::Row as _;
 
 use super::{Away, Kept, signed, unsigned};
@@ -52,12 +55,40 @@ pub struct Post {
     pub trouble: Trouble,
 }
 
+/// Servers with posts, once they are known: most have none, and are not looked up at every deleted message.
+#[derive(Debug, Default)]
+pub(super) struct Posting(Mutex<Option<HashSet<u64>>>);
+
 impl Kept {
+    /// Whether a server may have posts, as far as this process knows.
+    #[must_use]
+    pub fn may_have_posts(&self, server: u64) -> bool {
+        self.posting.0.lock().is_ok_and(|known| known.as_ref().is_none_or(|known| known.contains(&server)))
+    }
+
+    /// Remembers which servers have posts.
+    ///
+    /// # Errors
+    /// [`Away`]; then every server may have some.
+    pub async fn learn_who_has_posts(&self) -> Result<(), Away> {
+        let query = sqlx::query_scalar::<_, i64>("select distinct guild_id from discord_post").fetch_all(self.pool());
+        let servers = self.ask(query).await?;
+        if let Ok(mut known) = self.posting.0.lock() {
+            *known = Some(servers.into_iter().map(unsigned).collect());
+        }
+        Ok(())
+    }
+
     /// Notes a new post; its number.
     ///
     /// # Errors
     /// [`Away`].
     pub async fn add_post(&self, post: &Post) -> Result<i64, Away> {
+        if let Ok(mut known) = self.posting.0.lock()
+            && let Some(known) = known.as_mut()
+        {
+            known.insert(post.server);
+        }
         let query = sqlx::query_scalar(
             "insert into discord_post (guild_id, channel_id, message_id, topics, mark, pinned)
              values ($1, $2, $3, $4, $5, $6) returning id",

@@ -7,6 +7,7 @@ use std::collections::{HashMap, VecDeque};
 use std::sync::Mutex;
 use std::time::Duration;
 
+use serenity::model::id::MessageId;
 use sqlx::Row as _;
 use sqlx::types::Json;
 
@@ -262,6 +263,14 @@ impl Kept {
             // What was kept while the database was away is here alone, even if the claim is there.
             found => self.held.0.lock().ok().and_then(|memory| memory.answers.get(&source).cloned()).or(found),
         }
+    }
+
+    /// Those of these messages that were questions.
+    pub async fn asked_among(&self, messages: &[MessageId]) -> Vec<MessageId> {
+        let ids: Vec<i64> = messages.iter().map(|message| signed(message.get())).collect();
+        let query = sqlx::query_scalar::<_, i64>("select source from discord_turn where source = any($1)").bind(ids);
+        let found = self.ask(query.fetch_all(self.pool())).await.unwrap_or_default();
+        found.into_iter().map(|source| MessageId::new(unsigned(source))).collect()
     }
 
     /// Marks an answer as replaced; `false` when it was already, so that a second press does nothing.

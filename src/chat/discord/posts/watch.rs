@@ -88,8 +88,11 @@ async fn noted(desk: &Desk, post: Post, trouble: Trouble) {
     }
 }
 
-/// A message or channel was deleted: posts of ours in it are gone.
-pub async fn vanished(desk: &Desk, message_or_channel: u64) {
+/// A message or channel of a server was deleted: posts of ours in it are gone.
+pub async fn vanished(desk: &Desk, server: u64, message_or_channel: u64) {
+    if !desk.kept.may_have_posts(server) {
+        return;
+    }
     if let Ok(gone @ 1..) = desk.kept.posts_gone(message_or_channel).await {
         info!(gone, "posts of ours were deleted");
     }
@@ -97,6 +100,9 @@ pub async fn vanished(desk: &Desk, message_or_channel: u64) {
 
 /// What the bot may do in a server has changed: posts that it can no longer see, or sees again. Without a request.
 pub async fn look_again(desk: &Desk, server: u64) {
+    if !desk.kept.may_have_posts(server) {
+        return;
+    }
     let Ok(posts) = desk.kept.posts(Some(server)).await else { return };
     for post in posts.into_iter().filter(|p| matches!(p.trouble, Trouble::None | Trouble::Refused)) {
         let Some(may) = desk.places.may(server, post.channel) else { continue };
@@ -128,6 +134,8 @@ async fn look_at_one(desk: &Desk, post: Post) {
 
 /// After a login: posts in channels that are no longer there, or that the bot may no longer see.
 pub async fn after_login(desk: &Desk) {
+    // While the database is away, every server may have some.
+    let _ = desk.kept.learn_who_has_posts().await;
     let Ok(posts) = desk.kept.posts(None).await else { return };
     let mut servers: Vec<u64> = posts.iter().map(|p| p.server).filter(|s| desk.hears_server(*s)).collect();
     servers.dedup();
