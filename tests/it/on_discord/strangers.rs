@@ -25,7 +25,7 @@ async fn sends(platform: &Platform, who: u64, command: &str) -> Value {
 async fn nothing_of_one_keeper_reaches_another_by_any_button_form_or_command() {
     let platform = Platform::start().await;
     let bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "500")]).await;
-    for animal in ["0.1 pastel het clown named Ysolde", "1.0 clown named Wulfric"] {
+    for animal in ["0.1 pastel het clown named Ysolde", "1.0 clown named Wulfric", "0.1 pied named Brunhild"] {
         asks(&platform, MAREN, &format!("add a ball python: {animal}")).await;
     }
     let odds = asks(&platform, MAREN, "ball python: het clown x clown, 13 eggs").await;
