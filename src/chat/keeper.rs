@@ -156,7 +156,7 @@ impl<'a> Keeper<'a> {
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         let today = self.today();
         let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said));
-        if let Some(name) = self.desk.take_wanted() {
+        if let Some(name) = self.desk.take_wanted().filter(|name| !name.is_empty()) {
             return Some(self.import(&at_home(&name)));
         }
         match (reply, self.desk.take_file()) {

@@ -195,6 +195,18 @@ pub(super) fn on_request(species: &Species, pairing: &Pairing) -> Vec<String> {
     notes
 }
 
+/// Everything that is known against these genes where they are in play, the small things included: what a place wants said
+/// in any case and in full.
+pub(super) fn always(species: &Species, pairing: &Pairing, wanted: &[GeneId]) -> Vec<String> {
+    let about = |id: &GeneId| wanted.contains(id);
+    let known = cautions(species, pairing).into_iter().filter(|c| c.genes.iter().any(about)).map(|c| c.text);
+    let mut said: Vec<String> = known.collect();
+    let only = |p: &Animal| Animal { genes: p.genes.iter().filter(|c| about(&c.gene)).cloned().collect(), ..p.clone() };
+    let small = Pairing { parents: pairing.parents.iter().map(only).collect(), ..pairing.clone() };
+    said.extend(on_request(species, &small));
+    said
+}
+
 /// The published sources behind cautions, in full, each once.
 pub(super) fn sources<'a>(species: &'a Species, cautions: &[Caution]) -> Vec<&'a str> {
     let cited = species.file().citation.iter().filter(|c| cautions.iter().any(|f| f.source.contains(&c.id)));

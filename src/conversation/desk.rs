@@ -180,8 +180,8 @@ impl<'a> Desk<'a> {
         self.file.take()
     }
 
-    /// The name of a file that the last message asked to take in, once: a front that can fetch it gives it to
-    /// [`Desk::receive`].
+    /// The name of a file that the last message asked to take in, empty where it named none, once: a front that can fetch it
+    /// gives it to [`Desk::receive`].
     pub fn take_wanted(&mut self) -> Option<String> {
         self.wanted.take()
     }
@@ -385,7 +385,7 @@ impl<'a> Desk<'a> {
             return Some(Record::Season(more));
         }
         // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
-        if self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
+        if self.talk.asks_for_own(said) || self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
             return None;
         }
         self.reader.record(self.catalogue, said, known)
@@ -551,7 +551,7 @@ impl<'a> Desk<'a> {
             }
             Ok(Done::Odds { message, parents, reply, about }) => {
                 self.speak_of(&about);
-                match self.talk.turn_about(&message, &parents) {
+                match self.talk.turn_about(&message, &parents, of_all(self.catalogue, herd, &about)) {
                     Some(mut odds) => {
                         odds.notes.extend(reply.notes);
                         if !reply.understood.is_empty() {
@@ -628,6 +628,14 @@ struct Turn<'t> {
 #[must_use]
 pub fn line_of(catalogue: &Catalogue, herd: &Herd, animal: &Animal) -> String {
     say::in_full(catalogue, herd, animal)
+}
+
+/// The species of these animals, if it is one.
+fn of_all(catalogue: &Catalogue, herd: &Herd, animals: &[AnimalId]) -> Option<SpeciesId> {
+    let mut keys = animals.iter().filter_map(|id| Some(&herd.animal(*id)?.species));
+    let first = keys.next()?;
+    let species = catalogue.species().iter().find(|species| species.key() == first)?;
+    keys.all(|key| key == first).then_some(species.id)
 }
 
 fn is_no(typed: &str) -> bool {

@@ -173,6 +173,13 @@ pub(super) fn chosen(talk: &mut Talk<'_>, said: &str) -> Option<Reply> {
     talk.desk().and_then(|desk| shown(&desk, offer))
 }
 
+/// A topic that the place wrote itself, where a message is its title or one of its questions: whatever else the words
+/// could mean, here they mean that.
+pub(super) fn of_the_place(talk: &Talk<'_>, said: &str) -> Option<Reply> {
+    let id = talk.explaining.own?.asked_for(said)?;
+    talk.desk()?.by_id(id)
+}
+
 /// Explains, where a message asks for that.
 pub(super) fn turn(talk: &mut Talk<'_>, said: &str, reading: &Reading) -> Option<Reply> {
     let pairing = &reading.pairing;

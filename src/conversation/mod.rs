@@ -24,7 +24,7 @@ use crate::reading::vocabulary::FollowUp;
 use crate::reading::{Context, Reader};
 use crate::reply::picture::Drawing;
 use crate::reply::{Kind, LONG, Reply, SHORT};
-use crate::species::{Catalogue, GeneId, SpeciesId};
+use crate::species::{Catalogue, GeneId, Species, SpeciesId};
 
 /// A file that a reply hands over.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,6 +77,12 @@ impl<'a> Talk<'a> {
         self.last.as_ref()
     }
 
+    /// Whether a message asks for a topic that the place wrote itself, word for word.
+    #[must_use]
+    pub fn asks_for_own(&self, said: &str) -> bool {
+        self.explaining.own.is_some_and(|own| own.asked_for(said).is_some())
+    }
+
     /// Answers one message; `None` is silence.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         // Short names of the place mean what it says before anything is read.
@@ -91,7 +97,7 @@ impl<'a> Talk<'a> {
     }
 
     fn answer(&mut self, said: &str) -> Option<Reply> {
-        if let Some(chosen) = explain::chosen(self, said) {
+        if let Some(chosen) = explain::chosen(self, said).or_else(|| explain::of_the_place(self, said)) {
             return Some(chosen);
         }
         let mut reading = self.read(said);
@@ -161,8 +167,17 @@ impl<'a> Talk<'a> {
 
     /// Answers a message in which animals were told by their genes; `named` are those words with the animals themselves,
     /// whose exact beliefs, weights and ages no words can hold.
-    pub(crate) fn turn_about(&mut self, said: &str, named: &[(String, Animal)]) -> Option<Reply> {
-        let mut reading = self.read(said);
+    ///
+    /// `species` is that of all of them; `None` where they are of several, which no pairing can be.
+    pub(crate) fn turn_about(
+        &mut self,
+        said: &str,
+        named: &[(String, Animal)],
+        species: Option<SpeciesId>,
+    ) -> Option<Reply> {
+        let mut reading = if species.is_some() { self.read_in(said, species) } else { self.read(said) };
+        // Genes are numbers of one species: in a reading of another they would be other genes, or none.
+        let named = if species.is_some() && reading.species == species { named } else { &[] };
         let by_place = reading.pairing.parents.len() == named.len();
         for (n, (words, animal)) in named.iter().enumerate() {
             let told = self.reader.describe(self.catalogue, words, reading.species).animal;
@@ -242,22 +257,24 @@ impl<'a> Talk<'a> {
 
     /// Reads a message: with the species of the place, else its own, else that of the talk so far.
     fn read(&self, said: &str) -> Reading {
-        let spoken_of = self.last.as_ref().and_then(|last| last.species);
+        let spoken_of = self.species_spoken_of();
+        let own = self.read_in(said, self.species);
+        let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
+        match spoken_of {
+            Some(_) if !complete && self.species.is_none() => self.read_in(said, spoken_of),
+            _ => own,
+        }
+    }
+
+    /// Reads a message where this species is meant if none is named.
+    fn read_in(&self, said: &str, species: Option<SpeciesId>) -> Reading {
         let genes = self.under_discussion();
         let edits = self.last.is_some() && follow_up::edits(self, said);
         let proving = self.trial.is_some();
-        let read = |species: Option<SpeciesId>| {
-            let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, proving, edits });
-            let alone = with(&[]);
-            // Genes are of one species: those under discussion mean nothing in a message about another.
-            if genes.is_empty() || alone.species != spoken_of { alone } else { with(&genes) }
-        };
-        let own = read(self.species);
-        let complete = own.intent == Intent::Odds && own.species.is_some() && own.pairing.parents.len() == 2;
-        match spoken_of {
-            Some(_) if !complete && self.species.is_none() => read(spoken_of),
-            _ => own,
-        }
+        let with = |genes| self.reader.read(self.catalogue, said, Context { species, genes, proving, edits });
+        let alone = with(&[]);
+        // Genes are of one species: those under discussion mean nothing in a message about another.
+        if genes.is_empty() || alone.species != self.species_spoken_of() { alone } else { with(&genes) }
     }
 
     /// The recessives of the last request.
@@ -297,7 +314,7 @@ impl<'a> Talk<'a> {
                 let taken = reading.assumed.iter().filter(|a| !matches!(a, Assumed::Species(_)));
                 let assumed = taken.map(|a| sentences::assumed(self.catalogue, species, a)).collect();
                 let said = Reply { assumed, unread: reading.unread.clone(), ..Reply::default() };
-                Some(odds::answer(species, reading, &said))
+                Some(self.with_what_is_always_said(species, reading, odds::answer(species, reading, &said)))
             }
             Intent::Plan => Some(match (reading.species, &reading.pairing.target) {
                 (Some(id), Some(goal)) => plan::answer(self.catalogue.get(id), goal, &reading.pairing).fitted(LONG),
@@ -308,5 +325,24 @@ impl<'a> Talk<'a> {
             Intent::Unknown => Some(sentences::outside(reading.outside).fitted(SHORT)),
             other => Some(sentences::not_yet(other).fitted(SHORT)),
         }
+    }
+}
+
+impl Talk<'_> {
+    /// The reply with the cautions that the place wants said in any case, before everything else. The odds stay as they are.
+    fn with_what_is_always_said(&self, species: &Species, reading: &Reading, mut reply: Reply) -> Reply {
+        let Some(own) = self.explaining.own else { return reply };
+        let wanted: Vec<GeneId> = own.always(species.key()).filter_map(|id| species.gene_by_id(id)).collect();
+        if wanted.is_empty() {
+            return reply;
+        }
+        let pairings = [Some(&reading.pairing), reading.compare.as_ref()];
+        let said: Vec<String> =
+            pairings.into_iter().flatten().flat_map(|p| cautions::always(species, p, &wanted)).collect();
+        for line in said.iter().rev() {
+            reply.cautions.retain(|known| known != line);
+            reply.cautions.insert(0, line.clone());
+        }
+        reply.fitted(LONG)
     }
 }

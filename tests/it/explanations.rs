@@ -178,6 +178,31 @@ fn claims_without_a_publication_say_so_to_the_reader() {
     }
 }
 
+/// Bounds of our own, no source: a sentence has at most 28 words, those of a topic 16 on average.
+#[test]
+fn every_topic_reads_easily_has_a_question_that_finds_it_and_links_that_exist() {
+    for topic in english().topics() {
+        let text = topic.paragraphs.join(" ");
+        let sentences: Vec<usize> = text
+            .split_inclusive(['.', '!', '?'])
+            .map(|s| s.split_whitespace().filter(|w| w.chars().any(char::is_alphanumeric)).count())
+            .filter(|n| *n > 0)
+            .collect();
+        let longest = sentences.iter().max().copied().unwrap_or_default();
+        assert!(longest <= 28, "{}: a sentence of {longest} words", topic.id);
+        let mean = sentences.iter().sum::<usize>() / sentences.len().max(1);
+        assert!(mean <= 16, "{}: sentences of {mean} words on average", topic.id);
+        assert!(!topic.aliases.is_empty(), "{}: no question leads to it", topic.id);
+        for alias in &topic.aliases {
+            let found = english().find(alias);
+            assert_eq!(found.first().map(|f| f.0.id.as_str()), Some(topic.id.as_str()), "{alias:?}");
+        }
+        for link in &topic.see_also {
+            assert!(english().topic(link).is_some(), "{} leads to {link:?}, which is not there", topic.id);
+        }
+    }
+}
+
 #[test]
 fn topics_on_harm_say_it_first() {
     for topic in
@@ -734,4 +759,58 @@ proptest! {
         let _ = import("words.toml", &text, Rules::default(), against());
         let _ = Topic::read("en/x.md", "en", &text);
     }
+}
+
+// ---- What a place says in any case, and words that are taken over
+
+#[test]
+fn cautions_that_are_always_said_go_out_and_come_in_and_change_no_odds() {
+    let chat = Chat::new();
+    let mut own = Own::default();
+    own.say_always("ball_python", "woma").expect("room");
+    own.say_always("leopard_gecko", "enigma").expect("room");
+    let text = export(&own);
+    let back = import("words.toml", &text, Rules::default(), against());
+    assert_eq!((&back.own, &back.refused), (&own, &vec![]), "{text}");
+    let wrong = import(
+        "words.toml",
+        "hatchward_words = 1\n\n[[caution]]\ngene = \"griffin\"\nspecies = \"ball_python\"\n",
+        Rules::default(),
+        against(),
+    );
+    assert_eq!(wrong.refused.len(), 1);
+    assert_eq!(wrong.refused[0].line, Some(3), "{}", wrong.refused[0]);
+    let said = "spider champagne het clown x woma super pastel het clown, ball python";
+    let (mut plain, mut with) = (talk(), Talk::new(&chat.catalogue, &chat.reader, None).with_own(&own));
+    let (plain, with) = (plain.turn(said).expect("odds"), with.turn(said).expect("odds"));
+    assert_eq!((&plain.understood, &plain.rows), (&with.understood, &with.rows), "the odds are the same");
+    let first: Vec<&String> = with.cautions.iter().take_while(|line| line.contains("Woma")).collect();
+    assert!(first.len() == 3 && first.iter().all(|line| !line.starts_with("also")), "{:?}", with.cautions);
+    assert!(plain.cautions.iter().all(|line| with.cautions.contains(line)), "nothing is left out for it");
+    // Of genes that are not in play nothing is said.
+    assert!(!with.text().contains("Enigma"));
+    assert!(own.say_as_usual("ball_python", "woma") && !own.say_as_usual("ball_python", "woma"));
+}
+
+#[test]
+fn what_is_taken_over_is_written_by_who_takes_it_and_the_rest_stays() {
+    let by = |author: u64| By { author, at_unix_s: 1 };
+    let wording = |text: &str| {
+        Draft { text: text.to_owned(), ..Draft::default() }.check(Rules::default(), []).expect("a fine text")
+    };
+    let mut theirs = Own::default();
+    theirs.write("het", wording("A hidden carrier."), by(1)).expect("room");
+    theirs.write("visual", wording("It shows."), by(1)).expect("room");
+    theirs.write("slugs", wording("Not fertile."), by(1)).expect("room");
+    theirs.withdraw("slugs", by(1)).expect("it was written");
+    let mut own = Own::default();
+    own.write("het", wording("Our own words."), by(2)).expect("room");
+    own.write("visual", wording("It shows."), by(2)).expect("room");
+    own.write("quarantine", wording("Keep it apart."), by(2)).expect("room");
+    let taken = own.take_over(&theirs, by(7)).expect("room");
+    assert_eq!((taken.topics, taken.same), (vec!["het".to_owned()], 1));
+    let last = own.history("het").expect("it is there").versions().last().expect("a version").by.author;
+    assert_eq!(last, 7, "whoever a file names, it was taken over by who did it");
+    assert!(own.wording("quarantine").is_some() && own.wording("slugs").is_none());
+    assert!(own.take_over(&theirs, by(7)).expect("room").is_empty(), "a second time nothing changes");
 }

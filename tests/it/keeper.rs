@@ -45,6 +45,12 @@ impl Town {
         let who = Who { platform: "terminal", user: name.to_owned() };
         Breeder { desk, who, shelf: Arc::clone(&self.shelf), messages: 0 }
     }
+
+    /// Somebody in a place without a species of its own.
+    pub(crate) fn breeder_anywhere(&self, name: &str) -> Breeder<'_> {
+        let desk = Desk::new(&self.catalogue, &self.reader, None, Some(Arc::clone(&self.shelf)));
+        Breeder { desk, ..self.breeder(name) }
+    }
 }
 
 impl Breeder<'_> {
@@ -556,4 +562,33 @@ async fn the_father_is_told_after_the_laying() {
     maren.hears("Rusty or Nova fathered the Nova clutch", &["the father is Rusty"]).await;
     // Of an animal, not of a clutch.
     maren.hears("Rusty's father is Otto", &["from Otto × ?"]).await;
+}
+
+#[tokio::test]
+async fn animals_are_read_in_their_own_species_wherever_the_talk_was() {
+    let town = Town::new();
+    let mut maren = town.breeder_anywhere("Maren");
+    for animal in [
+        "ball python: 0.1 pastel het clown named Juno",
+        "ball python: 1.0 clown named Duke",
+        "corn snake: 1.0 amel named Kiwi",
+    ] {
+        assert!(maren.says(&format!("add a {animal}")).await.starts_with("Saved"), "{animal}");
+    }
+    for talk in
+        ["", "leopard gecko: het tremper albino x tremper albino", "boa: motley x motley", "ball python: pied x pied"]
+    {
+        maren.says(talk).await;
+        let odds = maren.says("odds if I put Duke on Juno").await;
+        assert!(
+            odds.contains("Duke × Juno") && odds.contains("Ball python: ") && odds.contains("Clown"),
+            "{talk}: {odds}"
+        );
+        // One that is not there, and one of another species: asked about, and never mixed up.
+        for question in ["odds if I put Duke on Nobody", "odds if I put Kiwi on Juno", "odds if I put Juno on Kiwi"] {
+            let answer = maren.says(question).await;
+            assert!(!answer.contains('%'), "{talk}: {question}: {answer}");
+            assert_eq!(answer.contains("different species"), question.contains("Kiwi"), "{answer}");
+        }
+    }
 }

@@ -9,6 +9,7 @@ use std::time::Instant;
 use serde_json::json;
 use tracing::warn;
 
+use super::asked::{Asked, tell};
 use super::components;
 use super::deliver::{self, Look};
 use super::desk::Desk;
@@ -16,14 +17,15 @@ use super::embeds::escape;
 use super::kept::turns::Answer;
 use super::limits;
 use super::press::{Press, Verb};
-use super::questions::{self, Asked, Who, note, tell, work_out};
 use super::rest::{Outgoing, To};
 use super::sentences;
 use super::turns::{Thread, Turn};
+use super::working::{Who, note, species, work_out};
 use crate::collection::animal::{Animal, AnimalId};
 use crate::collection::herd::Herd;
 use crate::collection::store::StoreError;
 use crate::conversation::desk::line_of;
+use crate::species::Catalogue;
 
 /// Animals on one page.
 const ROWS: usize = 10;
@@ -63,14 +65,16 @@ pub async fn page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
         tell(desk, asked, &sentences::away()).await;
         return;
     };
-    let message = list(desk, &herd, page);
+    let message = list(desk.books.catalogue, &herd, page);
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
     if let Err(failure) = desk.rest.send(&to, &message).await {
         warn!(%failure, "an interaction could not be answered");
     }
 }
 
-fn list(desk: &Desk, herd: &Herd, page: usize) -> Outgoing {
+/// One page of a herd as a message.
+#[must_use]
+pub fn list(catalogue: &Catalogue, herd: &Herd, page: usize) -> Outgoing {
     let mut here: Vec<&Animal> = herd.here().collect();
     here.sort_by_key(|a| a.number);
     let add = components::buttons(&[(Press::under(Verb::Add, 0), "Add animals")]);
@@ -82,7 +86,7 @@ fn list(desk: &Desk, herd: &Herd, page: usize) -> Outgoing {
     let page = page.min(of - 1);
     let rows = &here[page * ROWS..here.len().min((page + 1) * ROWS)];
     let told: Vec<(String, String)> =
-        rows.iter().map(|a| (line_of(desk.books.catalogue, herd, a), a.id.bits().to_string())).collect();
+        rows.iter().map(|a| (line_of(catalogue, herd, a), a.id.bits().to_string())).collect();
     let mut lines: Vec<String> =
         told.iter().map(|(line, _)| escape(&limits::clip(line, limits::EMBED_DESCRIPTION / ROWS / 3))).collect();
     let mut under = vec![components::select(Press::under(Verb::Animal, 0), "Look at one", &told, None), add];
@@ -178,7 +182,7 @@ async fn say(desk: &Arc<Desk>, asked: &Asked, said: String, verb: Verb, update: 
     let begun = Instant::now();
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
-    let who = Who { asker, server: asked.server(), species: questions::species(desk, &manner), source, long: false };
+    let who = Who { asker, server: asked.server(), species: species(desk, &manner), source, long: false };
     let turn = work_out(desk, who, Thread::default(), said).await;
     let private = verb != Verb::Show;
     let mut turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };
@@ -187,7 +191,7 @@ async fn say(desk: &Arc<Desk>, asked: &Asked, said: String, verb: Verb, update: 
         turn = Turn { reply: turn.reply, ..Turn::default() };
     }
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
+    desk.kept.keep(source, &Answer { thread: turn.thread.clone(), ..asked.record(private) }, true).await;
     let sent = deliver::send(desk, &to, &turn, source, Look { private, ..Look::default() }).await;
     note(desk, "press", begun, &sent);
-    desk.kept.keep(source, &Answer { thread: turn.thread, ..asked.record(private) }).await;
 }

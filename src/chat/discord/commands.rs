@@ -11,14 +11,15 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
-use super::complete::{complete_animal, complete_pairing, complete_topic};
+use super::asked::{self, Asked};
+use super::complete::{complete_animal, complete_gene, complete_pairing, complete_topic};
 use super::deliver::{self, Look};
 use super::desk::{Desk, Work};
+use super::doors::{self, Door};
 use super::limits;
-use super::questions::{self, Asked, Door};
 use super::rest::Failure;
 use super::turns::Turn;
-use super::{animals, forget, posts, presses, sentences, settings_panel};
+use super::{animals, forget, posts, saved, sentences, settings_panel};
 
 /// What poise hands to a command.
 pub(super) type Context<'a> = poise::ApplicationContext<'a, Arc<Desk>, anyhow::Error>;
@@ -42,7 +43,7 @@ async fn odds(
         Some(eggs) => format!("{pairing}, {eggs} eggs"),
         None => pairing,
     };
-    questions::command(ctx.data(), &asked(&ctx), said, Door::Odds).await;
+    doors::command(ctx.data(), &asked(&ctx), said, Door::Odds).await;
     Ok(())
 }
 
@@ -55,7 +56,7 @@ async fn ask(
     #[max_length = 2000]
     question: String,
 ) -> anyhow::Result<()> {
-    questions::command(ctx.data(), &asked(&ctx), question, Door::Ask).await;
+    doors::command(ctx.data(), &asked(&ctx), question, Door::Ask).await;
     Ok(())
 }
 
@@ -70,7 +71,7 @@ async fn explain(
 ) -> anyhow::Result<()> {
     // What a completion put in names gene and species; the reader wants words.
     let words = topic.unwrap_or_default().replace(" · ", " ");
-    questions::command(ctx.data(), &asked(&ctx), words, Door::Explain).await;
+    doors::command(ctx.data(), &asked(&ctx), words, Door::Explain).await;
     Ok(())
 }
 
@@ -82,8 +83,14 @@ async fn collection(
     #[autocomplete = "complete_animal"]
     #[max_length = 100]
     animal: Option<String>,
+    #[description = "A sheet (CSV), JSON or an earlier export, to take in; I show you first what it changes"]
+    file: Option<serenity::Attachment>,
 ) -> anyhow::Result<()> {
     if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        if let Some(file) = file {
+            doors::handed_in(desk, &asked, &file).await;
+            return Ok(());
+        }
         match animal.filter(|a| !a.trim().is_empty()) {
             Some(animal) => animals::called(desk, &asked, animal).await,
             None => animals::page(desk, &asked, 0, false).await,
@@ -96,7 +103,7 @@ async fn collection(
 #[poise::command(slash_command)]
 async fn pairings(ctx: Context<'_>) -> anyhow::Result<()> {
     if let Some((desk, asked, _work)) = let_in(&ctx).await {
-        presses::saved_page(desk, &asked, 0, false).await;
+        saved::page(desk, &asked, 0, false).await;
     }
     Ok(())
 }
@@ -128,7 +135,7 @@ async fn settings(ctx: Context<'_>) -> anyhow::Result<()> {
 #[poise::command(slash_command)]
 async fn help(ctx: Context<'_>) -> anyhow::Result<()> {
     if let Some((desk, asked, _work)) = let_in(&ctx).await {
-        questions::tell(desk, &asked, &sentences::help()).await;
+        asked::tell(desk, &asked, &sentences::help()).await;
     }
     Ok(())
 }
@@ -139,7 +146,7 @@ async fn odds_of_message(ctx: Context<'_>, message: serenity::Message) -> anyhow
     let desk = ctx.data();
     let Some(me) = desk.me.get() else { return Ok(()) };
     let said = super::address::words(&message.content, *me).text;
-    questions::command(desk, &asked(&ctx), said, Door::Menu).await;
+    doors::command(desk, &asked(&ctx), said, Door::Menu).await;
     Ok(())
 }
 
@@ -149,7 +156,7 @@ async fn explain_words(ctx: Context<'_>, message: serenity::Message) -> anyhow::
     let desk = ctx.data();
     let Some(me) = desk.me.get() else { return Ok(()) };
     let said = super::address::words(&message.content, *me).text;
-    questions::command(desk, &asked(&ctx), said, Door::Words).await;
+    doors::command(desk, &asked(&ctx), said, Door::Words).await;
     Ok(())
 }
 
@@ -168,12 +175,20 @@ async fn pins(
     Ok(())
 }
 
-/// This server's own words: texts, short names, earlier versions
+/// This server's own words: texts, short names, cautions, earlier versions
 #[poise::command(
     slash_command,
     guild_only,
     default_member_permissions = "MANAGE_MESSAGES",
-    subcommands("words_write", "words_short", "words_list", "words_revert", "words_remove")
+    subcommands(
+        "words_write",
+        "words_short",
+        "words_caution",
+        "words_list",
+        "words_revert",
+        "words_remove",
+        "words_import"
+    )
 )]
 #[expect(clippy::unused_async)] // poise awaits it; the platform offers the parts alone
 async fn words(_: Context<'_>) -> anyhow::Result<()> {
@@ -190,7 +205,7 @@ async fn words_write(
     topic: String,
 ) -> anyhow::Result<()> {
     if let Some((desk, asked, _work)) = let_in(&ctx).await {
-        super::words::write(desk, &asked, &topic).await;
+        super::words::editor::write(desk, &asked, &topic).await;
     }
     Ok(())
 }
@@ -208,6 +223,33 @@ async fn words_short(
 ) -> anyhow::Result<()> {
     if let Some((desk, asked, _work)) = let_in(&ctx).await {
         super::words::short(desk, &asked, &word, &means).await;
+    }
+    Ok(())
+}
+
+/// A gene whose cautions are always said here, in full and first
+#[poise::command(slash_command, guild_only, rename = "caution")]
+async fn words_caution(
+    ctx: Context<'_>,
+    #[description = "The gene; /words remove takes it away again"]
+    #[autocomplete = "complete_gene"]
+    #[max_length = 100]
+    gene: String,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::caution(desk, &asked, &gene).await;
+    }
+    Ok(())
+}
+
+/// Take the words of a file over; I show you first what it changes
+#[poise::command(slash_command, guild_only, rename = "import")]
+async fn words_import(
+    ctx: Context<'_>,
+    #[description = "A file that /words list handed out"] file: serenity::Attachment,
+) -> anyhow::Result<()> {
+    if let Some((desk, asked, _work)) = let_in(&ctx).await {
+        super::words::files::handed_in(desk, &asked, &file).await;
     }
     Ok(())
 }
@@ -239,11 +281,11 @@ async fn words_revert(
     Ok(())
 }
 
-/// Take a short name or a text of this server away
+/// Take a short name, a caution or a text of this server away
 #[poise::command(slash_command, guild_only, rename = "remove")]
 async fn words_remove(
     ctx: Context<'_>,
-    #[description = "The short name, or the topic"]
+    #[description = "The short name, the gene, or the topic"]
     #[max_length = 60]
     name: String,
 ) -> anyhow::Result<()> {
@@ -258,7 +300,7 @@ async fn let_in<'a>(ctx: &Context<'a>) -> Option<(&'a Arc<Desk>, Asked, Work)> {
     let desk = ctx.data();
     let asked = asked(ctx);
     let work = desk.begin().await?;
-    questions::admitted(desk, &asked).await.then_some((desk, asked, work))
+    asked::admitted(desk, &asked).await.then_some((desk, asked, work))
 }
 
 fn asked(ctx: &Context<'_>) -> Asked {
@@ -329,8 +371,8 @@ async fn failed(error: poise::FrameworkError<'_, Arc<Desk>, anyhow::Error>) {
         return;
     }
     let asked = asked_by(interaction, shard);
-    if questions::admitted(desk, &asked).await {
-        questions::tell(desk, &asked, &reply).await;
+    if asked::admitted(desk, &asked).await {
+        asked::tell(desk, &asked, &reply).await;
     }
 }
 
@@ -397,9 +439,9 @@ pub async fn register(desk: &Desk, options: &Options) -> Result<(), Failure> {
         None => Route::Commands { application_id },
     };
     desk.rest.plain(route, LightMethod::Put, Some(&all)).await?;
-    info!(scope, "registered the commands");
     if desk.kept.note_registered(&scope, &hash).await.is_err() {
         warn!("the commands are registered, but it could not be noted: they are registered again at the next start");
     }
+    info!(scope, "registered the commands");
     Ok(())
 }

@@ -6,7 +6,9 @@ use super::animals;
 use super::commands::Context;
 use super::desk::Desk;
 use super::limits;
+use super::words::own_of;
 use crate::explanations::builtin;
+use crate::explanations::own::Own;
 use crate::species::names::{joined, normal};
 
 /// Shortest beginning of a name that is completed.
@@ -60,7 +62,8 @@ fn pairings_from(desk: &Desk, partial: &str) -> Vec<String> {
 
 /// Completes a topic, else the name of a gene.
 pub(super) async fn complete_topic(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
-    let mut found = topics_from(partial);
+    let server = ctx.interaction.guild_id.map_or(0, serenity::GuildId::get);
+    let mut found = topics_from(&*own_of(ctx.data(), server).await, partial);
     if normal(partial).chars().count() >= SHORTEST {
         found.extend(genes_from(ctx.data(), partial).into_iter().map(|(name, species)| format!("{name} · {species}")));
     }
@@ -72,21 +75,36 @@ pub(super) async fn complete_topic(ctx: Context<'_>, partial: &str) -> serenity:
     serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
 }
 
-/// Titles of topics in which a word begins like this, those that begin with it first.
-fn topics_from(begun: &str) -> Vec<String> {
+/// Titles of topics in which a word begins like this, those that begin with it first; the place's own among them.
+fn topics_from(own: &Own, begun: &str) -> Vec<String> {
     let Ok(explanations) = builtin() else { return Vec::new() };
     let begun = normal(begun);
+    let theirs = own.topics().filter_map(|(_, history)| history.current()?.draft().title);
     let mut found: Vec<(bool, String)> = explanations
         .spoken("en")
         .topics()
-        .filter_map(|topic| {
-            let title = normal(&topic.title);
-            let word = title.split_whitespace().any(|w| w.starts_with(&begun)) || title.contains(&begun);
-            word.then(|| (!title.starts_with(&begun), topic.title.clone()))
+        .map(|topic| topic.title.clone())
+        .chain(theirs)
+        .filter_map(|title| {
+            let typed = normal(&title);
+            let word = typed.split_whitespace().any(|w| w.starts_with(&begun)) || typed.contains(&begun);
+            word.then(|| (!typed.starts_with(&begun), title))
         })
         .collect();
     found.sort();
     found.into_iter().map(|(_, title)| title).collect()
+}
+
+/// Completes a gene by its name, with its species.
+pub(super) async fn complete_gene(ctx: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    let mut found: Vec<String> =
+        genes_from(ctx.data(), partial).into_iter().map(|(name, species)| format!("{name} · {species}")).collect();
+    found.truncate(limits::OPTIONS);
+    let choices = found.into_iter().map(|text| {
+        let text = limits::clip(&text, limits::OPTION_TEXT);
+        serenity::AutocompleteChoice::new(text.clone(), text)
+    });
+    serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
 }
 
 /// Completes one of the asker's own animals.

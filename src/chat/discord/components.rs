@@ -92,7 +92,7 @@ pub fn page(press: Press) -> usize {
 pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool) -> Vec<Value> {
     let mut rows = Vec::new();
     if let ([(word, _)], Some(Kind::Question)) = (&turn.thread.choices[..], turn.reply.as_ref().map(|r| r.kind))
-        && !turn.thread.asked.lines.is_empty()
+        && !turn.thread.asked.is_empty()
     {
         // What was shown is done by a word; pressing says it.
         rows.push(buttons(&[(Press::under(Verb::Pick, source), &format!("Yes: {word}"))]));
@@ -112,6 +112,9 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
         if private {
             rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
         }
+    }
+    if turn.publishable {
+        rows.push(buttons(&[(Press::under(Verb::Publicise, source), "Show to everybody here")]));
     }
     if turn.erase {
         rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
@@ -150,6 +153,44 @@ pub fn words_form(press: Press, title: &str, label: &str, placeholder: &str, lon
             "placeholder": limits::clip(placeholder, limits::INPUT_PLACEHOLDER),
             "min_length": 1, "max_length": if long { 2000 } else { 200 }, "required": true,
         }]}],
+    })
+}
+
+/// One input of a form.
+#[derive(Debug, Clone, Copy)]
+pub struct Input<'a> {
+    /// Its id in the form.
+    pub id: &'a str,
+    /// What is to be typed.
+    pub label: &'a str,
+    /// An example, shown while it is empty.
+    pub hint: &'a str,
+    /// Characters at most.
+    pub most: usize,
+    /// What stands in it.
+    pub value: &'a str,
+    /// Several lines.
+    pub long: bool,
+}
+
+/// A form with several inputs. All may be left empty: what is wrong with that is said with the draft given back.
+#[must_use]
+pub fn editor_form(press: Press, title: &str, inputs: &[Input<'_>]) -> Value {
+    let rows = inputs.iter().map(|input| {
+        let mut drawn = json!({
+            "type": 4, "custom_id": input.id, "style": if input.long { 2 } else { 1 },
+            "label": limits::clip(input.label, limits::FORM_TITLE),
+            "placeholder": limits::clip(input.hint, limits::INPUT_PLACEHOLDER),
+            "max_length": input.most.min(limits::INPUT_VALUE), "required": false,
+        });
+        if !input.value.is_empty() {
+            drawn["value"] = limits::clip(input.value, input.most.min(limits::INPUT_VALUE)).into();
+        }
+        json!({"type": 1, "components": [drawn]})
+    });
+    json!({
+        "title": limits::clip(title, limits::FORM_TITLE), "custom_id": press.to_string(),
+        "components": rows.collect::<Vec<_>>(),
     })
 }
 

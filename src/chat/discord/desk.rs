@@ -4,7 +4,7 @@
 //! what is being written.
 
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
@@ -12,6 +12,7 @@ use serenity::model::id::{ApplicationId, UserId};
 use tokio::sync::{Notify, OwnedMutexGuard, OwnedRwLockReadGuard, RwLock};
 
 use super::kept::Kept;
+use super::patience::Times;
 use super::places::Places;
 use super::rate::Rate;
 use super::rest::Rest;
@@ -40,12 +41,16 @@ pub struct Desk {
     pub shelf: Arc<Shelf>,
     /// Servers and channels.
     pub places: Places,
+    /// Servers that logins named: each is told of soon after.
+    pub named: AtomicUsize,
     /// How much may be asked.
     pub rate: Rate,
     /// Numbers for the operator.
     pub numbers: Numbers,
     /// What the operator set.
     pub settings: Settings,
+    /// When what is said while an answer takes its time.
+    pub times: Times,
     /// The bot's own id, from its login on.
     pub me: OnceLock<UserId>,
     /// The id of the application, from its login on.
@@ -102,9 +107,11 @@ impl Desk {
             kept,
             shelf,
             places: Places::default(),
+            named: AtomicUsize::new(0),
             rate: Rate::new(&settings),
             numbers: Numbers::default(),
             settings,
+            times: Times::default(),
             me: OnceLock::new(),
             application: OnceLock::new(),
             total: OnceLock::new(),
@@ -199,6 +206,7 @@ impl Desk {
             shelf: Arc::clone(&self.shelf),
             today: jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date(),
             once: format!("discord {source}"),
+            file: None,
         }
     }
 

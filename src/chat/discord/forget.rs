@@ -4,8 +4,8 @@
 //! the member has left every server.
 
 use super::animals;
+use super::asked::{Asked, tell};
 use super::desk::Desk;
-use super::questions::{Asked, tell};
 use super::sentences;
 use super::turns::{self, Room, Thread, Turn, Words};
 

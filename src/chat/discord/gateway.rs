@@ -4,6 +4,7 @@
 //! `presses`, `hello`, `catch_up`.
 
 use std::collections::HashSet;
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, OnceLock};
 
 use anyhow::{Context as _, Result};
@@ -56,6 +57,9 @@ impl EventHandler for Front {
         if let Ok(mut at_login) = self.at_login.lock() {
             at_login.extend(ready.guilds.iter().map(|g| g.id.get()));
         }
+        if let Ok(at_login) = self.at_login.lock() {
+            desk.named.store(at_login.len(), Ordering::Relaxed);
+        }
         desk.numbers.logins.inc();
         self.line(shard, true);
         info!(shard, servers = ready.guilds.len(), "logged in");
@@ -92,14 +96,24 @@ impl EventHandler for Front {
         // A preview that the platform adds to a link is an update too, without words that were edited.
         let edited = event.edited_timestamp.is_some();
         if let (Some(content), true, false) = (&event.content, edited, by_bot) {
-            questions::edited(&self.desk, event.id, event.channel_id, content).await;
+            questions::edited(&self.desk, event.id, content).await;
         }
     }
 
-    async fn message_delete(&self, ctx: Context, channel: ChannelId, message: MessageId, _: Option<GuildId>) {
+    async fn message_delete(&self, ctx: Context, _: ChannelId, message: MessageId, server: Option<GuildId>) {
         self.desk.hears(ctx.shard_id.0);
-        questions::deleted(&self.desk, message, channel).await;
-        posts::deleted(&self.desk, message.get()).await;
+        questions::deleted(&self.desk, message).await;
+        posts::vanished(&self.desk, server.map_or(0, GuildId::get), message.get()).await;
+    }
+
+    async fn message_delete_bulk(&self, ctx: Context, _: ChannelId, messages: Vec<MessageId>, server: Option<GuildId>) {
+        self.desk.hears(ctx.shard_id.0);
+        for message in self.desk.kept.asked_among(&messages).await {
+            questions::deleted(&self.desk, message).await;
+        }
+        for message in messages {
+            posts::vanished(&self.desk, server.map_or(0, GuildId::get), message.get()).await;
+        }
     }
 
     async fn interaction_create(&self, ctx: Context, interaction: Interaction) {
@@ -153,11 +167,12 @@ impl EventHandler for Front {
 
     async fn channel_update(&self, _: Context, _: Option<GuildChannel>, channel: GuildChannel) {
         self.take(&channel);
+        posts::look_again(&self.desk, channel.guild_id.get()).await;
     }
 
     async fn channel_delete(&self, _: Context, channel: GuildChannel, _: Option<Vec<Message>>) {
         self.desk.places.drop_channel(channel.guild_id.get(), channel.id.get());
-        posts::deleted(&self.desk, channel.id.get()).await;
+        posts::vanished(&self.desk, channel.guild_id.get(), channel.id.get()).await;
     }
 
     async fn thread_create(&self, _: Context, thread: GuildChannel) {
@@ -170,6 +185,7 @@ impl EventHandler for Front {
 
     async fn thread_delete(&self, _: Context, thread: PartialGuildChannel, _: Option<GuildChannel>) {
         self.desk.places.drop_channel(thread.guild_id.get(), thread.id.get());
+        posts::vanished(&self.desk, thread.guild_id.get(), thread.id.get()).await;
     }
 
     async fn thread_list_sync(&self, _: Context, sync: ThreadListSyncEvent) {
@@ -184,6 +200,7 @@ impl EventHandler for Front {
 
     async fn guild_role_update(&self, _: Context, _: Option<Role>, role: Role) {
         self.desk.places.role(&role);
+        posts::look_again(&self.desk, role.guild_id.get()).await;
     }
 
     async fn guild_member_update(
@@ -195,6 +212,7 @@ impl EventHandler for Front {
     ) {
         if Some(&event.user.id) == self.desk.me.get() {
             self.desk.places.my_roles(event.guild_id.get(), event.roles.iter().map(|r| r.get()).collect());
+            posts::look_again(&self.desk, event.guild_id.get()).await;
         }
     }
 }

@@ -102,6 +102,27 @@ pub fn clip(text: &str, most: usize) -> String {
     out
 }
 
+/// Lines within `most` characters: those that fit, and how many more there are. A line is never cut.
+#[must_use]
+pub fn lines(lines: &[String], most: usize) -> String {
+    let whole = lines.join("\n");
+    if length(&whole) <= most {
+        return whole;
+    }
+    let (mut out, mut told) = (String::new(), 0);
+    let rest = |told: usize| format!("-# and {} more", lines.len() - told);
+    for line in lines {
+        if length(&out) + length(line) + 1 + length(&rest(told)) > most {
+            break;
+        }
+        out.push_str(line);
+        out.push('\n');
+        told += 1;
+    }
+    out.push_str(&rest(told));
+    clip(&out, most)
+}
+
 /// Something about a body that the platform would refuse.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Breach {

@@ -10,22 +10,36 @@ use serenity::model::id::{ChannelId, MessageId};
 use tokio::time::{Instant, sleep_until, timeout};
 use tracing::{debug, warn};
 
+use super::asked::Asked;
 use super::components;
 use super::deliver;
 use super::desk::Desk;
 use super::kept::turns::Source;
 use super::press::{Press, Verb};
-use super::questions::Asked;
 use super::rest::To;
 use super::sentences;
 use super::turns::Turn;
 
-/// An interaction is told that an answer is coming when it is not there by then; the platform gives 3 s, a member less.
-const SAY_WAIT: Duration = Duration::from_millis(900);
-/// How often it is said how far the work is.
-const SAY_MORE: Duration = Duration::from_secs(3);
-/// The platform takes an answer for a quarter of an hour; a minute before that it is given up.
-const GIVE_UP: Duration = Duration::from_mins(14);
+/// When what is said while an answer takes its time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Times {
+    /// An interaction is told that an answer is coming when it is not there by then; the platform gives 3 s, a member less.
+    pub say_wait: Duration,
+    /// How often it is said how far the work is.
+    pub say_more: Duration,
+    /// The platform takes an answer for a quarter of an hour; a minute before that it is given up.
+    pub give_up: Duration,
+}
+
+impl Default for Times {
+    fn default() -> Self {
+        Self {
+            say_wait: Duration::from_millis(900),
+            say_more: Duration::from_secs(3),
+            give_up: Duration::from_mins(14),
+        }
+    }
+}
 
 /// Where an answer will stand.
 #[derive(Debug, Clone, Copy)]
@@ -59,10 +73,11 @@ pub async fn wait(
     work: impl Future<Output = Turn>,
 ) -> Option<(Turn, To)> {
     tokio::pin!(work);
-    if let Ok(turn) = timeout(SAY_WAIT, &mut work).await {
+    let Times { say_wait, say_more, give_up } = desk.times;
+    if let Ok(turn) = timeout(say_wait, &mut work).await {
         return Some((turn, place.first(source)));
     }
-    let begun = Instant::now().checked_sub(SAY_WAIT).unwrap_or_else(Instant::now);
+    let begun = Instant::now().checked_sub(say_wait).unwrap_or_else(Instant::now);
     let mut to = match place {
         Place::Message(channel, _) | Place::Letter(channel) => {
             let typing = desk.rest.plain(Route::ChannelTyping { channel_id: channel }, LightMethod::Post, None).await;
@@ -79,14 +94,14 @@ pub async fn wait(
         }
     };
     let given_up = desk.cancelled(source, asker);
-    let mut next = begun + SAY_MORE;
+    let mut next = begun + say_more;
     let turn = loop {
         tokio::select! {
             turn = &mut work => break turn,
             () = given_up.notified() => break only(sentences::cancelled()),
-            () = sleep_until(begun + GIVE_UP) => break only(sentences::took_too_long()),
+            () = sleep_until(begun + give_up) => break Turn { fault: true, ..only(sentences::took_too_long()) },
             () = sleep_until(next) => {
-                next = Instant::now() + SAY_MORE;
+                next = Instant::now() + say_more;
                 if !matches!(place, Place::Letter(_)) {
                     to = show(desk, source, to, begun.elapsed()).await;
                 }

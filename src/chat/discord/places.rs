@@ -155,6 +155,12 @@ impl Places {
         self.servers.read().map_or(0, |s| s.len())
     }
 
+    /// Whether this server is known.
+    #[must_use]
+    pub fn knows(&self, server: u64) -> bool {
+        self.servers.read().is_ok_and(|s| s.contains_key(&server))
+    }
+
     /// Whether no server is known.
     #[must_use]
     pub fn is_empty(&self) -> bool {

@@ -25,6 +25,8 @@ pub enum Verb {
     Save,
     /// Show a private answer to everybody here.
     Share,
+    /// Show a private explanation to everybody, for those who look after the server.
+    Publicise,
     /// A page of the answer.
     Page,
     /// A reading, where something was asked back.
@@ -65,6 +67,8 @@ pub enum Verb {
     Draft,
     /// A draft, to be published.
     Publish,
+    /// A file of words, to be taken in.
+    TakeIn,
     /// The settings of the server: the usual species.
     Species,
     /// The settings: where to answer.
@@ -75,22 +79,27 @@ pub enum Verb {
     Quiet,
     /// The settings: the language.
     Locale,
+    /// The settings: whether texts may hold links.
+    Links,
     /// The settings: the panel itself, first or second part.
     Panel,
     /// The settings: who changed what.
     Changes,
+    /// The settings: how much the bot is used here.
+    Use,
     /// The settings: all back to the usual.
     Reset,
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 34] = [
+    const ALL: [(Self, &'static str); 38] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
         (Self::How, "how"),
         (Self::Save, "save"),
         (Self::Share, "share"),
+        (Self::Publicise, "public"),
         (Self::Page, "page"),
         (Self::Pick, "pick"),
         (Self::Saved, "saved"),
@@ -111,13 +120,16 @@ impl Verb {
         (Self::Write, "write"),
         (Self::Draft, "draft"),
         (Self::Publish, "publish"),
+        (Self::TakeIn, "takein"),
         (Self::Species, "species"),
         (Self::Channels, "channels"),
         (Self::Mentions, "mentions"),
         (Self::Quiet, "quiet"),
         (Self::Locale, "locale"),
+        (Self::Links, "links"),
         (Self::Panel, "panel"),
         (Self::Changes, "changes"),
+        (Self::Use, "use"),
         (Self::Reset, "reset"),
     ];
 
@@ -143,8 +155,10 @@ impl Verb {
                 | Self::Mentions
                 | Self::Quiet
                 | Self::Locale
+                | Self::Links
                 | Self::Panel
                 | Self::Changes
+                | Self::Use
                 | Self::Reset
         )
     }

@@ -6,28 +6,26 @@
 use std::sync::Arc;
 use std::time::Instant;
 
-use serde_json::json;
+use serde_json::{Value, json};
 use serenity::model::application::{
     ActionRowComponent, ComponentInteraction, ComponentInteractionDataKind, ModalInteraction,
 };
+use serenity::model::channel::Message;
 use tracing::warn;
 
 use super::animals;
+use super::asked::{Asked, admitted, gone_on_from, refused, tell};
 use super::components;
 use super::deliver::{self, Look};
 use super::desk::Desk;
-use super::embeds::escape;
 use super::forget;
-use super::kept::pairings::{self, Saving};
 use super::kept::turns::Answer;
 use super::press::{Press, Verb};
-use super::questions::{self, Asked, Who, admitted, gone_on_from, note, read_back, tell, work_out_of};
+use super::questions::read_back;
 use super::rest::{Outgoing, To};
 use super::turns::{Thread, Turn, Words};
-use super::{posts, sentences, settings_panel, words};
-
-/// Saved pairings on one page.
-const SAVED_ROWS: usize = 10;
+use super::working::{Who, note, species, work_out_of};
+use super::{posts, saved, sentences, settings_panel, words};
 
 /// A button or a select.
 pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, shard: u32) {
@@ -63,10 +61,12 @@ pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, sha
         return;
     }
     match press.verb {
-        Verb::Draft | Verb::Publish => words::press(desk, &asked, press).await,
-        Verb::Saved => saved_page(desk, &asked, components::page(press), true).await,
-        Verb::Open => open(desk, &asked, chosen.first()).await,
-        Verb::Remove => remove(desk, &asked, chosen.first()).await,
+        Verb::Draft | Verb::Publish => words::editor::press(desk, &asked, press).await,
+        Verb::TakeIn => words::files::take_in(desk, &asked, press.source).await,
+        Verb::Publicise => publicise(desk, &asked, &interaction.message).await,
+        Verb::Saved => saved::page(desk, &asked, components::page(press), true).await,
+        Verb::Open => saved::open(desk, &asked, chosen.first()).await,
+        Verb::Remove => saved::remove(desk, &asked, chosen.first()).await,
         Verb::Forget => {
             let form = components::forget_form(sentences::ERASE);
             if let Err(failure) = desk.rest.form(asked.interaction, &asked.token, &form).await {
@@ -118,7 +118,7 @@ async fn under_an_answer(
             return;
         }
         Verb::Save => {
-            save(desk, asked, &answer.thread.last).await;
+            saved::save(desk, asked, &answer.thread.last).await;
             return;
         }
         Verb::Swap => "swap".to_owned(),
@@ -132,7 +132,7 @@ async fn under_an_answer(
                 tell(desk, asked, &sentences::too_old()).await;
                 return;
             };
-            if answer.thread.asked.lines.is_empty() { (n + 1).to_string() } else { says.clone() }
+            if answer.thread.asked.is_empty() { (n + 1).to_string() } else { says.clone() }
         }
         _ => String::new(),
     };
@@ -146,6 +146,25 @@ async fn under_an_answer(
     };
     go_on(desk, asked, Step { press, answer: &answer, old, page }, thread, said, begun, interaction.message.id.get())
         .await;
+}
+
+/// Shows everybody what one member saw: exactly that, because it was what they decided on.
+async fn publicise(desk: &Desk, asked: &Asked, shown: &Message) {
+    if refused(desk, asked).await {
+        return;
+    }
+    let embeds: Vec<Value> = shown
+        .embeds
+        .iter()
+        .map(|e| json!({"description": e.description.as_deref().unwrap_or_default(), "color": e.colour.map(|c| c.0)}))
+        .collect();
+    if embeds.is_empty() {
+        tell(desk, asked, &sentences::too_old()).await;
+        return;
+    }
+    if let Err(failure) = desk.rest.send(&asked.answer(), &Outgoing { embeds, ..Outgoing::default() }).await {
+        warn!(%failure, "an interaction could not be answered");
+    }
 }
 
 /// A press under an answer.
@@ -173,11 +192,11 @@ async fn go_on(
     let who = Who {
         asker: asked.asker.get(),
         server: asked.server(),
-        species: questions::species(desk, &manner),
+        species: species(desk, &manner),
         source: asked.interaction.get(),
         long: false,
     };
-    let was_asked = !thread.asked.lines.is_empty();
+    let was_asked = !thread.asked.is_empty();
     let mine = !old && answer.asker == asked.asker.get();
     let in_place = mine && !matches!(press.verb, Verb::How | Verb::Share);
     // A page turned twice shows the same; anything else is used up by the first press.
@@ -200,16 +219,21 @@ async fn go_on(
     let private = if in_place { answer.private } else { press.verb != Verb::Share };
     let source = if press.verb == Verb::Page && in_place { press.source } else { asked.interaction.get() };
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update: in_place };
-    let sent = deliver::send(desk, &to, &turn, source, Look { page, private, plain: false }).await;
-    note(desk, "press", begun, &sent);
     if source == asked.interaction.get() {
         let message = if in_place { message } else { 0 };
-        desk.kept.keep(source, &Answer { message, thread: turn.thread, ..asked.record(private) }).await;
+        let fresh = Answer { message, thread: turn.thread.clone(), ..asked.record(private) };
+        desk.kept.keep(source, &fresh, true).await;
     }
+    let sent = deliver::send(desk, &to, &turn, source, Look { page, private, plain: false }).await;
+    if sent.is_err() && in_place && press.verb != Verb::Page {
+        // What stands there is still the old answer, and its buttons are to work.
+        desk.kept.replace_no_more(press.source).await;
+    }
+    note(desk, "press", begun, &sent);
 }
 
 /// A kept request, worked out once more: each of its lines is a turn.
-async fn again_said(desk: &Arc<Desk>, who: Who, thread: &Thread, request: &str) -> Turn {
+pub(super) async fn again_said(desk: &Arc<Desk>, who: Who, thread: &Thread, request: &str) -> Turn {
     let mut turn = Turn { thread: Thread { first: thread.first.clone(), ..Thread::default() }, ..Turn::default() };
     for line in request.lines() {
         let before = Thread { choices: Vec::new(), ..turn.thread.clone() };
@@ -231,10 +255,17 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     if !admitted(desk, &asked).await {
         return;
     }
-    let typed = interaction.data.components.iter().flat_map(|row| &row.components).find_map(|part| match part {
-        ActionRowComponent::InputText(input) => input.value.as_deref(),
-        _ => None,
-    });
+    let inputs: Vec<(String, String)> = interaction
+        .data
+        .components
+        .iter()
+        .flat_map(|row| &row.components)
+        .filter_map(|part| match part {
+            ActionRowComponent::InputText(input) => Some((input.custom_id.clone(), input.value.clone()?)),
+            _ => None,
+        })
+        .collect();
+    let typed = inputs.first().map(|input| input.1.as_str());
     let press = match interaction.data.custom_id.parse::<Press>() {
         Ok(press) if press.verb == Verb::Eggs => press,
         Ok(press) if press.verb == Verb::Forget => {
@@ -246,7 +277,7 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
             return;
         }
         Ok(press) if press.verb == Verb::Write => {
-            words::sent(desk, &asked, press.source, typed.unwrap_or_default()).await;
+            words::editor::sent(desk, &asked, press.source, &inputs).await;
             return;
         }
         Ok(press) if matches!(press.verb, Verb::Add | Verb::Correct | Verb::Weigh) => {
@@ -276,92 +307,4 @@ pub async fn form(desk: &Arc<Desk>, interaction: &ModalInteraction, shard: u32) 
     let step = Step { press, answer: &answer, old: old || message == 0, page: 0 };
     let said = format!("and with {eggs} eggs?");
     go_on(desk, &asked, step, answer.thread.clone(), said, begun, message).await;
-}
-
-async fn save(desk: &Desk, asked: &Asked, request: &str) {
-    let reply = match desk.kept.save(asked.asker.get(), request).await {
-        Ok(Saving::Done) => sentences::saved(request.lines().next().unwrap_or_default()),
-        Ok(Saving::Already) => sentences::already_saved(),
-        Ok(Saving::Full) => sentences::saved_full(pairings::MOST),
-        Err(_) => sentences::away(),
-    };
-    tell(desk, asked, &reply).await;
-}
-
-/// The saved pairings of who asked, one page of them. `update` changes the list that is there.
-pub async fn saved_page(desk: &Desk, asked: &Asked, page: usize, update: bool) {
-    let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update };
-    let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {
-        tell(desk, asked, &sentences::away()).await;
-        return;
-    };
-    if saved.is_empty() {
-        let nothing = deliver::bare(&sentences::nothing_saved(), true);
-        if let Err(failure) = desk.rest.send(&to, &nothing).await {
-            warn!(%failure, "an interaction could not be answered");
-        }
-        return;
-    }
-    let of = saved.len().div_ceil(SAVED_ROWS);
-    let page = page.min(of - 1);
-    let rows = &saved[page * SAVED_ROWS..saved.len().min((page + 1) * SAVED_ROWS)];
-    let first = page * SAVED_ROWS + 1;
-    let mut lines: Vec<String> =
-        (first..).zip(rows).map(|(n, s)| format!("{n}. {}", escape(&s.request.replace('\n', ", ")))).collect();
-    let options: Vec<(String, String)> = (first..)
-        .zip(rows)
-        .map(|(n, s)| (format!("{n}. {}", s.request.replace('\n', ", ")), s.id.to_string()))
-        .collect();
-    let mut under = vec![
-        components::select(Press::under(Verb::Open, 0), "Work one out", &options, None),
-        components::select(Press::under(Verb::Remove, 0), "Remove one", &options, None),
-    ];
-    if of > 1 {
-        lines.push(format!("-# page {} of {of}", page + 1));
-        under.push(components::pages(Verb::Saved, 0, page, of));
-    }
-    let text = super::limits::clip(&lines.join("\n"), super::limits::EMBED_DESCRIPTION);
-    let message = Outgoing {
-        embeds: vec![json!({"title": "Your pairings", "description": text})],
-        components: under,
-        private: true,
-        ..Outgoing::default()
-    };
-    if let Err(failure) = desk.rest.send(&to, &message).await {
-        warn!(%failure, "an interaction could not be answered");
-    }
-}
-
-async fn open(desk: &Arc<Desk>, asked: &Asked, id: Option<&String>) {
-    let begun = Instant::now();
-    let Ok(saved) = desk.kept.saved(asked.asker.get()).await else {
-        tell(desk, asked, &sentences::away()).await;
-        return;
-    };
-    let Some(pairing) = saved.iter().find(|s| Some(&s.id.to_string()) == id) else {
-        tell(desk, asked, &sentences::too_old()).await;
-        return;
-    };
-    let turn = {
-        let source = asked.interaction.get();
-        let who = Who { asker: asked.asker.get(), server: asked.server(), species: None, source, long: false };
-        again_said(desk, who, &Thread::default(), &pairing.request).await
-    };
-    let turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::too_old)), ..turn };
-    let source = asked.interaction.get();
-    let sent = deliver::send(desk, &asked.answer(), &turn, source, Look { private: true, ..Look::default() }).await;
-    note(desk, "press", begun, &sent);
-    desk.kept.keep(source, &Answer { thread: turn.thread, ..asked.record(true) }).await;
-}
-
-async fn remove(desk: &Desk, asked: &Asked, id: Option<&String>) {
-    let Some(id) = id.and_then(|id| id.parse().ok()) else {
-        tell(desk, asked, &sentences::too_old()).await;
-        return;
-    };
-    if desk.kept.unsave(asked.asker.get(), id).await.is_err() {
-        tell(desk, asked, &sentences::away()).await;
-        return;
-    }
-    saved_page(desk, asked, 0, true).await;
 }

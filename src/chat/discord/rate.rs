@@ -30,7 +30,11 @@ pub struct Rate {
     servers: DefaultKeyedRateLimiter<u64>,
     clock: DefaultClock,
     told: Mutex<HashMap<u64, Instant>>,
+    faults: Mutex<HashMap<u64, Instant>>,
 }
+
+/// A channel hears of a fault once in so long: when everything breaks, it must not be filled with that.
+const FAULTS: Duration = Duration::from_secs(10);
 
 fn quota(questions: u32, window: Duration) -> Quota {
     let burst = NonZeroU32::new(questions).unwrap_or(NonZeroU32::MIN);
@@ -47,6 +51,7 @@ impl Rate {
             servers: RateLimiter::keyed(quota(settings.server_questions, settings.server_window)),
             clock: DefaultClock::default(),
             told: Mutex::default(),
+            faults: Mutex::default(),
         }
     }
 
@@ -71,6 +76,18 @@ impl Rate {
         Verdict::TellWait(wait)
     }
 
+    /// Whether a fault may be said in a channel now; if so, the next one not for a while.
+    #[must_use]
+    pub fn may_tell_fault(&self, channel: u64) -> bool {
+        let Ok(mut faults) = self.faults.lock() else { return false };
+        faults.retain(|_, at| at.elapsed() < FAULTS);
+        if faults.contains_key(&channel) {
+            return false;
+        }
+        faults.insert(channel, Instant::now());
+        true
+    }
+
     /// Forgets those who have not asked for a while.
     pub fn sweep(&self) {
         self.members.retain_recent();
@@ -91,6 +108,13 @@ mod tests {
         assert!(matches!(rate.ask(1, Some(9)), Verdict::TellWait(wait) if wait <= Duration::from_secs(10)));
         assert_eq!(rate.ask(1, Some(9)), Verdict::Silent);
         assert_eq!(rate.ask(2, Some(9)), Verdict::Fine);
+    }
+
+    #[test]
+    fn a_channel_hears_of_faults_once_in_a_while() {
+        let rate = Rate::new(&Settings::default());
+        assert!(rate.may_tell_fault(1) && rate.may_tell_fault(2));
+        assert!(!rate.may_tell_fault(1) && !rate.may_tell_fault(2));
     }
 
     #[test]

@@ -312,8 +312,7 @@ async fn renewing(desk: &Desk, first: u32, last: u32, waiting: impl Future<Outpu
 /// What goes on beside the talk: leases, numbers, erasing. Returns only when the shards are lost, with the reason.
 async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
     let mut renewed = Instant::now();
-    let mut swept = Instant::now();
-    let mut fresh = false;
+    let mut swept = None;
     let mut renew = tokio::time::interval(RENEW);
     let mut count = tokio::time::interval(COUNT);
     loop {
@@ -333,14 +332,15 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
             }
             _ = count.tick() => {
                 desk.rate.sweep();
-                // Once after the login: another version of the program may word its topics differently.
-                if !fresh && desk.numbers.connected.get() > 0 {
-                    fresh = true;
-                    posts::refresh(desk, None).await;
-                }
                 read_numbers(desk).await;
-                if swept.elapsed() > SWEEP {
-                    swept = Instant::now();
+                // Once after the login: another version of the program may word its topics differently, and a program that
+                // is started anew every hour must erase what is over its time as well.
+                let due = swept.map_or_else(|| is_settled(desk), |at: Instant| at.elapsed() > SWEEP);
+                if due {
+                    if swept.is_none() {
+                        posts::watch::after_login(desk).await;
+                    }
+                    swept = Some(Instant::now());
                     posts::refresh(desk, None).await;
                     if let Ok((answers, servers)) = desk.kept.sweep(desk.settings.answers_days, desk.settings.grace_days).await {
                         info!(answers, servers, "erased what was over its time");
@@ -349,6 +349,12 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
             }
         }
     }
+}
+
+/// Whether the platform has told of every server that the logins named.
+fn is_settled(desk: &Desk) -> bool {
+    let named = desk.named.load(std::sync::atomic::Ordering::Relaxed);
+    desk.numbers.connected.get() > 0 && desk.places.len() >= named
 }
 
 /// Reads the numbers that nobody counts.

@@ -6,16 +6,17 @@ use std::sync::Arc;
 use serde_json::json;
 use tracing::warn;
 
+use super::asked::{Asked, tell};
 use super::components;
 use super::desk::Desk;
 use super::embeds::escape;
-use super::kept::servers::{Manner, Mentions};
+use super::kept::servers::{Change, Manner, Mentions};
 use super::limits;
 use super::places::permission;
 use super::press::{Press, Verb};
-use super::questions::{Asked, tell};
 use super::rest::{Outgoing, To};
 use super::sentences;
+use crate::species::Catalogue;
 
 /// Changes shown at once.
 const CHANGES: i64 = 15;
@@ -38,7 +39,7 @@ pub async fn open(desk: &Arc<Desk>, asked: &Asked) {
         return;
     }
     let manner = desk.kept.manner(asked.server()).await;
-    send(desk, asked, false, &panel(desk, &manner, 0)).await;
+    send(desk, asked, false, &panel(desk.books.catalogue, &manner, may_here(desk, asked), 0)).await;
 }
 
 /// A press in the panel.
@@ -57,6 +58,11 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
         changes(desk, asked).await;
         return;
     }
+    if press.verb == Verb::Use {
+        let reply = desk.kept.used(server).await.map_or_else(|_| sentences::away(), |used| sentences::used(&used));
+        tell(desk, asked, &reply).await;
+        return;
+    }
     let mut part = press.n;
     let mut new = old.clone();
     let word = chosen.first().map_or("", String::as_str);
@@ -72,6 +78,10 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
             part = 1;
             new.locale = if word == "en" { "en".to_owned() } else { String::new() };
         }
+        Verb::Links => {
+            part = 1;
+            new.links = word == "links";
+        }
         Verb::Reset => new = Manner::default(),
         _ => {}
     }
@@ -79,7 +89,7 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
         tell(desk, asked, &sentences::away()).await;
         return;
     }
-    send(desk, asked, true, &panel(desk, &new, part)).await;
+    send(desk, asked, true, &panel(desk.books.catalogue, &new, may_here(desk, asked), part)).await;
 }
 
 async fn send(desk: &Desk, asked: &Asked, update: bool, message: &Outgoing) {
@@ -89,15 +99,31 @@ async fn send(desk: &Desk, asked: &Asked, update: bool, message: &Outgoing) {
     }
 }
 
-fn panel(desk: &Desk, manner: &Manner, part: u32) -> Outgoing {
-    let named = desk.books.catalogue.species().iter().find(|s| s.key() == manner.species);
+/// What the bot may do in the channel of who asks, where that is known.
+fn may_here(desk: &Desk, asked: &Asked) -> Option<u64> {
+    desk.places.may(asked.server(), asked.channel.get())
+}
+
+/// What the bot may do in a channel, as a list of ticks. That of pinning is not known before it is tried: the library drops
+/// its bit.
+fn ticks(may: u64) -> String {
+    let known = permission::NEEDED.into_iter().filter(|(bit, ..)| *bit != permission::PIN);
+    let drawn =
+        known.map(|(bit, name, why)| if may & bit == 0 { format!("✗ {name}, {why}") } else { format!("✓ {name}") });
+    drawn.collect::<Vec<_>>().join(" · ")
+}
+
+/// The panel as a message; `part` is 0 for the first half, else the second. `may` says what the bot may do in this channel.
+#[must_use]
+pub fn panel(catalogue: &Catalogue, manner: &Manner, may: Option<u64>, part: u32) -> Outgoing {
+    let named = catalogue.species().iter().find(|s| s.key() == manner.species);
     let channels = match &manner.channels[..] {
         [] => "everywhere".to_owned(),
         // A channel's mention is only a link: it calls nobody.
         some => some.iter().map(|id| format!("<#{id}>")).collect::<Vec<_>>().join(" "),
     };
     let mentions = mentions().into_iter().find(|(_, id)| id == manner.mentions.id()).map_or_else(String::new, |m| m.0);
-    let lines = [
+    let mut lines = vec![
         format!("**Usual species** · {}", named.map_or_else(|| "none: I ask".to_owned(), |s| escape(s.name()))),
         format!("**I answer mentions** · {channels}"),
         format!("**A mention** · {mentions}"),
@@ -109,12 +135,19 @@ fn panel(desk: &Desk, manner: &Manner, part: u32) -> Outgoing {
             "**Language** · {}",
             if manner.locale.is_empty() { "each asker's own, where I have it; else English" } else { "English" }
         ),
+        format!(
+            "**Links in this server's own texts** · {}",
+            if manner.links { "plain https links may be written" } else { "none may be written" }
+        ),
     ];
+    if let Some(may) = may {
+        lines.push(format!("**What I may do in this channel** · {}", ticks(may)));
+    }
     let at = |verb| Press { verb, source: 0, n: part };
     let mut rows = Vec::new();
     if part == 0 {
         let mut species: Vec<(String, String)> = vec![("None: ask".to_owned(), NONE.to_owned())];
-        species.extend(desk.books.catalogue.species().iter().map(|s| (s.name().to_owned(), s.key().to_owned())));
+        species.extend(catalogue.species().iter().map(|s| (s.name().to_owned(), s.key().to_owned())));
         let usual = if manner.species.is_empty() { NONE } else { &manner.species };
         rows.push(components::select(at(Verb::Species), "Usual species", &species, Some(usual)));
         rows.push(components::channels(at(Verb::Channels), "Channels in which I answer (none: all)", &manner.channels));
@@ -132,6 +165,7 @@ fn panel(desk: &Desk, manner: &Manner, part: u32) -> Outgoing {
         rows.push(components::buttons(&[
             (Press { verb: Verb::Panel, source: 0, n: 1 }, "More"),
             (at(Verb::Changes), "Who changed what"),
+            (at(Verb::Use), "How much I am used"),
             (at(Verb::Reset), "Reset all"),
         ]));
     } else {
@@ -139,6 +173,12 @@ fn panel(desk: &Desk, manner: &Manner, part: u32) -> Outgoing {
             [("Each asker's own, else English".to_owned(), NONE.to_owned()), ("English".to_owned(), "en".to_owned())];
         let language = if manner.locale.is_empty() { NONE } else { &manner.locale };
         rows.push(components::select(at(Verb::Locale), "Language", &languages, Some(language)));
+        let links = [
+            ("No links in this server's own texts".to_owned(), NONE.to_owned()),
+            ("Plain https links".to_owned(), "links".to_owned()),
+        ];
+        let chosen = if manner.links { "links" } else { NONE };
+        rows.push(components::select(at(Verb::Links), "Links in texts", &links, Some(chosen)));
         rows.push(components::buttons(&[(Press { verb: Verb::Panel, source: 0, n: 0 }, "Back")]));
     }
     Outgoing {
@@ -167,6 +207,12 @@ async fn changes(desk: &Desk, asked: &Asked) {
         tell(desk, asked, &sentences::away()).await;
         return;
     };
+    send(desk, asked, false, &changed(&changes)).await;
+}
+
+/// The changes as a message.
+#[must_use]
+pub fn changed(changes: &[Change]) -> Outgoing {
     let or = |text: &str, none: &str| if text.is_empty() { none.to_owned() } else { escape(text) };
     let lines: Vec<String> = changes
         .iter()
@@ -176,13 +222,14 @@ async fn changes(desk: &Desk, asked: &Asked) {
             format!("<t:{}:f> {who} · {}: {} → {}", c.at, c.setting, or(&c.before, "none"), or(&c.after, "none"))
         })
         .collect();
-    let text = if lines.is_empty() { "Nothing was changed yet.".to_owned() } else { lines.join("\n") };
-    let message = Outgoing {
-        embeds: vec![
-            json!({"title": "Who changed what", "description": limits::clip(&text, limits::EMBED_DESCRIPTION)}),
-        ],
+    let text = if lines.is_empty() {
+        "Nothing was changed yet.".to_owned()
+    } else {
+        limits::lines(&lines, limits::EMBED_DESCRIPTION)
+    };
+    Outgoing {
+        embeds: vec![json!({"title": "Who changed what", "description": text})],
         private: true,
         ..Outgoing::default()
-    };
-    send(desk, asked, false, &message).await;
+    }
 }

@@ -11,6 +11,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use super::{limits, sentences};
 use crate::collection::animal::AnimalId;
 use crate::collection::store::Who;
 use crate::conversation::desk::{self, Shelf, Waits};
@@ -52,6 +53,8 @@ pub struct Asker {
     pub today: Date,
     /// The id of the message or press: what it saves is saved once, however often it arrives.
     pub once: String,
+    /// The file that they handed in, where the talk is about one.
+    pub file: Option<Arc<[u8]>>,
 }
 
 /// Whose words they are.
@@ -82,13 +85,13 @@ impl Thread {
     /// Whether there is nothing to go on from.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.last.is_empty() && self.choices.is_empty() && self.about.is_empty() && self.asked.lines.is_empty()
+        self.last.is_empty() && self.choices.is_empty() && self.about.is_empty() && self.asked.is_empty()
     }
 
     /// What another member may go on from: nothing of the asker's own animals.
     #[must_use]
     pub fn for_others(self) -> Self {
-        let choices = if self.asked.lines.is_empty() { self.choices } else { Vec::new() };
+        let choices = if self.asked.is_empty() { self.choices } else { Vec::new() };
         Self { choices, about: Vec::new(), asked: AskedBack::default(), ..self }
     }
 }
@@ -103,6 +106,17 @@ pub struct AskedBack {
     /// A mark of what was shown, where a word does it: it is done only if the same would be shown again.
     #[serde(default)]
     pub shown: String,
+    /// The question with which a file was handed in that all of this is about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<u64>,
+}
+
+impl AskedBack {
+    /// Whether nothing waits for an answer.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.lines.is_empty() && self.file.is_none()
+    }
 }
 
 /// What came of a turn.
@@ -122,22 +136,35 @@ pub struct Turn {
     pub erase: bool,
     /// The one of the asker's animals that it is about.
     pub animal: Option<AnimalId>,
+    /// It is shown to one alone, who may show it to everybody.
+    pub publishable: bool,
+    /// Nothing came of it, because of the program or of what it needs.
+    pub fault: bool,
 }
 
 /// Answers `said`, in this room, after this thread.
 pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): (&str, Words), asker: &Asker) -> Turn {
     let shelf = (whose == Words::Theirs).then(|| Arc::clone(&asker.shelf));
-    let mut desk = desk::Desk::new(books.catalogue, books.reader, room.species, shelf);
-    if let Some(own) = room.own {
-        desk = desk.with_words(own);
-    }
+    let mut desk = desk_of(books, room, shelf);
     desk.take_up(&[&thread.first, &thread.last], &thread.about);
-    if !thread.asked.lines.is_empty() {
-        let again = desk.rehearse(&asker.who, asker.today, &thread.asked.lines).await;
+    if !thread.asked.is_empty() {
+        let mut again = None;
+        if thread.asked.file.is_some() {
+            let Some(bytes) = &asker.file else {
+                let reply = Some(sentences::too_old());
+                return Turn {
+                    reply,
+                    thread: Thread { asked: AskedBack::default(), ..thread.clone() },
+                    ..Turn::default()
+                };
+            };
+            again = Some(desk.receive(&asker.who, asker.today, bytes).await);
+        }
+        again = desk.rehearse(&asker.who, asker.today, &thread.asked.lines).await.or(again);
         let changed = again.as_ref().map(mark).is_some_and(|mark| mark != thread.asked.shown);
         if matches!(desk.waits_for(), Waits::Word(_)) && changed {
             // What would be done is no longer what was shown: it is shown anew.
-            return personal(&desk, thread, &thread.asked.lines, again);
+            return personal(&desk, thread, (&thread.asked.lines, thread.asked.file), again);
         }
     }
     let before = desk.talk().understood().cloned();
@@ -149,11 +176,20 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
     if desk.was_to_erase() {
         return Turn { thread: thread.clone(), private: true, erase: true, ..Turn::default() };
     }
+    if desk.take_wanted().is_some() {
+        // A name says nothing here: files are handed in.
+        let thread = Thread { choices: Vec::new(), asked: AskedBack::default(), ..thread.clone() };
+        return Turn { reply: Some(sentences::hand_the_file_in()), thread, private: true, ..Turn::default() };
+    }
     let file = desk.take_file();
+    if file.as_ref().is_some_and(|file| file.bytes.len() > limits::FILE_BYTES) {
+        let reply = Some(sentences::copy_too_large(limits::FILE_BYTES));
+        return Turn { reply, thread: thread.clone(), private: true, ..Turn::default() };
+    }
     if desk.was_personal() {
         let mut lines = thread.asked.lines.clone();
         lines.push(said.to_owned());
-        let mut turn = personal(&desk, thread, &lines, reply);
+        let mut turn = personal(&desk, thread, (&lines, thread.asked.file), reply);
         if desk.talk().understood() != before.as_ref() {
             take_odds(books, room, desk.talk(), &mut turn);
         }
@@ -163,19 +199,39 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
     Turn { file, ..turn }
 }
 
-/// What is kept of a turn about the asker's own animals.
-fn personal(desk: &desk::Desk<'_>, thread: &Thread, lines: &[String], reply: Option<Reply>) -> Turn {
+/// Takes the asker's file in that came with the question `source`: what it would change, to be confirmed.
+pub async fn receive(books: Books, room: Room<'_>, thread: &Thread, source: u64, asker: &Asker) -> Turn {
+    let mut desk = desk_of(books, room, Some(Arc::clone(&asker.shelf)));
+    let bytes = asker.file.clone().unwrap_or_else(|| Arc::new([]));
+    let reply = desk.receive(&asker.who, asker.today, &bytes).await;
+    personal(&desk, thread, (&[], Some(source)), Some(reply))
+}
+
+fn desk_of(books: Books, room: Room<'_>, shelf: Option<Arc<Shelf>>) -> desk::Desk<'_> {
+    let desk = desk::Desk::new(books.catalogue, books.reader, room.species, shelf);
+    match room.own {
+        Some(own) => desk.with_words(own),
+        None => desk,
+    }
+}
+
+/// What is kept of a turn about the asker's own animals: with what was said, and the file that it is about.
+fn personal(
+    desk: &desk::Desk<'_>,
+    thread: &Thread,
+    (lines, file): (&[String], Option<u64>),
+    reply: Option<Reply>,
+) -> Turn {
+    let back = |shown: &Reply| AskedBack { lines: lines.to_vec(), shown: mark(shown), file };
     let (choices, asked) = match (desk.waits_for(), &reply) {
         (Waits::Nothing, _) | (_, None) => (Vec::new(), AskedBack::default()),
         (Waits::Answer, Some(shown)) => {
             let choices = (1..).zip(&shown.choices).map(|(n, label): (usize, _)| (label.clone(), n.to_string()));
-            (choices.collect(), AskedBack { lines: lines.to_vec(), shown: mark(shown) })
+            (choices.collect(), back(shown))
         }
-        (Waits::Word(word), Some(shown)) => {
-            (vec![(word.clone(), word)], AskedBack { lines: lines.to_vec(), shown: mark(shown) })
-        }
+        (Waits::Word(word), Some(shown)) => (vec![(word.clone(), word)], back(shown)),
     };
-    let animal = desk.about_one().filter(|_| asked.lines.is_empty());
+    let animal = desk.about_one().filter(|_| asked.is_empty());
     let about = desk.about().to_vec();
     let thread = Thread { choices, about, asked, ..thread.clone() };
     Turn { reply, thread, private: true, animal, ..Turn::default() }
@@ -258,18 +314,25 @@ pub struct Nature {
     pub private: bool,
     /// The answer can take seconds: plans and seasons are worked out by trying.
     pub long: bool,
+    /// They ask something by themselves, whatever is handed in beside them.
+    pub question: bool,
 }
 
-/// What these words are like.
+/// What these words are like in this room.
 #[must_use]
-pub fn nature(books: Books, species: Option<SpeciesId>, said: &str) -> Nature {
-    let reading = books.reader.read(books.catalogue, said, Context { species, ..Context::default() });
+pub fn nature(books: Books, room: Room<'_>, said: &str) -> Nature {
+    if room.own.is_some_and(|own| own.asked_for(said).is_some()) {
+        return Nature { question: true, ..Nature::default() };
+    }
+    let reading = books.reader.read(books.catalogue, said, Context { species: room.species, ..Context::default() });
     let private = match reading.intent {
         Intent::Odds | Intent::Explain | Intent::Help | Intent::SmallTalk | Intent::Unknown | Intent::ProveOut => false,
         Intent::Plan | Intent::NextPairing | Intent::SaveAnimal | Intent::ListCollection | Intent::RecordWeight => true,
         Intent::RecordPairing | Intent::RecordClutch | Intent::SeasonCalendar | Intent::Export | Intent::Forget => true,
     };
-    Nature { private, long: matches!(reading.intent, Intent::Plan | Intent::NextPairing) }
+    let long = matches!(reading.intent, Intent::Plan | Intent::NextPairing);
+    let question = matches!(reading.intent, Intent::Odds | Intent::Explain | Intent::Help | Intent::ProveOut) || long;
+    Nature { private, long, question }
 }
 
 /// The request in the program's own words, if it leads back to the same answer.
@@ -323,7 +386,7 @@ fn explained(books: Books, room: Room<'_>, talk: &Talk<'_>, answer: &Reply) -> V
 fn chosen<'a>(books: Books, thread: &'a Thread, said: &str) -> Option<&'a str> {
     let key = joined(said.trim_matches(|c: char| !c.is_alphanumeric()));
     // What is asked back about the asker's own animals is answered in words, to the desk that asked.
-    if thread.choices.is_empty() || key.is_empty() || !thread.asked.lines.is_empty() {
+    if thread.choices.is_empty() || key.is_empty() || !thread.asked.is_empty() {
         return None;
     }
     let request = |n: usize| thread.choices.get(n).map(|c| c.1.as_str());

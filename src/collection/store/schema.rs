@@ -10,7 +10,7 @@ use sqlx::{Executor as _, PgConnection};
 use super::StoreError;
 
 /// Every step: number, name, SQL. A new step is a new line; a step that was ever released is never changed.
-const STEPS: [(i64, &str, &str); 9] = [
+const STEPS: [(i64, &str, &str); 10] = [
     (1, "roles", include_str!("../../../migrations/0001_roles.sql")),
     (2, "collection", include_str!("../../../migrations/0002_collection.sql")),
     (3, "goals", include_str!("../../../migrations/0003_goals.sql")),
@@ -20,6 +20,7 @@ const STEPS: [(i64, &str, &str); 9] = [
     (1002, "discord_keeper", include_str!("../../../migrations/1002_discord_keeper.sql")),
     (1003, "discord_community", include_str!("../../../migrations/1003_discord_community.sql")),
     (1101, "erase", include_str!("../../../migrations/1101_erase.sql")),
+    (1201, "discord_files", include_str!("../../../migrations/1201_discord_files.sql")),
 ];
 
 #[derive(Debug)]

@@ -61,6 +61,14 @@ fn told(desk: &Desk<'_>, said: &str, named: &[Mention], changed: &[Animal]) -> R
     };
     let kept: Vec<&Animal> = about.iter().filter_map(|id| desk.herd.animal(*id)).collect();
     let mut reply = reply;
+    for pair in kept.windows(2) {
+        let [one, other] = pair else { continue };
+        if one.species != other.species {
+            let named = |a: &Animal| Ok::<_, Stop>((a.called(), species_of(desk, a)?.name()));
+            let ((one, of_one), (other, of_other)) = (named(one)?, named(other)?);
+            return Err(Stop::say(say::two_species((&one, of_one), (&other, of_other))));
+        }
+    }
     if let [one, other] = kept[..] {
         reply.notes.extend(super::related::of_pair(desk, one, other));
     }

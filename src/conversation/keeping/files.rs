@@ -59,14 +59,13 @@ fn with_words<R>(desk: &Desk<'_>, then: impl FnOnce(&Words<'_>) -> R) -> R {
     then(&Words { write: &write, read: &read })
 }
 
-/// "import FILE", or a table pasted behind the word.
+/// "import FILE", the word alone, or a table pasted behind it.
 pub(super) fn import(desk: &Desk<'_>, text: &str) -> Result<Done, Stop> {
     if text.contains('\n') {
         return incoming(desk, text.as_bytes());
     }
     let name = text.trim().trim_matches(['"', '\'', '<', '>']).to_owned();
-    let reply = Box::new(say::send_the_file());
-    if name.is_empty() { Err(Stop::Say(reply)) } else { Ok(Done::Wants { name, reply }) }
+    Ok(Done::Wants { name, reply: Box::new(say::send_the_file()) })
 }
 
 /// A file that was handed in: what it changes, shown first.

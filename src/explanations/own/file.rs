@@ -19,12 +19,22 @@ pub const MOST_BYTES: usize = 1 << 20;
 
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct File<T, A> {
+struct File<T, A, C> {
     hatchward_words: u32,
     #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
     alias: Vec<A>,
     #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
     topic: Vec<T>,
+    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
+    caution: Vec<C>,
+}
+
+/// A gene whose cautions are said in any case.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CautionLine {
+    gene: String,
+    species: String,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
@@ -82,7 +92,10 @@ pub fn export(own: &Own) -> String {
             questions: draft.map(|d| d.questions).unwrap_or_default(),
         }
     });
-    let file = File { hatchward_words: FORM, alias: alias.collect(), topic: topic.collect() };
+    let caution =
+        own.all_always().map(|(species, gene)| CautionLine { gene: gene.to_owned(), species: species.to_owned() });
+    let file =
+        File { hatchward_words: FORM, alias: alias.collect(), topic: topic.collect(), caution: caution.collect() };
     // Only maps with keys that are no strings, or values before tables, cannot be written; there are none.
     toml::to_string_pretty(&file).unwrap_or_default()
 }
@@ -99,7 +112,7 @@ pub fn import(name: &str, text: &str, rules: Rules, against: Against<'_>) -> Imp
         return all;
     }
     let line = |at: usize| Some(1 + text[..at.min(text.len())].matches('\n').count());
-    let file: File<Spanned<TopicLine>, Spanned<AliasLine>> = match toml::from_str(text) {
+    let file: File<Spanned<TopicLine>, Spanned<AliasLine>, Spanned<CautionLine>> = match toml::from_str(text) {
         Ok(file) => file,
         Err(error) => {
             say(error.span().and_then(|s| line(s.start)), "file", error.message().to_owned());
@@ -128,6 +141,19 @@ pub fn import(name: &str, text: &str, rules: Rules, against: Against<'_>) -> Imp
                 let what = clashes.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
                 say(at, "alias", what);
             }
+        }
+    }
+    for entry in file.caution {
+        let at = line(entry.span().start);
+        let CautionLine { gene, species } = entry.into_inner();
+        let known = against.catalogue.by_name(&species).map(|id| against.catalogue.get(id));
+        match known.filter(|s| s.gene_by_id(&gene).is_some()) {
+            Some(of) => {
+                if let Err(full) = own.say_always(of.key(), &gene) {
+                    say(at, "caution", full.to_string());
+                }
+            }
+            None => say(at, "caution", format!("{gene:?} is no gene of {species:?} in the catalogue")),
         }
     }
     let mut versions: std::collections::BTreeMap<String, Vec<Version>> = std::collections::BTreeMap::new();

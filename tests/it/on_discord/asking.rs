@@ -31,7 +31,6 @@ async fn a_talk_by_mentions_goes_on_without_a_reply() {
     let _bot = Bot::ready(&platform, &[]).await;
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(asked).await;
-    platform.settled().await;
     let asked = platform.says(MAREN, &mention("and with 9 eggs?"));
     assert!(text(&platform.answer_to(asked).await).contains("9 eggs"));
     // Nobody else's talk is gone on from.
@@ -57,7 +56,6 @@ async fn a_question_back_is_answered_by_a_reply() {
     let asked = platform.says(MAREN, &mention("axanthic pied x normal"));
     let answer = platform.answer_to(asked).await;
     assert!(text(&answer).contains("Which line"), "{}", text(&answer));
-    platform.settled().await;
     let reply = platform.replies(MAREN, &answer, "vpi");
     assert!(text(&platform.answer_to(reply).await).contains("het Axanthic (VPI)"));
     platform.is_content();
@@ -117,7 +115,6 @@ async fn an_edited_question_changes_its_answer_and_adds_none() {
     let _bot = Bot::ready(&platform, &[]).await;
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(asked).await;
-    platform.settled().await;
     platform.edits(asked, &mention("het pied x pied"));
     let changed = platform.until_answer(asked, |m| text(m).contains("Piebald")).await;
     assert!(!text(&changed).contains("Clown"));
@@ -133,12 +130,41 @@ async fn an_edited_question_changes_its_answer_and_adds_none() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn an_edited_question_changes_its_letter_where_that_stands() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    let letter = |name: &'static str| {
+        let platform = platform.clone();
+        async move {
+            platform
+                .until("a letter", crate::platform::WAIT, |s| {
+                    let here = |m: &&serde_json::Value| is_id(&m["channel_id"], crate::platform::DIRECT);
+                    s.messages.values().filter(here).find(|m| text(m).contains(name)).cloned()
+                })
+                .await
+        }
+    };
+    let asked = platform.says(MAREN, &mention("add a ball python: 0.1 clown named Juno"));
+    let first = letter("Saved Juno").await;
+    bot.says("answered a question").await;
+    platform.edits(asked, &mention("add a ball python: 0.1 clown het pied named Juno"));
+    let changed = letter("saved before").await;
+    assert_eq!(first["id"], changed["id"], "changed in its place");
+    assert_eq!(platform.answers_to(asked), 0, "nothing in the channel");
+    // The letter is the member's own: it stays where the question is deleted.
+    platform.deletes(asked);
+    let other = platform.says(TJARK, &mention("het clown x clown"));
+    platform.answer_to(other).await;
+    letter("saved before").await;
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_deleted_question_takes_its_answer_along() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
     let asked = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(asked).await;
-    platform.settled().await;
     platform.deletes(asked);
     platform
         .until("the answer to go", crate::platform::WAIT, |s| {

@@ -14,6 +14,101 @@ async fn alive(platform: &Platform) {
     platform.is_content();
 }
 
+/// What comes of it.
+#[derive(Debug, Clone, Copy)]
+enum Outcome {
+    /// No answer.
+    Silence,
+    /// An answer that holds these words.
+    Says(&'static str),
+}
+
+/// Every kind of bad input with its outcome, said to one program one after the other, by a keeper whose record must be
+/// there at the end.
+#[tokio::test(flavor = "multi_thread")]
+async fn each_kind_of_bad_input_has_its_outcome() {
+    use Outcome::{Says, Silence};
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
+    let saved = platform.whispers(MAREN, "add a ball python: 0.1 clown named Juno");
+    assert!(text(&platform.answer_to(saved).await).contains("Saved Juno"));
+    let plain = Said::default;
+    let crowd = (0..50).map(|n| format!("<@{}>", 500_000_000_000_000_000_u64 + n)).collect::<Vec<_>>().join(" ");
+    let odds = "het clown x clown";
+    for (what, server, words, said, outcome) in [
+        ("a bot", true, mention(odds), Said { bot: true, ..plain() }, Silence),
+        ("a webhook", true, mention(odds), Said { webhook: true, ..plain() }, Silence),
+        ("2,000 characters of noise", true, mention(&"x".repeat(1976)), plain(), Says("heard no question")),
+        ("50 mentions", true, mention(&format!("{crowd} {odds}")), plain(), Says("Clown")),
+        ("a code block", true, format!("```\n{}\n```", mention(odds)), plain(), Silence),
+        ("a question beside a code block", true, mention(&format!("{odds} ```x pied```")), plain(), Says("Clown × ")),
+        ("spoilers", true, mention("||het clown|| x ||clown||, 7 eggs"), plain(), Says("7 eggs")),
+        ("a quoted mention", true, format!("> {}", mention(odds)), plain(), Silence),
+        ("a quote and words", true, format!("> pied x pied\n{}", mention(odds)), plain(), Says("Clown")),
+        ("a forwarded mention", true, mention(odds), Said { forwarded: true, ..plain() }, Silence),
+        ("a forwarded letter", false, odds.to_owned(), Said { forwarded: true, ..plain() }, Says("words only")),
+        ("emoji of a server", true, mention("<:clown:123456789012345678>"), plain(), Says("words only")),
+        ("a sticker", false, String::new(), Said { sticker: true, ..plain() }, Says("words only")),
+        ("a picture", false, String::new(), Said { picture: true, ..plain() }, Says("words only")),
+        ("a role of that number", true, format!("<@&{BOT}> {odds}"), plain(), Silence),
+        ("a name that calls all", true, mention("add a ball python: 0.1 clown named @everyone"), plain(), Silence),
+    ] {
+        let (channel, server) = if server { (CHANNEL, Some(SERVER)) } else { (DIRECT, None) };
+        let asked = platform.says_in(channel, server, MAREN, &words, &said);
+        match outcome {
+            Says(words) => {
+                let answer = text(&platform.answer_to(asked).await);
+                assert!(answer.contains(words), "{what}: {answer}");
+                assert!(answer.chars().count() <= 2000, "{what}: {} characters", answer.chars().count());
+            }
+            Silence => {
+                // What is asked after it is answered, and nothing came of it meanwhile.
+                alive(&platform).await;
+                assert_eq!(platform.answers_to(asked), 0, "{what}");
+            }
+        }
+    }
+    let token = platform.command(MAREN, Some(SERVER), "collection", &json!([]));
+    let list = text(&platform.answer_to_interaction(&token).await["message"]);
+    assert!(list.contains("Juno"), "no record is lost: {list}");
+    assert!(!bot.log().contains("panicked") && !bot.log().contains("\"WARN\""), "{}", bot.log());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_talk_outlives_lost_permissions_closed_doors_and_deleted_answers() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
+    let asked = platform.says(MAREN, &mention("1.0 pastel x 0.1 clown"));
+    let answer = platform.answer_to(asked).await;
+    // The server takes the permission to write away in the middle of the talk.
+    platform.plan("POST", "/messages", Fault::Status(403, 50013), 2);
+    let refused = platform.replies(MAREN, &answer, "and in 9 eggs?");
+    bot.says_times("the answer may not be given there", 1).await;
+    assert_eq!(platform.answers_to(refused), 0);
+    // Commands and buttons need no permission of the channel.
+    let swapped = platform.presses(MAREN, &answer, &crate::platform::component(&answer, "Swap"));
+    assert_eq!(platform.answer_to_interaction(&swapped).await["type"], 7);
+    // Given back, the talk goes on.
+    let more = platform.replies(MAREN, &answer, "and in 5 eggs?");
+    assert!(text(&platform.answer_to(more).await).contains("5 eggs"));
+    // A member closes their direct messages: what they told is saved all the same, and where it is shown is said.
+    platform.with(|s| s.closed_direct = true);
+    let told = platform.says(MAREN, &mention("add a ball python: 0.1 clown named Juno"));
+    assert!(text(&platform.answer_to(told).await).contains("/ask"));
+    bot.says_times("the answer may not be given there", 2).await;
+    let token = platform.command(MAREN, Some(SERVER), "collection", &json!([]));
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("Juno"));
+    platform.with(|s| s.closed_direct = false);
+    // A button of an answer that a moderator has deleted meanwhile, and a reply to it.
+    let asked = platform.says(TJARK, &mention("het pied x pied"));
+    let answer = platform.answer_to(asked).await;
+    platform.deletes(answer["id"].as_str().and_then(|id| id.parse().ok()).expect("an id"));
+    let pressed = platform.presses(TJARK, &answer, &crate::platform::component(&answer, "Swap"));
+    assert!(text(&platform.answer_to_interaction(&pressed).await["message"]).contains('×'));
+    alive(&platform).await;
+    assert!(!bot.log().contains("panicked"), "{}", bot.log());
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn bots_webhooks_and_talk_among_others_are_not_answered() {
     let platform = Platform::start().await;
@@ -95,7 +190,6 @@ async fn a_picture_beside_a_question_does_not_hide_it_and_a_deleted_answer_is_no
     let asked = platform.says_in(CHANNEL, Some(SERVER), MAREN, &mention("het clown x clown"), &said);
     let answer = platform.answer_to(asked).await;
     assert!(text(&answer).contains("Clown"), "{}", text(&answer));
-    platform.settled().await;
     // A moderator deletes the answer, and the question is edited after that.
     platform.deletes(answer["id"].as_str().and_then(|id| id.parse().ok()).expect("an id"));
     platform.edits(asked, &mention("het pied x pied"));

@@ -1,15 +1,29 @@
 //! The worst replies, drawn: within the platform's limits, with nothing cut in a number, no fence open, nobody pinged.
 
-use hatchward::chat::discord::deliver::{Look, dress};
+use hatchward::chat::discord::deliver::{self, Look, dress};
 use hatchward::chat::discord::embeds::{Pages, escape};
+use hatchward::chat::discord::kept::pairings::Saved;
+use hatchward::chat::discord::kept::posts::{Post, Trouble};
+use hatchward::chat::discord::kept::servers::{Change, Manner};
 use hatchward::chat::discord::limits::{self, Kind};
 use hatchward::chat::discord::press::{Press, Verb};
+use hatchward::chat::discord::rest::Outgoing;
 use hatchward::chat::discord::turns::{Thread, Turn};
-use hatchward::chat::discord::{commands, components, sentences};
+use hatchward::chat::discord::{animals, commands, components, kept, posts, saved, sentences, settings_panel, words};
+use hatchward::collection::animal::{Animal, AnimalId, Number};
+use hatchward::collection::herd::Herd;
+use hatchward::collection::name::Name;
+use hatchward::conversation::Talk;
+use hatchward::explanations::own::draft::{Draft, Rules};
+use hatchward::explanations::own::history::By;
+use hatchward::explanations::own::{Own, TakenOver};
 use hatchward::reply::{Grid, Reply, Row};
+use hatchward::species::GeneId;
+use hatchward::species::show::Entry;
 use proptest::prelude::*;
 use serde_json::Value;
 
+use crate::member::Chat;
 use crate::platform::schema;
 
 /// Text as bad as it gets: mark-up, mentions, links, fences, direction marks, piles of accents, emoji, long numbers.
@@ -76,9 +90,74 @@ fn bare(text: &str, signs: &[char]) -> Option<char> {
     None
 }
 
+/// A herd whose names, origins and notes are these.
+fn herd(texts: &[String]) -> Herd {
+    let mut herd = Herd::empty();
+    for (n, text) in (1..).zip(texts) {
+        let mut animal = Animal::new(
+            AnimalId::of_bits(u64::MAX - n),
+            Number(i32::MAX - i32::try_from(n).expect("few")),
+            "ball_python".to_owned(),
+        );
+        animal.name = Name::new(text).ok();
+        animal.sire_out = Some(text.clone());
+        animal.notes = Some(text.clone());
+        animal.tags = vec![text.clone(); 3];
+        herd.animals.push(animal);
+    }
+    herd
+}
+
+/// Words of a server with these titles and texts, where they may be written.
+fn own(texts: &[String]) -> Own {
+    let mut own = Own::default();
+    for (n, text) in texts.iter().enumerate() {
+        let draft = Draft { title: Some(text.clone()), text: text.clone(), ..Draft::default() };
+        if let Ok(wording) = draft.check(Rules { links: true }, []) {
+            for version in 0..7 {
+                let _ = own.write(&format!("topic_{n}"), wording.clone(), By { author: u64::MAX, at_unix_s: version });
+            }
+        }
+    }
+    for species in Chat::new().catalogue.species() {
+        for gene in species.genes() {
+            let _ = own.say_always(species.key(), &gene.entry.id);
+        }
+    }
+    own
+}
+
+/// Posts about these, in every state.
+fn posts(texts: &[String]) -> Vec<Post> {
+    let states = [Trouble::None, Trouble::Gone, Trouble::Refused, Trouble::Unpinned];
+    let post = |(n, text): (usize, &String)| Post {
+        id: i64::try_from(n).expect("few"),
+        server: u64::MAX,
+        channel: u64::MAX,
+        message: u64::MAX - n as u64,
+        topics: vec![text.clone()],
+        mark: String::new(),
+        pinned: n % 2 == 0,
+        trouble: states[n % states.len()],
+    };
+    texts.iter().enumerate().map(post).collect()
+}
+
+/// A list passes, and calls nobody.
+fn list_passes(message: &Outgoing) -> Result<(), TestCaseError> {
+    let body = message.body();
+    passes(Kind::Message, &body, "message_create")?;
+    let said = body["embeds"][0]["description"].as_str().unwrap_or_default();
+    prop_assert!(!said.contains("@everyone") || said.contains("\\@everyone"), "{}", said);
+    prop_assert_eq!(said.matches("```").count(), 0, "{}", said);
+    Ok(())
+}
+
 fn passes(kind: Kind, body: &Value, name: &str) -> Result<(), TestCaseError> {
     prop_assert_eq!(limits::check(kind, body), vec![]);
-    prop_assert_eq!(schema::check(name, body), Vec::<String>::new());
+    let form = || schema::check("callback", &serde_json::json!({"type": 9, "data": body}));
+    let wrong = if kind == Kind::Form { form() } else { schema::check(name, body) };
+    prop_assert_eq!(wrong, Vec::<String>::new());
     Ok(())
 }
 
@@ -110,6 +189,43 @@ proptest! {
     }
 
     #[test]
+    fn the_worst_lists_fit_the_platform(texts in proptest::collection::vec(nasty(), 0..60), page in 0..9_usize) {
+        let catalogue = &Chat::new().catalogue;
+        list_passes(&animals::list(catalogue, &herd(&texts), page))?;
+        let pairing = |(n, text): (usize, &String)| Saved { id: i64::try_from(n).expect("few"), request: format!("x{text}") };
+        let pairings: Vec<Saved> = texts.iter().enumerate().map(pairing).collect();
+        if !pairings.is_empty() {
+            list_passes(&saved::list(&pairings, page))?;
+        }
+        list_passes(&posts::listed(&self::posts(&texts), |post| format!("x{}", post.topics[0]), None))?;
+        list_passes(&words::listed(&own(&texts), |_, gene| gene.to_owned()))?;
+        let manner = Manner { channels: vec![u64::MAX; 25], species: texts.first().cloned().unwrap_or_default(), ..Manner::default() };
+        for part in 0..2 {
+            list_passes(&settings_panel::panel(catalogue, &manner, Some(0), part))?;
+        }
+        let change = |text: &String| Change {
+            member: u64::MAX, at: i64::MAX, setting: "species".to_owned(), before: text.clone(), after: text.clone(),
+        };
+        list_passes(&settings_panel::changed(&texts.iter().map(change).collect::<Vec<_>>()))?;
+        let over = TakenOver { topics: texts.clone(), aliases: texts.clone(), cautions: texts.clone(), same: 7 };
+        for reply in [sentences::words_bring(&over, &texts), sentences::words_bring_nothing(&over, &texts),
+                      sentences::words_taken_over(&over), sentences::draft_refused(&texts.join("\n"))] {
+            list_passes(&deliver::bare(&reply, true))?;
+        }
+    }
+
+    #[test]
+    fn the_worst_drafts_fit_a_form(title in nasty(), questions in nasty(), body in proptest::collection::vec(nasty(), 0..6)) {
+        let draft = kept::words::Draft {
+            id: u64::MAX, server: 1, member: 1, topic: title.clone(), title, questions, body: body.join("\n"),
+        };
+        let form = words::editor::form(&draft);
+        passes(Kind::Form, &form, "modal")?;
+        let said = format!("x{}", draft.body);
+        passes(Kind::Form, &components::words_form(Press::under(Verb::Add, u64::MAX), &said, &said, &said, true), "modal")?;
+    }
+
+    #[test]
     fn nothing_that_is_typed_becomes_mark_up(text in nasty()) {
         let drawn = escape(&text);
         prop_assert_eq!(bare(&drawn, &['*', '_', '~', '`', '|', '<', '>', '[', ']', '@']), None, "{}", drawn);
@@ -129,6 +245,30 @@ proptest! {
             prop_assert!(whole_number || !(before.is_ascii_digit() && after.is_ascii_digit()), "{:?} to {:?}", text, cut);
         }
     }
+}
+
+#[test]
+fn every_topic_and_every_card_fits_the_platform() {
+    let chat = Chat::new();
+    let talk = Talk::new(&chat.catalogue, &chat.reader, None);
+    let desk = talk.desk().expect("explanations");
+    let topics = desk.spoken.topics().map(|topic| (topic.id.clone(), desk.topic(topic)));
+    let cards = chat.catalogue.species().iter().flat_map(|species| {
+        let genes = (0..).take(species.genes().len()).map(|g| Entry::Gene(GeneId(g)));
+        let entries = genes.chain((0..species.file().combo.len()).map(Entry::Combo));
+        entries.map(|entry| (format!("{entry:?} of {}", species.key()), desk.card(species, entry)))
+    });
+    let mut n = 0;
+    for (what, reply) in topics.chain(cards) {
+        for plain in [false, true] {
+            let turn = Turn { reply: Some(reply.clone()), ..Turn::default() };
+            let body = dress(&turn, 1, Look { plain, ..Look::default() }).body();
+            assert_eq!(limits::check(Kind::Message, &body), [], "{what}");
+            assert_eq!(schema::check("message_create", &body), Vec::<String>::new(), "{what}");
+        }
+        n += 1;
+    }
+    assert!(n > 300, "{n} of them");
 }
 
 #[test]

@@ -161,7 +161,6 @@ async fn what_was_asked_during_a_restart_is_answered_once() {
     let mut bot = Bot::ready(&platform, &[]).await;
     let before = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(before).await;
-    platform.settled().await;
     bot.signal("TERM");
     assert_eq!(bot.ended(Duration::from_secs(10)).await.code(), Some(0), "{}", bot.log());
     platform.forget_sessions();

@@ -9,18 +9,14 @@ use crate::platform::{DIRECT, Fault, MAREN, Platform, SERVER, TJARK, WAIT, compo
 /// Says something by direct message, and gives the answer.
 async fn whispered(platform: &Platform, words: &str) -> Value {
     let asked = platform.whispers(MAREN, words);
-    let answer = platform.answer_to(asked).await;
-    platform.settled().await;
-    answer
+    platform.answer_to(asked).await
 }
 
 /// What a member hears to /ask: the text, and whether only they see it.
 async fn asked(platform: &Platform, who: u64, words: &str) -> Value {
     let options = json!([{"name": "question", "type": 3, "value": words}]);
     let token = platform.command(who, Some(SERVER), "ask", &options);
-    let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
-    answer
+    platform.answer_to_interaction(&token).await
 }
 
 async fn collection(platform: &Platform, who: u64) -> Value {
@@ -73,7 +69,6 @@ async fn what_is_asked_back_is_answered_after_a_restart_and_then_forgotten() {
     );
     let answer = platform.answer_to(reply).await;
     assert!(text(&answer).contains("1,400 g"), "{}", text(&answer));
-    platform.settled().await;
     let Some(database) = &platform.database else { return };
     let pool = sqlx::PgPool::connect(database).await.expect("the database");
     let waiting: i64 = sqlx::query_scalar("select count(*) from discord_turn where asked <> '{}'")
@@ -149,11 +144,9 @@ async fn the_list_has_pages_forms_and_completion() {
     let sent = platform.submits(MAREN, &id, &[("words", &lines.join("\n"))], None);
     let sent = platform.answer_to_interaction(&sent).await;
     assert!(sent["private"] == true && text(&sent["message"]).contains("I read 12 animals"), "{sent}");
-    // Many at once are shown first. What was asked is kept once the answer is out: nobody presses within milliseconds.
-    platform.settled().await;
+    // Many at once are shown first.
     let sent = pressed(&platform, MAREN, &sent["message"], "Yes").await;
     assert!(text(&sent["message"]).contains("12 animals"), "{sent}");
-    platform.settled().await;
     let first = collection(&platform, MAREN).await;
     assert!(text(&first["message"]).contains("Your animals (12)"), "{first}");
     assert!(text(&first["message"]).contains("page 1 of 2"), "{first}");
@@ -171,7 +164,6 @@ async fn the_list_has_pages_forms_and_completion() {
         let sent = platform.submits(MAREN, &id, &[("words", typed)], None);
         let sent = platform.answer_to_interaction(&sent).await;
         assert!(text(&sent["message"]).contains(heard) && sent["private"] == true, "{button}: {sent}");
-        platform.settled().await;
     }
     let typed = json!([{"name": "animal", "type": 3, "value": "birch1", "focused": true}]);
     let token = platform.types(MAREN, "collection", &typed);
@@ -213,7 +205,6 @@ async fn a_message_that_comes_twice_is_saved_once() {
     let _bot = Bot::ready(&platform, &[]).await;
     let said = platform.whispers(MAREN, "add a ball python: 0.1 clown named Juno");
     platform.answer_to(said).await;
-    platform.settled().await;
     // The same message, edited: what is kept is not doubled, and the answer says so.
     platform.edits(said, "add a ball python: 0.1 clown het pied named Juno");
     let changed = platform.until_answer(said, |m| text(m).contains("saved before")).await;
@@ -255,7 +246,6 @@ async fn words_and_genes_are_explained_and_completed() {
     let token =
         platform.command(MAREN, Some(SERVER), "explain", &json!([{"name": "topic", "type": 3, "value": "hypo"}]));
     let offered = platform.answer_to_interaction(&token).await["message"].clone();
-    platform.settled().await;
     let token = platform.chooses(MAREN, &offered, &component(&offered, "pick"), &["0"]);
     let chosen = platform.answer_to_interaction(&token).await;
     assert!(
@@ -265,10 +255,8 @@ async fn words_and_genes_are_explained_and_completed() {
     // The odds of before can still be gone on from.
     let odds = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(odds).await;
-    platform.settled().await;
     let meant = platform.says(MAREN, &mention("what does 66 het mean?"));
     platform.answer_to(meant).await;
-    platform.settled().await;
     let more = platform.says(MAREN, &mention("and with 9 eggs?"));
     assert!(text(&platform.answer_to(more).await).contains("9 eggs"));
     platform.is_content();

@@ -24,10 +24,15 @@ mod bad_input; // noise, bots, closed doors
 mod community; // pins, a server's own words, words of a message
 mod drawing; // limits, escaping, the worst replies
 mod faults; // 429, 500, lost answers, dropped lines
+mod files; // a collection in by a file, and out as one
 mod keeping; // a keeper's own animals
 mod moderating; // settings, joining, leaving
 mod operating; // start, stop, shards, health, log
+mod posts; // posts that change, vanish or cannot be reached
 mod pressing; // buttons, selects, forms, pages
+mod strangers; // nothing of one keeper reaches another
+mod waiting; // long work: announced, shown, cancelled, given up
+mod wording; // a server's own words
 
 use serde_json::Value;
 
@@ -36,9 +41,7 @@ use crate::platform::{BOT, Platform, component};
 /// The answer to a press as a message.
 async fn pressed(platform: &Platform, who: u64, message: &Value, name: &str) -> Value {
     let token = platform.presses(who, message, &component(message, name));
-    let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
-    answer
+    platform.answer_to_interaction(&token).await
 }
 
 /// Words that are meant for the bot.

@@ -21,7 +21,6 @@ async fn panel(platform: &Platform) -> Value {
 async fn choose(platform: &Platform, panel: &Value, name: &str, values: &[&str]) -> Value {
     let token = platform.chooses(MAREN, panel, &component(panel, name), values);
     let answer = platform.answer_to_interaction(&token).await;
-    platform.settled().await;
     answer["message"].clone()
 }
 
@@ -38,17 +37,17 @@ async fn a_new_server_is_greeted_once_and_never_after_a_restart() {
     platform.event("GUILD_DELETE", &json!({"id": NEW_SERVER.to_string(), "unavailable": true}), Some(NEW_SERVER));
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     drop(bot);
-    let _again = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
+    let again = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     platform.still().await;
     let hellos = |p: &Platform| p.with(|s| s.messages.values().filter(|m| text(m).contains("Hello")).count());
     assert_eq!(hellos(&platform), 1, "only the new server, and only once");
     // Where nothing may be written, nothing is; and a server that comes back is greeted anew.
-    let closed = json!({"roles": [{"id": (NEW_SERVER + 1).to_string(), "name": "@everyone", "color": 0, "hoist": false,
+    let closed = json!({"roles": [{"id": (NEW_SERVER + 1).to_string(), "name": "@everyone", "color": 0, "hoist": false, "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null},
         "position": 0, "permissions": "0", "managed": false, "mentionable": false, "flags": 0}]});
     platform.server(NEW_SERVER + 1, "2026-11-25T00:00:00+00:00", &closed);
     platform.removes(NEW_SERVER);
-    platform.settled().await;
+    again.says("left a server").await;
     platform.with(|s| s.nonces.clear());
     platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
     platform
@@ -99,7 +98,6 @@ async fn settings_are_chosen_kept_noted_and_reset() {
             "resolved": {"channels": {other.clone(): {"id": other, "type": 0, "name": "pairings", "permissions": "0"}}}}),
     );
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("<#200000000000000002>"));
-    platform.settled().await;
     let silent = platform.says(MAREN, &mention("het amel x amel"));
     let heard = platform.says_in(OTHER_CHANNEL, Some(SERVER), MAREN, &mention("het amel x amel"), &Said::default());
     platform.answer_to(heard).await;
@@ -121,7 +119,6 @@ async fn settings_are_chosen_kept_noted_and_reset() {
     assert!(changes.contains(&format!("<@{MAREN}>")), "{changes}");
     let token = platform.presses(MAREN, &opened, &component(&opened, "Reset"));
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("everywhere"));
-    platform.settled().await;
     let heard = platform.says(MAREN, &mention("het clown x clown"));
     platform.answer_to(heard).await;
     platform.is_content();
@@ -174,6 +171,27 @@ async fn mentions_can_be_off_or_answered_by_letter_and_a_server_can_be_quiet() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn the_panel_ticks_off_what_the_bot_may_do_and_how_much_it_is_used() {
+    let platform = Platform::start().await;
+    platform.with(|s| s.special = json!({"roles": [{"id": SERVER.to_string(), "name": "@everyone", "color": 0,
+        "colors": {"primary_color": 0, "secondary_color": null, "tertiary_color": null}, "hoist": false, "position": 0,
+        "permissions": (1_u64 << 10 | 1 << 11 | 1 << 16).to_string(), "managed": false, "mentionable": false, "flags": 0}]}));
+    let bot = Bot::ready(&platform, &[]).await;
+    for who in [MAREN, TJARK, MAREN] {
+        let asked = platform.says(who, &mention("het clown x clown"));
+        platform.answer_to(asked).await;
+    }
+    bot.says_times("answered a question", 3).await;
+    let opened = panel(&platform).await;
+    let said = text(&opened);
+    assert!(said.contains("✓ Send Messages") && said.contains("✗ Embed Links, to draw an answer as a card"), "{said}");
+    let token = platform.presses(MAREN, &opened, &component(&opened, "How much"));
+    let used = text(&platform.answer_to_interaction(&token).await["message"]);
+    assert!(used.contains("3 times in the last week") && used.contains("to 2 members"), "{used}");
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_language_is_chosen_on_the_second_page() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
@@ -182,5 +200,54 @@ async fn a_language_is_chosen_on_the_second_page() {
     let second = platform.answer_to_interaction(&token).await["message"].clone();
     let english = choose(&platform, &second, "locale", &["en"]).await;
     assert!(text(&english).contains("**Language** · English"), "{english}");
+    platform.is_content();
+}
+
+/// What is kept of a server: rows in each of its tables.
+async fn kept_of(pool: &sqlx::PgPool, server: u64) -> Vec<i64> {
+    let mut found = Vec::new();
+    for table in ["discord_server", "discord_server_change", "discord_words", "discord_post", "discord_draft"] {
+        let query = format!("select count(*) from {table} where guild_id = {server}");
+        found.push(sqlx::query_scalar(&query).fetch_one(pool).await.expect("a count"));
+    }
+    found
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_servers_settings_are_erased_after_the_grace_and_not_before() {
+    let platform = Platform::start().await;
+    let Some(database) = platform.database.clone() else { return };
+    let bot = Bot::ready(&platform, &[]).await;
+    platform.server(NEW_SERVER, "2026-11-25T00:00:00+00:00", &json!({}));
+    platform.until("a hello", WAIT, |s| s.messages.values().find(|m| text(m).contains("Hello")).cloned()).await;
+    let short = json!([{"name": "short", "type": 1, "options": [
+        {"name": "word", "type": 3, "value": "QZ"}, {"name": "means", "type": 3, "value": "desert ghost"}]}]);
+    let write = json!([{"name": "write", "type": 1, "options": [{"name": "topic", "type": 3, "value": "het"}]}]);
+    let pin = json!([{"name": "topic", "type": 3, "value": "het"}]);
+    for server in [SERVER, NEW_SERVER] {
+        for (name, options) in [("words", &short), ("words", &write), ("pins", &pin)] {
+            let token = platform.command(MAREN, Some(server), name, options);
+            platform.answer_to_interaction(&token).await;
+        }
+    }
+    let pool = sqlx::PgPool::connect(&database).await.expect("the database");
+    for server in [SERVER, NEW_SERVER] {
+        let change = "insert into discord_server_change (guild_id, member_id, setting, before, after) values ($1, 1, 'species', '', 'boa')";
+        sqlx::query(change).bind(server.cast_signed()).execute(&pool).await.expect("a change");
+    }
+    platform.removes(NEW_SERVER);
+    bot.says("left a server").await;
+    drop(bot);
+    // The grace is 30 days where nothing else is set; what is kept of other servers is not touched.
+    for (days, left) in [(29, [1; 5]), (31, [0; 5])] {
+        let aged = format!(
+            "update discord_server set removed_at = now() - interval '{days} days' where removed_at is not null"
+        );
+        sqlx::query(&aged).execute(&pool).await.expect("aged");
+        let bot = Bot::ready(&platform, &[("HATCHWARD_DISCORD_CATCH_UP_MINUTES", "0")]).await;
+        bot.says("erased what was over its time").await;
+        assert_eq!(kept_of(&pool, NEW_SERVER).await, left, "{days} days after it was left");
+        assert_eq!(kept_of(&pool, SERVER).await, [1; 5]);
+    }
     platform.is_content();
 }

@@ -4,14 +4,12 @@ use serde_json::{Value, json};
 
 use super::{mention, pressed};
 use crate::platform::bot::Bot;
-use crate::platform::{MAREN, Platform, SERVER, TJARK, WAIT, component, text};
+use crate::platform::{Fault, MAREN, Platform, SERVER, TJARK, WAIT, component, text};
 
 /// Asks by mention, and gives the answer as it stands in the channel.
 async fn answered(platform: &Platform, words: &str) -> Value {
     let asked = platform.says(MAREN, &mention(words));
-    let answer = platform.answer_to(asked).await;
-    platform.settled().await;
-    answer
+    platform.answer_to(asked).await
 }
 
 /// The message after a press has changed it.
@@ -38,6 +36,45 @@ async fn who_asked_changes_the_answer_where_it_stands() {
     let message = with_change(&answer, &swapped);
     let again = pressed(&platform, MAREN, &message, "Swap").await;
     assert!(text(&again["message"]).contains("♂ Pastel"), "{again}");
+    platform.is_content();
+}
+
+/// The answer stands in the channel, and the program does not know it yet: the platform says so only much later.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_press_and_a_reply_within_the_moment_of_the_answer_are_answered() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let late = Fault::AnswerLate(std::time::Duration::from_secs(4));
+    platform.plan("POST", "/messages", late, 1);
+    let answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    let reply = platform.replies(TJARK, &answer, "and with 9 eggs?");
+    assert!(text(&platform.answer_to(reply).await).contains("9 eggs"));
+    let swapped = pressed(&platform, MAREN, &answer, "Swap").await;
+    assert_eq!(swapped["type"], 7, "its buttons stand for it already: {swapped}");
+    platform.plan("POST", "/messages", late, 1);
+    let question = answered(&platform, "axanthic pied x normal").await;
+    let token = platform.chooses(MAREN, &question, &component(&question, "pick"), &["1"]);
+    assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("het Axanthic (TSK)"));
+    // An edit waits for the answer that it changes.
+    platform.plan("POST", "/messages", late, 1);
+    let asked = platform.says(MAREN, &mention("het clown x clown"));
+    platform.answer_to(asked).await;
+    platform.edits(asked, &mention("het pied x pied"));
+    platform.until_answer(asked, |m| text(m).contains("Piebald")).await;
+    assert_eq!(platform.answers_to(asked), 1);
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_answer_that_could_not_be_shown_leaves_the_old_buttons_working() {
+    let platform = Platform::start().await;
+    let bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel x 0.1 clown").await;
+    platform.plan("POST", "/callback", Fault::Status(404, 10062), 1);
+    platform.presses(MAREN, &answer, &component(&answer, "Swap"));
+    bot.says("a question could not be answered").await;
+    let swapped = pressed(&platform, MAREN, &answer, "Swap").await;
+    assert_eq!(swapped["type"], 7, "{swapped}");
     platform.is_content();
 }
 
@@ -93,7 +130,6 @@ async fn a_question_back_is_answered_by_choosing() {
     let chosen = platform.answer_to_interaction(&token).await;
     assert!(text(&chosen["message"]).contains("het Axanthic (TSK)"), "{chosen}");
     assert_eq!(chosen["type"], 7);
-    platform.settled().await;
     // A value that is none of them is told so.
     let token = platform.chooses(TJARK, &answer, &select, &["99"]);
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("code 410"));
@@ -126,7 +162,6 @@ async fn what_is_too_old_is_read_back_from_its_own_text() {
     let token = platform.presses(MAREN, &answer, swap);
     let fresh = platform.answer_to_interaction(&token).await;
     assert!(text(&fresh["message"]).contains('×') && fresh["private"] == true, "{fresh}");
-    platform.settled().await;
     // Its buttons work.
     let again = pressed(&platform, MAREN, &fresh["message"], "Swap").await;
     assert!(text(&again["message"]).contains('×'));
@@ -164,7 +199,6 @@ async fn a_private_answer_is_shared_only_on_request() {
     let token = platform.picks(MAREN, "Odds of this message", written);
     let private = platform.answer_to_interaction(&token).await;
     assert_eq!(private["private"], true);
-    platform.settled().await;
     let shared = pressed(&platform, MAREN, &private["message"], "Share").await;
     assert_eq!(shared["private"], false);
     assert!(text(&shared["message"]).contains("Piebald"));
@@ -249,7 +283,6 @@ async fn everything_of_a_member_is_erased_from_every_table() {
     platform.answer_to(theirs).await;
     let other = platform.says(TJARK, &mention("ball python: het pied x pied"));
     let other = platform.answer_to(other).await;
-    platform.settled().await;
     let token = platform.command(MAREN, None, "forget", &json!([]));
     let offer = platform.answer_to_interaction(&token).await["message"].clone();
     assert!(text(&offer).contains("1 saved pairings") && text(&offer).contains("2 records of your animals"), "{offer}");
@@ -259,7 +292,6 @@ async fn everything_of_a_member_is_erased_from_every_table() {
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("nothing was erased"));
     let token = platform.submits(MAREN, &id, &[("word", "Erase")], None);
     assert!(text(&platform.answer_to_interaction(&token).await["message"]).contains("is erased"));
-    platform.settled().await;
     // Every number and text of every table, as the catalogue of the database lists them. The claims of the last two forms
     // are newer than the erasing, and hold nothing but ids for their answers.
     let pool = sqlx::PgPool::connect(platform.database.as_deref().expect("a server")).await.expect("the database");

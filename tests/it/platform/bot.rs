@@ -96,6 +96,16 @@ impl Bot {
         }
     }
 
+    /// Waits until it has written these words so many times, and fails where they stand there more often.
+    pub(crate) async fn says_times(&self, words: &str, times: usize) {
+        let end = Instant::now() + WAIT;
+        while self.log().matches(words).count() < times {
+            assert!(Instant::now() < end, "it did not say {words:?} {times} times but:\n{}", self.log());
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
+        assert_eq!(self.log().matches(words).count(), times, "{words:?}:\n{}", self.log());
+    }
+
     /// Its process id.
     pub(crate) fn pid(&self) -> u32 {
         self.child.id()

@@ -35,6 +35,8 @@ pub(crate) struct Said {
     pub(crate) picture: bool,
     /// It holds a sticker.
     pub(crate) sticker: bool,
+    /// Files that go with it.
+    pub(crate) files: Vec<Value>,
 }
 
 impl Platform {
@@ -150,6 +152,9 @@ impl Platform {
                 "url": "https://cdn.example/clutch.jpg", "proxy_url": "https://cdn.example/clutch.jpg",
                 "content_type": "image/jpeg", "width": 10, "height": 10}]);
         }
+        if !said.files.is_empty() {
+            message["attachments"] = said.files.clone().into();
+        }
         if said.sticker {
             message["sticker_items"] = json!([{"id": self.id().to_string(), "name": "wave", "format_type": 1}]);
         }
@@ -189,6 +194,16 @@ impl Platform {
         token
     }
 
+    /// A member sends a slash command with a file; `options` name it by its id.
+    pub(crate) fn command_with(&self, who: u64, name: &str, options: &Value, file: &Value) -> String {
+        let id = file["id"].as_str().expect("an id");
+        let data = json!({"id": self.id().to_string(), "name": name, "type": 1, "options": options,
+            "resolved": {"attachments": {id: file}}});
+        let (event, token) = self.interaction(2, who, Some(SERVER), &data);
+        self.event("INTERACTION_CREATE", &event, Some(SERVER));
+        token
+    }
+
     /// A member types in a command.
     pub(crate) fn types(&self, who: u64, name: &str, options: &Value) -> String {
         let data = json!({"id": self.id().to_string(), "name": name, "type": 1, "options": options});
@@ -220,11 +235,18 @@ impl Platform {
     /// A member uses any component under a message.
     pub(crate) fn component(&self, who: u64, message: &Value, data: &Value) -> String {
         let server = if is_id(&message["channel_id"], DIRECT) { None } else { Some(SERVER) };
+        let (event, token) = self.press(who, message, data);
+        self.event("INTERACTION_CREATE", &event, server);
+        token
+    }
+
+    /// A press as the platform tells of it, and its token.
+    pub(crate) fn press(&self, who: u64, message: &Value, data: &Value) -> (Value, String) {
+        let server = if is_id(&message["channel_id"], DIRECT) { None } else { Some(SERVER) };
         let (mut event, token) = self.interaction(3, who, server, data);
         event["message"] = message.clone();
         self.with(|s| s.origins.insert(token.clone(), message.clone()));
-        self.event("INTERACTION_CREATE", &event, server);
-        token
+        (event, token)
     }
 
     /// A member sends a form.

@@ -1,6 +1,6 @@
 //! The line: hello, identify, resume, heartbeats, and every way to be dropped.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 use serenity::futures::{SinkExt, StreamExt};
@@ -87,15 +87,19 @@ impl Platform {
                     let _ = orders.send(Order::Close(4004));
                     return;
                 }
+                let came = Instant::now();
                 let shard = (d["shard"][0].as_u64().unwrap_or(0), d["shard"][1].as_u64().unwrap_or(1));
                 let session = format!("session-{}", self.id());
                 let here = |id: u64| (id >> 22) % shard.1 == shard.0;
-                let servers: Vec<u64> = [SERVER].into_iter().filter(|s| here(*s)).collect();
+                let mut servers = vec![(SERVER, self.with(|s| s.special.clone()))];
+                servers.extend(self.with(|s| s.servers.clone()));
+                servers.retain(|(id, _)| here(*id));
                 let named: Vec<Value> =
-                    servers.iter().map(|s| json!({"id": s.to_string(), "unavailable": true})).collect();
+                    servers.iter().map(|(id, _)| json!({"id": id.to_string(), "unavailable": true})).collect();
                 self.with(|s| {
                     s.intents = d["intents"].as_u64().unwrap_or(0);
                     s.identifies.push(shard);
+                    s.identified_at = Some(came);
                     let open = Some(orders.clone());
                     s.sessions.insert(session.clone(), Session { shard, told: Vec::new(), open });
                 });
@@ -103,8 +107,11 @@ impl Platform {
                     "resume_gateway_url": self.line, "shard": [shard.0, shard.1],
                     "application": {"id": BOT.to_string(), "flags": 0}});
                 self.tell(&session, "READY", &ready);
-                for id in servers {
+                for (id, more) in servers {
                     let mut told = server(id, "2024-01-01T00:00:00+00:00");
+                    for (key, value) in more.as_object().into_iter().flatten() {
+                        told[key] = value.clone();
+                    }
                     // The login says when something was last written in each channel.
                     for channel in told["channels"].as_array_mut().into_iter().flatten() {
                         let last = self.with(|s| {

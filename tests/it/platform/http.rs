@@ -28,8 +28,13 @@ async fn take(
     body: Bytes,
 ) -> Response<Body> {
     let path = uri.path_and_query().map_or("", |p| p.as_str()).trim_start_matches("/api/v10").to_owned();
-    let value = read(&headers, &body);
-    let mut lose = false;
+    if let Some(file) = path.strip_prefix("/attachments/") {
+        return platform.hand_out(file, &headers);
+    }
+    let (value, files) = read(&headers, &body);
+    platform.with(|s| s.arrived.push((method.to_string(), path.clone())));
+    platform.changed.notify_waiters();
+    let (mut lose, mut late) = (false, None);
     let planned = platform.with(|s| {
         let at = s.planned.iter().position(|p| p.times > 0 && p.method == method.as_str() && path.contains(&p.path))?;
         s.planned[at].times -= 1;
@@ -44,6 +49,7 @@ async fn take(
         }
         Some(Fault::LoseAnswer) => lose = true,
         Some(Fault::Late(wait)) => tokio::time::sleep(wait).await,
+        Some(Fault::AnswerLate(wait)) => late = Some(wait),
         None => {}
     }
     let allowed = headers.get("authorization").and_then(|v| v.to_str().ok()) == Some(&format!("Bot {TOKEN}"));
@@ -51,7 +57,8 @@ async fn take(
         if !allowed && !path.starts_with("/interactions/") && !path.starts_with("/webhooks/") {
             return (401, json!({"code": 0, "message": "401: Unauthorized"}));
         }
-        platform.answer(method.as_str(), &path, &value)
+        let files: Vec<Value> = files.into_iter().map(|(name, bytes)| platform.keep(&name, bytes)).collect();
+        platform.answer(method.as_str(), &path, &value, &files)
     });
     let at = Instant::now();
     let status_told = if lose { 0 } else { status };
@@ -59,6 +66,9 @@ async fn take(
         s.requests.push(Request { method: method.to_string(), path, body: value, at, status: status_told });
     });
     platform.changed.notify_waiters();
+    if let Some(wait) = late {
+        tokio::time::sleep(wait).await;
+    }
     if lose {
         // A body that is announced and never comes is a cut line.
         let broken = serenity::futures::stream::iter([Err::<Bytes, _>(std::io::Error::other("cut"))]);
@@ -75,23 +85,25 @@ async fn take(
     response.body(body).expect("a response")
 }
 
-/// The JSON of a body; files beside it are let be.
-fn read(headers: &HeaderMap, body: &[u8]) -> Value {
+/// The JSON of a body, and the files beside it by name.
+fn read(headers: &HeaderMap, body: &[u8]) -> (Value, Vec<(String, Vec<u8>)>) {
     let kind = headers.get("content-type").and_then(|v| v.to_str().ok()).unwrap_or_default();
     let Some((_, boundary)) = kind.split_once("boundary=") else {
-        return serde_json::from_slice(body).unwrap_or(Value::Null);
+        return (serde_json::from_slice(body).unwrap_or(Value::Null), Vec::new());
     };
     let mark = format!("--{}", boundary.trim_matches('"'));
-    let mut value = Value::Null;
+    let (mut value, mut files) = (Value::Null, Vec::new());
     for part in split(body, mark.as_bytes()) {
         let Some(end) = find(part, b"\r\n\r\n") else { continue };
         let head = String::from_utf8_lossy(&part[..end]).into_owned();
         let inside = part[end + 4..].strip_suffix(b"\r\n").unwrap_or(&part[end + 4..]);
         if head.contains("name=\"payload_json\"") {
             value = serde_json::from_slice(inside).unwrap_or(Value::Null);
+        } else if let Some((_, name)) = head.split_once("filename=\"") {
+            files.push((name.split('"').next().unwrap_or_default().to_owned(), inside.to_vec()));
         }
     }
-    value
+    (value, files)
 }
 
 fn find(text: &[u8], what: &[u8]) -> Option<usize> {
@@ -108,7 +120,34 @@ fn split<'a>(mut text: &'a [u8], mark: &[u8]) -> Vec<&'a [u8]> {
 }
 
 impl Platform {
-    fn answer(&self, method: &str, path: &str, body: &Value) -> (u16, Value) {
+    /// Keeps a file that was handed in, and says where it is.
+    pub(crate) fn keep(&self, name: &str, bytes: Vec<u8>) -> Value {
+        let id = self.id();
+        let (size, path) = (bytes.len(), format!("{CHANNEL}/{id}/{name}"));
+        self.with(|s| s.files.insert(path.clone(), bytes));
+        let url = format!("{}/attachments/{path}", self.api);
+        json!({"id": id.to_string(), "filename": name, "size": size, "url": url, "proxy_url": url,
+               "content_type": "application/octet-stream"})
+    }
+
+    /// What a file holds that was handed in here.
+    pub(crate) fn content(&self, attachment: &Value) -> Vec<u8> {
+        let url = attachment["url"].as_str().unwrap_or_default();
+        let path = url.split_once("/attachments/").map_or("", |(_, path)| path);
+        self.with(|s| s.files.get(path).cloned()).unwrap_or_else(|| panic!("no file is kept at {attachment}"))
+    }
+
+    fn hand_out(&self, file: &str, headers: &HeaderMap) -> Response<Body> {
+        if headers.contains_key("authorization") {
+            self.with(|s| s.complaints.push("a token was sent to the store of files".to_owned()));
+        }
+        self.with(|s| s.fetched.push(file.to_owned()));
+        let found = self.with(|s| s.files.get(file).cloned());
+        let (status, bytes) = found.map_or((404, Vec::new()), |bytes| (200, bytes));
+        Response::builder().status(status).body(Body::from(bytes)).expect("a response")
+    }
+
+    fn answer(&self, method: &str, path: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         let bare = path.split('?').next().unwrap_or_default();
         let parts: Vec<&str> = bare.trim_matches('/').split('/').collect();
         match (method, &parts[..]) {
@@ -139,14 +178,21 @@ impl Platform {
                 )
             }
             ("POST", ["users", "@me", "channels"]) => {
+                self.complain("direct", "direct", body);
                 (200, json!({"id": DIRECT.to_string(), "type": 1, "recipients": [user(super::MAREN)]}))
             }
-            ("POST", ["channels", channel, "messages"]) => self.create(channel, body),
+            ("POST", ["channels", channel, "messages"]) => self.create(channel, body, files),
             ("GET", ["channels", channel, "messages"]) => (200, self.history(channel, path)),
-            ("PATCH", ["channels", _, "messages", id]) => self.edit(id, body),
-            ("DELETE", ["channels", _, "messages", id]) => {
-                let gone = self.with(|s| s.messages.remove(&id.parse().unwrap_or(0)).is_some());
-                if gone { (204, Value::Null) } else { (404, json!({"code": 10008, "message": "Unknown Message"})) }
+            ("PATCH", ["channels", channel, "messages", id]) if self.stands_in(channel, id) => self.edit(id, body),
+            ("GET", ["channels", channel, "messages", id]) if self.stands_in(channel, id) => {
+                (200, self.with(|s| s.messages.get(&id.parse().unwrap_or(0)).cloned()).unwrap_or(Value::Null))
+            }
+            ("DELETE", ["channels", channel, "messages", id]) if self.stands_in(channel, id) => {
+                self.with(|s| s.messages.remove(&id.parse().unwrap_or(0)));
+                (204, Value::Null)
+            }
+            ("PATCH" | "GET" | "DELETE", ["channels", _, "messages", _]) => {
+                (404, json!({"code": 10008, "message": "Unknown Message"}))
             }
             ("PUT", ["channels", _, "messages", _, "reactions", ..]) => (204, Value::Null),
             ("PUT" | "DELETE", ["channels", _, "pins", id]) => {
@@ -161,8 +207,8 @@ impl Platform {
                     (404, json!({"code": 10008, "message": "Unknown Message"}))
                 }
             }
-            ("POST", ["interactions", id, token, "callback"]) => self.callback(id, token, body),
-            ("PATCH", ["webhooks", _, token, "messages", "@original"]) => self.original(token, body),
+            ("POST", ["interactions", id, token, "callback"]) => self.callback(id, token, body, files),
+            ("PATCH", ["webhooks", _, token, "messages", "@original"]) => self.original(token, body, files),
             ("PUT", ["applications", _, .., "commands"]) => {
                 self.judge(path, Kind::Commands, "commands", body);
                 self.with(|s| s.commands.insert(bare.to_owned(), body.clone()));
@@ -185,12 +231,23 @@ impl Platform {
         self.with(|s| s.complaints.extend(wrong));
     }
 
-    fn posted(&self, channel: &str, body: &Value) -> Value {
+    /// Complains about a body that is not as the description says.
+    fn complain(&self, path: &str, name: &str, body: &Value) {
+        let wrong = schema::check(name, body).into_iter().map(|w| format!("{path}: schema: {w}"));
+        self.with(|s| s.complaints.extend(wrong));
+    }
+
+    /// Whether a message stands in a channel.
+    fn stands_in(&self, channel: &str, id: &str) -> bool {
+        self.with(|s| s.messages.get(&id.parse().unwrap_or(0)).is_some_and(|m| m["channel_id"] == channel))
+    }
+
+    fn posted(&self, channel: &str, body: &Value, files: &[Value]) -> Value {
         let id = self.id();
         let mut message = json!({
             "id": id.to_string(), "channel_id": channel, "author": user(BOT), "content": body["content"].as_str().unwrap_or(""),
             "timestamp": "2026-01-01T00:00:00+00:00", "edited_timestamp": null, "tts": false, "mention_everyone": false,
-            "mentions": [], "mention_roles": [], "attachments": [], "embeds": body["embeds"].as_array().cloned().unwrap_or_default(),
+            "mentions": [], "mention_roles": [], "attachments": files, "embeds": body["embeds"].as_array().cloned().unwrap_or_default(),
             "pinned": false, "type": 0, "flags": body["flags"].as_u64().unwrap_or(0),
             "components": body["components"].as_array().cloned().unwrap_or_default(),
         });
@@ -204,7 +261,7 @@ impl Platform {
         message
     }
 
-    fn create(&self, channel: &str, body: &Value) -> (u16, Value) {
+    fn create(&self, channel: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         self.judge("create", Kind::Message, "message_create", body);
         if self.with(|s| s.closed_direct) && channel == DIRECT.to_string() {
             return (403, json!({"code": 50007, "message": "Cannot send messages to this user"}));
@@ -217,7 +274,7 @@ impl Platform {
         if let Some(first) = key.as_ref().and_then(|k| self.with(|s| s.nonces.get(k).copied())) {
             return (200, self.with(|s| s.messages.get(&first).cloned()).unwrap_or(Value::Null));
         }
-        let message = self.posted(channel, body);
+        let message = self.posted(channel, body, files);
         if let Some(key) = key {
             let id = message["id"].as_str().and_then(|i| i.parse().ok()).expect("an id");
             self.with(|s| s.nonces.insert(key, id));
@@ -252,7 +309,7 @@ impl Platform {
         Value::Array(found)
     }
 
-    fn callback(&self, id: &str, token: &str, body: &Value) -> (u16, Value) {
+    fn callback(&self, id: &str, token: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         if self.with(|s| s.interactions.contains_key(token)) {
             return (400, json!({"code": 40060, "message": "Interaction has already been acknowledged."}));
         }
@@ -261,10 +318,10 @@ impl Platform {
             4 | 7 => self.judge("callback", Kind::Message, "callback", body),
             8 => self.judge("callback", Kind::Choices, "callback", body),
             9 => self.judge("callback", Kind::Form, "callback", body),
-            5 | 6 => {}
+            5 | 6 => self.complain("callback", "callback", body),
             other => self.with(|s| s.complaints.push(format!("interaction {id}: answered with kind {other}"))),
         }
-        let message = if kind == 4 { self.posted(&CHANNEL.to_string(), &body["data"]) } else { Value::Null };
+        let message = if kind == 4 { self.posted(&CHANNEL.to_string(), &body["data"], files) } else { Value::Null };
         let message = match kind {
             7 => self.changed_in_place(token, &body["data"]),
             8 | 9 => body["data"].clone(),
@@ -291,7 +348,7 @@ impl Platform {
         })
     }
 
-    fn original(&self, token: &str, body: &Value) -> (u16, Value) {
+    fn original(&self, token: &str, body: &Value, files: &[Value]) -> (u16, Value) {
         self.judge("original", Kind::Edit, "original_edit", body);
         if !self.with(|s| s.interactions.contains_key(token)) {
             return (404, json!({"code": 10015, "message": "Unknown Webhook"}));
@@ -307,7 +364,7 @@ impl Platform {
             if self.with(|s| s.interactions[token]["private"] == true) {
                 body["flags"] = 64.into();
             }
-            self.posted(&CHANNEL.to_string(), &body)
+            self.posted(&CHANNEL.to_string(), &body, files)
         };
         self.with(|s| {
             let answer = s.interactions.get_mut(token).expect("it is there");

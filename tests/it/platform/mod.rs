@@ -63,6 +63,8 @@ pub(crate) enum Fault {
     LoseAnswer,
     /// Does nothing for so long, then goes on.
     Late(Duration),
+    /// Does it, and says so only after so long.
+    AnswerLate(Duration),
 }
 
 /// What will go wrong: where, how, and how often.
@@ -79,6 +81,8 @@ pub(crate) struct Planned {
 pub(crate) struct State {
     /// Every request, in order of arrival.
     pub(crate) requests: Vec<Request>,
+    /// Method and path of every request, as soon as it is there.
+    pub(crate) arrived: Vec<(String, String)>,
     /// Messages by id.
     pub(crate) messages: HashMap<u64, Value>,
     /// First answers by interaction token.
@@ -93,6 +97,8 @@ pub(crate) struct State {
     pub(crate) sessions: HashMap<String, gateway::Session>,
     /// Identifies, with shard and total.
     pub(crate) identifies: Vec<(u64, u64)>,
+    /// When the last of them came.
+    pub(crate) identified_at: Option<Instant>,
     /// Resumes.
     pub(crate) resumes: usize,
     /// What will go wrong.
@@ -111,6 +117,14 @@ pub(crate) struct State {
     pub(crate) permissions: Option<u64>,
     /// Servers whose messages are refused for want of a permission.
     pub(crate) no_embeds: bool,
+    /// What is special about the usual server.
+    pub(crate) special: Value,
+    /// Servers beside the usual one that a login tells of, each with what is special about it.
+    pub(crate) servers: Vec<(u64, Value)>,
+    /// Files that were handed in, by their path.
+    pub(crate) files: HashMap<String, Vec<u8>>,
+    /// Paths of files that were fetched.
+    pub(crate) fetched: Vec<String>,
     /// Direct messages are closed.
     pub(crate) closed_direct: bool,
 }
@@ -227,9 +241,10 @@ impl Platform {
         .await
     }
 
-    /// Gives the program the moment that a person takes, so that it has written down what it just sent.
-    pub(crate) async fn settled(&self) {
-        tokio::time::sleep(Duration::from_millis(150)).await;
+    /// Waits until a request has come in, also one that is not answered yet.
+    pub(crate) async fn arrived(&self, method: &str, path: &str) {
+        self.until("a request", WAIT, |s| s.arrived.iter().any(|(m, p)| m == method && p.contains(path)).then_some(()))
+            .await;
     }
 
     /// Waits for as long as an answer would take that must not come.

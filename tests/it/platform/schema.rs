@@ -1,9 +1,10 @@
-//! Bodies against the platform's own published description: an excerpt of it with the bodies that the program sends, or
-//! the whole of it where `HATCHWARD_PLATFORM_SCHEMA` names the file.
+//! Bodies against the platform's own published description: the whole of it where it lies beside the repository or
+//! `HATCHWARD_PLATFORM_SCHEMA` names the file, else an excerpt with the bodies that the program sends.
 //!
 //! The description declares three leniencies, which are kept here: unions mean "one of these", ids may be numbers, numbers
 //! may be strings of digits.
 
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use serde_json::Value;
@@ -13,13 +14,20 @@ fn described() -> &'static Value {
     DESCRIBED.get_or_init(|| {
         let mut excerpt: Value =
             serde_json::from_str(include_str!("../../fixtures/discord_bodies.json")).expect("the excerpt is JSON");
-        if let Some(path) = std::env::var_os("HATCHWARD_PLATFORM_SCHEMA") {
-            let whole = std::fs::read_to_string(path).expect("the description can be read");
-            let whole: Value = serde_json::from_str(&whole).expect("the description is JSON");
+        if let Some(whole) = whole() {
             excerpt["schemas"] = whole["components"]["schemas"].clone();
         }
         excerpt
     })
+}
+
+/// The whole description, where it is at hand.
+fn whole() -> Option<Value> {
+    let named = std::env::var_os("HATCHWARD_PLATFORM_SCHEMA").map(PathBuf::from);
+    let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/discord/openapi.json");
+    let path = named.or_else(|| beside.exists().then_some(beside))?;
+    let text = std::fs::read_to_string(path).expect("the description can be read");
+    Some(serde_json::from_str(&text).expect("the description is JSON"))
 }
 
 /// What the description refuses in a body of this kind.
@@ -166,4 +174,27 @@ fn the_description_is_not_blind() {
         assert!(!check("message_create", &wrong).is_empty(), "{why} passed: {wrong}");
     }
     assert!(!check("callback", &json!({"type": 5, "data": {"flags": "x"}})).is_empty());
+}
+
+#[test]
+fn the_excerpt_is_true_to_the_whole() {
+    let Some(whole) = whole() else { return };
+    let excerpt: Value =
+        serde_json::from_str(include_str!("../../fixtures/discord_bodies.json")).expect("the excerpt is JSON");
+    for (name, schema) in excerpt["schemas"].as_object().expect("schemas") {
+        assert!(judged_alike(schema, &whole["components"]["schemas"][name]), "{name} is another in the whole");
+    }
+}
+
+/// Whether everything that the excerpt says stands in the whole: the excerpt leaves out what nobody is judged by.
+fn judged_alike(excerpt: &Value, whole: &Value) -> bool {
+    match (excerpt, whole) {
+        (Value::Object(part), Value::Object(all)) => {
+            part.iter().all(|(key, value)| all.get(key).is_some_and(|known| judged_alike(value, known)))
+        }
+        (Value::Array(part), Value::Array(all)) => {
+            part.iter().all(|value| all.iter().any(|known| judged_alike(value, known)))
+        }
+        (part, all) => part == all,
+    }
 }

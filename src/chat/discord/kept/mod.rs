@@ -1,7 +1,7 @@
 //! What is kept of the talk on the platform, in the database: answers, servers, shards, saved pairings.
 //!
-//! In: ids and the program's own wording. Out: the same. A word that a member typed only where something was asked back
-//! about their own animals, until it is answered, and what moderators write for their server.
+//! In: ids and the program's own wording. Out: the same. A word that a member typed, or a file of theirs, only where
+//! something was asked back about their own animals, until it is answered, and what moderators write for their server.
 //! Invariant: a database that is away never holds up an answer for longer than [`PATIENCE`]; after that it is not asked
 //! again for a moment, so that a hundred questions do not each wait for it.
 
@@ -10,6 +10,7 @@ pub mod posts; // explanations that stand in channels
 pub mod servers; // what each server set
 pub mod shards; // who runs which shard, and when to log in
 pub mod turns; // answers: claims, follow-ups, buttons
+pub mod uploads; // files that wait to be taken in
 pub mod words; // a server's own words
 
 use std::sync::Mutex;
@@ -39,6 +40,7 @@ pub struct Kept {
     held: turns::Held,
     known: servers::Known,
     spoken: words::Spoken,
+    posting: posts::Posting,
     /// The name under which this process holds its shards.
     pub holder: String,
 }
@@ -53,6 +55,7 @@ impl Kept {
             held: turns::Held::default(),
             known: servers::Known::default(),
             spoken: words::Spoken::default(),
+            posting: posts::Posting::default(),
             holder,
         }
     }

@@ -59,6 +59,8 @@ pub struct Manner {
     pub quiet: bool,
     /// The language of the answers; empty follows the asker.
     pub locale: String,
+    /// Whether the server's own texts may hold links to elsewhere.
+    pub links: bool,
 }
 
 /// One change, for those who look after the server.
@@ -76,6 +78,17 @@ pub struct Change {
     pub after: String,
 }
 
+/// How much the bot is used in a server: numbers alone.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Used {
+    /// Answers in the last week.
+    pub week: i64,
+    /// Answers in the last 30 days, or for as long as answers are kept.
+    pub month: i64,
+    /// Members who were answered in that time.
+    pub members: i64,
+}
+
 /// Settings remembered in this process.
 #[derive(Debug, Default)]
 pub(super) struct Known(Mutex<HashMap<u64, (Instant, Manner)>>);
@@ -83,7 +96,7 @@ pub(super) struct Known(Mutex<HashMap<u64, (Instant, Manner)>>);
 impl Manner {
     /// Name and value of each setting, as they are kept in the list of changes.
     #[must_use]
-    pub fn parts(&self) -> [(&'static str, String); 5] {
+    pub fn parts(&self) -> [(&'static str, String); 6] {
         let channels: Vec<String> = self.channels.iter().map(ToString::to_string).collect();
         [
             ("species", self.species.clone()),
@@ -91,6 +104,7 @@ impl Manner {
             ("mentions", self.mentions.id().to_owned()),
             ("quiet", self.quiet.to_string()),
             ("locale", self.locale.clone()),
+            ("links", self.links.to_string()),
         ]
     }
 }
@@ -107,10 +121,11 @@ impl Kept {
         {
             return manner.clone();
         }
-        let query =
-            sqlx::query("select species, channels, mentions, quiet, locale from discord_server where guild_id = $1")
-                .bind(signed(server))
-                .fetch_optional(self.pool());
+        let query = sqlx::query(
+            "select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1",
+        )
+        .bind(signed(server))
+        .fetch_optional(self.pool());
         let Ok(row) = self.ask(query).await else {
             // Better the settings of a while ago than none: a quiet server stays quiet.
             return remembered.map(|r| r.1).unwrap_or_default();
@@ -139,14 +154,14 @@ impl Kept {
                 .execute(&mut *tx)
                 .await?;
             let row = sqlx::query(
-                "select species, channels, mentions, quiet, locale from discord_server where guild_id = $1 for update",
+                "select species, channels, mentions, quiet, locale, links from discord_server where guild_id = $1 for update",
             )
             .bind(signed(server))
             .fetch_one(&mut *tx)
             .await?;
             let old = read(&row)?;
             sqlx::query(
-                "update discord_server set species = $2, channels = $3, mentions = $4, quiet = $5, locale = $6
+                "update discord_server set species = $2, channels = $3, mentions = $4, quiet = $5, locale = $6, links = $7
                  where guild_id = $1",
             )
             .bind(signed(server))
@@ -155,6 +170,7 @@ impl Kept {
             .bind(new.mentions.id())
             .bind(new.quiet)
             .bind(&new.locale)
+            .bind(new.links)
             .execute(&mut *tx)
             .await?;
             for ((setting, before), (_, after)) in old.parts().into_iter().zip(new.parts()) {
@@ -202,6 +218,23 @@ impl Kept {
             })
         };
         Ok(rows.iter().filter_map(|row| read(row).ok()).collect())
+    }
+
+    /// How much the bot is used in a server.
+    ///
+    /// # Errors
+    /// [`Away`].
+    pub async fn used(&self, server: u64) -> Result<Used, Away> {
+        let query = sqlx::query(
+            "select count(*) filter (where claimed_at > now() - interval '7 days') as week, count(*) as month,
+                 count(distinct asker_id) as members
+             from discord_turn where guild_id = $1 and answered_at is not null and claimed_at > now() - interval '30 days'",
+        )
+        .bind(signed(server))
+        .fetch_one(self.pool());
+        let row = self.ask(query).await?;
+        let number = |name: &str| row.try_get(name).unwrap_or(0);
+        Ok(Used { week: number("week"), month: number("month"), members: number("members") })
     }
 
     /// Notes that the bot is in a server; `true` when it was not, so that a hello is due. Once for each joining, whatever
@@ -254,6 +287,7 @@ impl Kept {
              where asked <> '{}' and claimed_at < now() - interval '1 day'",
         );
         self.ask(asked.execute(self.pool())).await?;
+        self.sweep_files().await?;
         let left = "select guild_id from discord_server where removed_at < now() - make_interval(days => $1)";
         for table in ["discord_words", "discord_post", "discord_draft"] {
             let query = format!("delete from {table} where guild_id in ({left})");
@@ -276,5 +310,6 @@ fn read(row: &sqlx::postgres::PgRow) -> Result<Manner, sqlx::Error> {
         mentions: Mentions::of(row.try_get("mentions")?).unwrap_or_default(),
         quiet: row.try_get("quiet")?,
         locale: row.try_get("locale")?,
+        links: row.try_get("links")?,
     })
 }

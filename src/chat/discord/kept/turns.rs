@@ -7,6 +7,7 @@ use std::collections::{HashMap, VecDeque};
 use std::sync::Mutex;
 use std::time::Duration;
 
+use serenity::model::id::MessageId;
 use sqlx::Row as _;
 use sqlx::types::Json;
 
@@ -33,6 +34,8 @@ pub struct Answer {
     pub asker: u64,
     /// The message that holds the answer, 0 until it is sent.
     pub message: u64,
+    /// The channel of that message where it is another than was asked in, as a direct message is; 0 else.
+    pub stands_in: u64,
     /// Only the asker sees it.
     pub private: bool,
     /// A button has put another answer in its place.
@@ -46,8 +49,9 @@ pub struct Answer {
 pub enum Before {
     /// Nothing.
     Nothing,
-    /// The answer in this message.
-    Message(u64),
+    /// The answer in this message, which was given to this question (0 where that is not told): the message is noted
+    /// only once it is sent, its question before.
+    Message(u64, u64),
     /// The asker's last answer in the channel, if it is not older than this.
     Recent(Duration),
 }
@@ -81,7 +85,10 @@ impl Held {
         }
         let found = match before {
             Before::Nothing => None,
-            Before::Message(message) => memory.answers.values().find(|a| a.message == message).cloned(),
+            Before::Message(message, asked) => {
+                let found = memory.answers.values().find(|a| a.message == message);
+                found.or_else(|| memory.answers.get(&asked)).cloned()
+            }
             Before::Recent(_) => {
                 let same = |s: &&Source| {
                     let known = memory.answers.get(*s);
@@ -127,8 +134,10 @@ got as (
     returning source
 ),
 by_message as (
-    select first_request, last_request, choices, about, asked, asker_id from discord_turn
-    where $9 <> 0 and message_id = $9 order by source desc limit 1
+    select first_request, last_request, choices, about, asked, asker_id from (
+        select * from discord_turn where $9 <> 0 and message_id = $9
+        union all select * from discord_turn where $11 <> 0 and source = $11
+    ) t order by source desc limit 1
 ),
 by_talk as (
     select first_request, last_request, choices, about, asked, asker_id from discord_turn
@@ -143,10 +152,10 @@ from held left join (select * from by_message union all select * from by_talk) p
 impl Kept {
     /// Takes a message or interaction for this process. `shard` is the one that it came by.
     pub async fn claim(&self, source: Source, answer: &Answer, before: Before, shard: u32) -> Claim {
-        let (message, recent) = match before {
-            Before::Nothing => (0, 0.0),
-            Before::Message(message) => (signed(message), 0.0),
-            Before::Recent(span) => (0, span.as_secs_f64()),
+        let (message, asked, recent) = match before {
+            Before::Nothing => (0, 0, 0.0),
+            Before::Message(message, asked) => (signed(message), signed(asked), 0.0),
+            Before::Recent(span) => (0, 0, span.as_secs_f64()),
         };
         let query = sqlx::query(CLAIM)
             .bind(signed(source))
@@ -159,6 +168,7 @@ impl Kept {
             .bind(ABANDONED_SECONDS)
             .bind(message)
             .bind(recent)
+            .bind(asked)
             .fetch_one(self.pool());
         let Ok(row) = self.ask(query).await else { return self.held.claim(source, answer, before) };
         let told = || -> Result<Claim, sqlx::Error> {
@@ -178,12 +188,14 @@ impl Kept {
         told().unwrap_or(Claim::Taken)
     }
 
-    /// Keeps what became of a claim.
-    pub async fn keep(&self, source: Source, answer: &Answer) {
+    /// Keeps what the buttons of an answer stand for. Before it is sent: somebody may press within the moment that it takes
+    /// to hear that it was. `done` says that nobody has to give it again, whatever becomes of the sending.
+    pub async fn keep(&self, source: Source, answer: &Answer, done: bool) {
         let query = sqlx::query(
             "with quick as (select set_config('synchronous_commit', 'off', true) as set)
-             update discord_turn set message_id = nullif($2, 0), private = $3, first_request = $4, last_request = $5,
-                 choices = $6, about = $7, asked = $8, answered_at = now()
+             update discord_turn set message_id = coalesce(nullif($2, 0), message_id), private = $3, first_request = $4,
+                 last_request = $5, choices = $6, about = $7, asked = $8,
+                 answered_at = case when $9 then now() else answered_at end
              from quick where source = $1 and quick.set is not null",
         )
         .bind(signed(source))
@@ -194,12 +206,34 @@ impl Kept {
         .bind(Json(&answer.thread.choices))
         .bind(Json(&answer.thread.about))
         .bind(asked(&answer.thread))
+        .bind(done)
         .execute(self.pool());
         let kept = self.ask(query).await;
         if kept.is_err()
             && let Ok(mut memory) = self.held.0.lock()
         {
             memory.put(source, answer.clone());
+        }
+    }
+
+    /// Notes that an answer was given, and in which message of which channel it stands; 0 where it stands in none.
+    pub async fn given(&self, source: Source, message: u64, channel: u64) {
+        let query = sqlx::query(
+            "with quick as (select set_config('synchronous_commit', 'off', true) as set)
+             update discord_turn set message_id = coalesce(nullif($2, 0), message_id),
+                 stands_in = nullif(nullif($3, 0), channel_id), answered_at = now()
+             from quick where source = $1 and quick.set is not null",
+        )
+        .bind(signed(source))
+        .bind(signed(message))
+        .bind(signed(channel))
+        .execute(self.pool());
+        let _ = self.ask(query).await;
+        if let Ok(mut memory) = self.held.0.lock()
+            && let Some(answer) = memory.answers.get_mut(&source)
+        {
+            answer.message = message;
+            answer.stands_in = if channel == answer.channel { 0 } else { channel };
         }
     }
 
@@ -220,12 +254,23 @@ impl Kept {
     /// The answer to this message or interaction.
     pub async fn answer(&self, source: Source) -> Option<Answer> {
         let query = sqlx::query("select * from discord_turn where source = $1").bind(signed(source));
-        if let Ok(row) = self.ask(query.fetch_optional(self.pool())).await
-            && let Some(row) = row
-        {
-            return read(&row).ok();
+        let found = match self.ask(query.fetch_optional(self.pool())).await {
+            Ok(Some(row)) => read(&row).ok(),
+            _ => None,
+        };
+        match found {
+            Some(answer) if !answer.thread.is_empty() => Some(answer),
+            // What was kept while the database was away is here alone, even if the claim is there.
+            found => self.held.0.lock().ok().and_then(|memory| memory.answers.get(&source).cloned()).or(found),
         }
-        self.held.0.lock().ok()?.answers.get(&source).cloned()
+    }
+
+    /// Those of these messages that were questions.
+    pub async fn asked_among(&self, messages: &[MessageId]) -> Vec<MessageId> {
+        let ids: Vec<i64> = messages.iter().map(|message| signed(message.get())).collect();
+        let query = sqlx::query_scalar::<_, i64>("select source from discord_turn where source = any($1)").bind(ids);
+        let found = self.ask(query.fetch_all(self.pool())).await.unwrap_or_default();
+        found.into_iter().map(|source| MessageId::new(unsigned(source))).collect()
     }
 
     /// Marks an answer as replaced; `false` when it was already, so that a second press does nothing.
@@ -240,6 +285,19 @@ impl Kept {
                 let Ok(mut memory) = self.held.0.lock() else { return false };
                 memory.answers.get_mut(&source).is_some_and(|a| !std::mem::replace(&mut a.replaced, true))
             }
+        }
+    }
+
+    /// A button that was used up may be used again: what it led to could not be shown.
+    pub async fn replace_no_more(&self, source: Source) {
+        let query = sqlx::query("update discord_turn set replaced = false where source = $1")
+            .bind(signed(source))
+            .execute(self.pool());
+        let _ = self.ask(query).await;
+        if let Ok(mut memory) = self.held.0.lock()
+            && let Some(answer) = memory.answers.get_mut(&source)
+        {
+            answer.replaced = false;
         }
     }
 
@@ -275,6 +333,7 @@ fn read(row: &sqlx::postgres::PgRow) -> Result<Answer, sqlx::Error> {
         guild: unsigned(row.try_get("guild_id")?),
         asker: unsigned(row.try_get("asker_id")?),
         message: row.try_get::<Option<i64>, _>("message_id")?.map_or(0, unsigned),
+        stands_in: row.try_get::<Option<i64>, _>("stands_in")?.map_or(0, unsigned),
         private: row.try_get("private")?,
         replaced: row.try_get("replaced")?,
         thread: thread(row)?,
@@ -290,9 +349,5 @@ fn thread(row: &sqlx::postgres::PgRow) -> Result<Thread, sqlx::Error> {
 /// What was asked back, as it is kept: an empty object where nothing was.
 fn asked(thread: &Thread) -> Json<serde_json::Value> {
     let none = || serde_json::json!({});
-    Json(if thread.asked.lines.is_empty() {
-        none()
-    } else {
-        serde_json::to_value(&thread.asked).unwrap_or_else(|_| none())
-    })
+    Json(if thread.asked.is_empty() { none() } else { serde_json::to_value(&thread.asked).unwrap_or_else(|_| none()) })
 }

@@ -27,6 +27,10 @@ pub struct Draft {
     pub member: u64,
     /// The id of the topic.
     pub topic: String,
+    /// Its title; empty leaves the built-in one.
+    pub title: String,
+    /// Questions that lead to it, one a line.
+    pub questions: String,
     /// The text.
     pub body: String,
 }
@@ -107,13 +111,16 @@ impl Kept {
     /// [`Away`].
     pub async fn keep_draft(&self, draft: &Draft) -> Result<(), Away> {
         let query = sqlx::query(
-            "insert into discord_draft (id, guild_id, member_id, topic, body) values ($1, $2, $3, $4, $5)
-             on conflict (id) do update set body = excluded.body, written_at = now()",
+            "insert into discord_draft (id, guild_id, member_id, topic, title, questions, body)
+             values ($1, $2, $3, $4, $5, $6, $7) on conflict (id) do update set title = excluded.title,
+                 questions = excluded.questions, body = excluded.body, written_at = now()",
         )
         .bind(signed(draft.id))
         .bind(signed(draft.server))
         .bind(signed(draft.member))
         .bind(&draft.topic)
+        .bind(&draft.title)
+        .bind(&draft.questions)
         .bind(&draft.body)
         .execute(self.pool());
         self.ask(query).await.map(drop)
@@ -125,7 +132,8 @@ impl Kept {
     /// [`Away`].
     pub async fn draft(&self, id: u64, member: u64) -> Result<Option<Draft>, Away> {
         let query = sqlx::query(
-            "select id, guild_id, member_id, topic, body from discord_draft where id = $1 and member_id = $2",
+            "select id, guild_id, member_id, topic, title, questions, body from discord_draft
+             where id = $1 and member_id = $2",
         )
         .bind(signed(id))
         .bind(signed(member))
@@ -136,6 +144,8 @@ impl Kept {
                 server: unsigned(row.try_get("guild_id")?),
                 member: unsigned(row.try_get("member_id")?),
                 topic: row.try_get("topic")?,
+                title: row.try_get("title")?,
+                questions: row.try_get("questions")?,
                 body: row.try_get("body")?,
             })
         };

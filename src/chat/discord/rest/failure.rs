@@ -47,6 +47,12 @@ pub enum Failure {
     /// The body broke a limit and was not sent.
     #[error("the body breaks a limit of the platform: {0}")]
     Breach(String),
+    /// A file that is not the platform's own; nothing was asked for.
+    #[error("the file is not on the platform")]
+    Elsewhere,
+    /// A file that is larger than it may be.
+    #[error("the file is too large")]
+    TooLarge,
 }
 
 impl Failure {

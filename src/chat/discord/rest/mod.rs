@@ -6,6 +6,7 @@
 //! Invariant: whatever leaves through [`Rest::send`] pings nobody, and a message that is repeated is not said twice.
 
 mod failure; // what went wrong
+mod files; // what people hand in
 mod message; // what is said, and where
 mod pace; // when a request may leave
 
@@ -55,6 +56,7 @@ pub struct Counts {
 #[derive(Debug)]
 pub struct Rest {
     client: reqwest::Client,
+    files: reqwest::Client,
     token: Secret,
     api: Option<String>,
     pace: Pace,
@@ -81,7 +83,15 @@ impl Rest {
     pub fn new(token: &Secret, api: Option<String>) -> Result<Self, reqwest::Error> {
         let client = reqwest::Client::builder().timeout(ATTEMPT).connect_timeout(Duration::from_secs(3)).build()?;
         let pace = Pace::new(api.is_none());
-        Ok(Self { client, token: Secret::new(format!("Bot {}", token.reveal())), api, pace, counts: Counts::default() })
+        let files = files::client()?;
+        Ok(Self {
+            client,
+            files,
+            token: Secret::new(format!("Bot {}", token.reveal())),
+            api,
+            pace,
+            counts: Counts::default(),
+        })
     }
 
     /// Sends a message. The only way out for anything that a member reads.

@@ -51,6 +51,17 @@ pub(in crate::conversation) fn whom() -> Reply {
     Reply { kind: Kind::Question, ..Reply::sentence("Which animal do you mean? Please say its name or its code.") }
 }
 
+/// Two animals of different species in one pairing.
+pub(in crate::conversation) fn two_species(one: (&str, &str), other: (&str, &str)) -> Reply {
+    Reply::refusal(format!(
+        "{} ({}) and {} ({}) are of different species: there are no odds of that pairing.",
+        one.0,
+        one.1.to_lowercase(),
+        other.0,
+        other.1.to_lowercase()
+    ))
+}
+
 /// Several of one name.
 pub(in crate::conversation) fn which(desk: &Desk<'_>, name: &str, ids: &[AnimalId]) -> Reply {
     let animals = ids.iter().filter_map(|id| desk.herd.animal(*id));

@@ -1,8 +1,11 @@
 //! Explanations that a server posts and pins: posted in one act, listed, edited in place when what they say changes,
-//! replaced, unpinned. With several topics a post is a "start here" whose choices answer privately.
+//! replaced, unpinned. With several topics a post is a "start here" whose choices answer privately. What becomes of them
+//! later is looked after in `watch`.
 //!
 //! Who may is checked at every press. Pinning needs a permission of its own that the library does not know, so it is tried,
 //! and a refusal becomes a sentence that says what to grant.
+
+pub mod watch; // posts that change, vanish or cannot be reached
 
 use std::sync::Arc;
 
@@ -10,13 +13,15 @@ use serenity::http::{LightMethod, Route};
 use serenity::model::id::{ChannelId, MessageId};
 use tracing::{info, warn};
 
+use super::asked::{Asked, refused, tell};
 use super::components;
 use super::deliver;
 use super::desk::Desk;
-use super::kept::posts::Post;
-use super::places::permission;
+use super::embeds::escape;
+use super::kept::posts::{Post, Trouble};
+use super::limits;
 use super::press::{Press, Verb};
-use super::questions::{Asked, tell};
+
 use super::rest::{Failure, Outgoing, To, code};
 use super::sentences;
 use super::words::own_of;
@@ -25,6 +30,7 @@ use crate::explanations::own::Own;
 use crate::explanations::show::mark;
 use crate::reply::Reply;
 use crate::species::names::joined;
+pub use watch::{Refreshed, look_again, refresh, vanished};
 
 /// Pinned posts of ours in one channel; the platform allows 250 of everybody's.
 const MOST: usize = 5;
@@ -32,25 +38,6 @@ const MOST: usize = 5;
 const TOPICS: usize = 25;
 /// A topic is named if it fits this well.
 const FITS: f64 = 0.6;
-
-/// Whether somebody may post and pin here.
-fn may(asked: &Asked) -> bool {
-    let needed = permission::MANAGE_MESSAGES | permission::MANAGE_SERVER | permission::ADMINISTRATOR;
-    asked.permissions & needed != 0
-}
-
-/// Says why not, where somebody may not.
-async fn refused(desk: &Desk, asked: &Asked) -> bool {
-    let why = if asked.guild.is_none() {
-        sentences::only_in_servers()
-    } else if may(asked) {
-        return false;
-    } else {
-        sentences::not_a_moderator()
-    };
-    tell(desk, asked, &why).await;
-    true
-}
 
 /// Says at once that an answer is coming, to who asked alone: posting and pinning can be slowed down by the platform.
 async fn announce(desk: &Desk, asked: &Asked) {
@@ -107,6 +94,7 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
         }
         _ => {
             announce(desk, asked).await;
+            watch::look_at(desk, asked.server()).await;
             let told = refresh(desk, Some(asked.server())).await;
             show(desk, asked, Some(told)).await;
         }
@@ -126,7 +114,7 @@ pub async fn replace(desk: &Arc<Desk>, asked: &Asked, id: u64, typed: &str) {
     let Some(post) = of_server(desk, asked, Some(id.cast_signed())).await else { return };
     announce(desk, asked).await;
     let (message, mark) = drawn(desk, &own, &topics);
-    let post = Post { topics, mark, ..post };
+    let post = Post { topics, mark, trouble: Trouble::None, ..post };
     let reply = match desk.rest.send(&place(&post), &message).await {
         Ok(_) if desk.kept.change_post(&post).await.is_ok() => sentences::post_replaced(),
         Ok(_) => sentences::away(),
@@ -188,7 +176,9 @@ async fn post(desk: &Arc<Desk>, asked: &Asked, words: &str) {
     let Ok(posts) = desk.kept.posts(Some(asked.server())).await else {
         return tell(desk, asked, &sentences::away()).await;
     };
-    if posts.iter().filter(|p| p.channel == asked.channel.get() && p.pinned).count() >= MOST {
+    if posts.iter().filter(|p| p.channel == asked.channel.get() && p.pinned && p.trouble != Trouble::Gone).count()
+        >= MOST
+    {
         return tell(desk, asked, &sentences::enough_pins(MOST)).await;
     }
     announce(desk, asked).await;
@@ -217,6 +207,7 @@ async fn post_there(desk: &Desk, asked: &Asked, own: &Own, topics: Vec<String>) 
         topics,
         mark,
         pinned: pinned.is_ok(),
+        trouble: Trouble::None,
     };
     let kept = desk.kept.add_post(&post).await;
     match (&pinned, kept) {
@@ -250,7 +241,7 @@ async fn of_server(desk: &Desk, asked: &Asked, id: Option<i64>) -> Option<Post> 
         tell(desk, asked, &sentences::away()).await;
         return None;
     };
-    let found = posts.into_iter().find(|p| Some(p.id) == id);
+    let found = posts.into_iter().find(|p| Some(p.id) == id && p.trouble != Trouble::Gone);
     if found.is_none() {
         tell(desk, asked, &sentences::too_old()).await;
     }
@@ -284,56 +275,6 @@ async fn gone_or(desk: &Desk, post: &Post, failure: &Failure) -> Reply {
     }
 }
 
-/// How many posts were changed, are gone, or could not be reached.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Refreshed {
-    /// Edited, because what they say has changed.
-    pub changed: usize,
-    /// Gone, and forgotten.
-    pub gone: usize,
-    /// Not reached.
-    pub failed: usize,
-}
-
-/// Edits every post whose words have changed; of one server, or of all servers of this process.
-pub async fn refresh(desk: &Desk, server: Option<u64>) -> Refreshed {
-    let mut told = Refreshed::default();
-    let Ok(posts) = desk.kept.posts(server).await else { return told };
-    for post in posts.into_iter().filter(|p| server.is_some() || desk.hears_server(p.server)) {
-        let own = own_of(desk, post.server).await;
-        let (message, mark) = drawn(desk, &own, &post.topics);
-        if mark == post.mark {
-            continue;
-        }
-        match desk.rest.send(&place(&post), &message).await {
-            Ok(_) => {
-                told.changed += 1;
-                let _ = desk.kept.change_post(&Post { mark, ..post }).await;
-            }
-            Err(failure) if matches!(failure.code(), Some(code::UNKNOWN_MESSAGE | code::UNKNOWN_CHANNEL)) => {
-                told.gone += 1;
-                let _ = desk.kept.drop_posts(post.message).await;
-                info!("a post of ours is gone");
-            }
-            Err(failure) => {
-                told.failed += 1;
-                warn!(%failure, "a post could not be brought up to date");
-            }
-        }
-    }
-    if told.changed > 0 {
-        info!(changed = told.changed, "brought posts up to date");
-    }
-    told
-}
-
-/// A message or channel was deleted: posts of ours in it are gone.
-pub async fn deleted(desk: &Desk, message_or_channel: u64) {
-    if let Ok(gone @ 1..) = desk.kept.drop_posts(message_or_channel).await {
-        info!(gone, "posts of ours were deleted");
-    }
-}
-
 /// What stands in the server, as the answer that was announced.
 async fn show(desk: &Desk, asked: &Asked, refreshed: Option<Refreshed>) {
     let Ok(posts) = desk.kept.posts(Some(asked.server())).await else {
@@ -345,30 +286,45 @@ async fn show(desk: &Desk, asked: &Asked, refreshed: Option<Refreshed>) {
         let titles: Vec<String> = post.topics.iter().filter_map(|id| talk.desk().map(|d| d.title(id))).collect();
         titles.join(", ")
     };
+    // What is gone is told once; what else was told stays in the list while it lasts.
+    let _ = desk.kept.posts_told(asked.server()).await;
+    told(desk, asked, &listed(&posts, titled, refreshed)).await;
+}
+
+/// The list of posts as a message. `titled` says what a post is about.
+#[must_use]
+pub fn listed(posts: &[Post], titled: impl Fn(&Post) -> String, refreshed: Option<Refreshed>) -> Outgoing {
     let lines: Vec<String> = posts
         .iter()
         .map(|p| {
+            let title = escape(&limits::clip(&titled(p), limits::EMBED_TITLE));
             let link = format!("https://discord.com/channels/{}/{}/{}", p.server, p.channel, p.message);
-            let pinned = if p.pinned { "pinned" } else { "not pinned" };
+            let state = sentences::post_state(p.trouble, p.pinned);
             // A channel's mention is only a link: it calls nobody.
-            format!("<#{}> · [{}]({link}) · {pinned}", p.channel, super::embeds::escape(&titled(p)))
+            match p.trouble {
+                Trouble::Gone => format!("{title} · {state}"),
+                _ => format!("<#{}> · [{title}]({link}) · {state}", p.channel),
+            }
         })
         .collect();
-    let options: Vec<(String, String)> = posts.iter().map(|p| (titled(p), p.id.to_string())).collect();
+    let there = || posts.iter().filter(|p| p.trouble != Trouble::Gone);
+    let options: Vec<(String, String)> = there().map(|p| (titled(p), p.id.to_string())).collect();
     let mut message = deliver::bare(&sentences::posts(refreshed), true);
     if !lines.is_empty() {
         message.embeds = vec![serde_json::json!({
             "title": "Explanations that stand in this server",
-            "description": super::limits::clip(&lines.join("\n"), super::limits::EMBED_DESCRIPTION),
+            "description": limits::lines(&lines, limits::EMBED_DESCRIPTION),
             "footer": {"text": sentences::posts(refreshed).text()},
         })];
+    }
+    if !options.is_empty() {
         message.components = vec![
             components::select(Press::under(Verb::Unpin, 0), "Unpin one", &options, None),
             components::select(Press::under(Verb::Replace, 0), "Put another topic in the place of one", &options, None),
             components::buttons(&[(Press::under(Verb::Refresh, 0), "Bring all up to date")]),
         ];
     }
-    told(desk, asked, &message).await;
+    message
 }
 
 /// A topic was chosen in a "start here": only who chose sees the answer.
