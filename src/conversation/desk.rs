@@ -222,7 +222,9 @@ impl<'a> Desk<'a> {
     pub fn of_odds(&mut self, request: &str) -> Option<Reply> {
         self.personal = false;
         self.pending = None;
-        request.lines().filter_map(|line| self.talk.turn(line)).last()
+        let mut reply = request.lines().filter_map(|line| self.talk.turn(line)).last()?;
+        self.hand_over_picture(&mut reply);
+        Some(reply)
     }
 
     /// Goes through messages again that something was asked back about, without saving anything. Gives the last reply.
@@ -286,13 +288,18 @@ impl<'a> Desk<'a> {
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         let mut reply = self.answer(who, once, today, said).await?;
         self.talk.keep_drawing(said, &mut reply);
+        self.hand_over_picture(&mut reply);
+        Some(reply)
+    }
+
+    /// Makes a file of what a reply draws.
+    fn hand_over_picture(&mut self, reply: &mut Reply) {
         if let Some(drawing) = &reply.drawing {
             match picture(drawing) {
                 Ok(file) => self.file = Some(file),
                 Err(error) => reply.notes.insert(0, super::sentences::no_picture_now(&error)),
             }
         }
-        Some(reply)
     }
 
     /// What can be drawn of the last answer.

@@ -109,9 +109,11 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
             button(Press::under(Verb::How, source), "How was this worked out?", style::PLAIN, true),
             button(Press::under(Verb::Save, source), "Save this pairing", style::PLAIN, true),
         ]));
+        let mut second = vec![button(Press::under(Verb::Draw, source), "Draw it", style::PLAIN, true)];
         if private {
-            rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+            second.push(button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true));
         }
+        rows.push(row(second));
     }
     if turn.publishable {
         rows.push(buttons(&[(Press::under(Verb::Publicise, source), "Show to everybody here")]));

@@ -8,6 +8,7 @@ use super::components;
 use super::desk::Desk;
 use super::embeds::Pages;
 use super::kept::turns::Source;
+use super::limits;
 use super::rest::{Attached, Failure, Outgoing, To, code};
 use super::turns::Turn;
 use crate::reply::Reply;
@@ -41,7 +42,11 @@ pub fn dress(turn: &Turn, source: Source, look: Look) -> Outgoing {
     if let Some(file) = &turn.file {
         message.file = Some(Attached {
             name: file.name.clone(),
-            description: "What you asked for, as a file".to_owned(),
+            // What a picture shows is said in words to those who do not see it.
+            description: file.alt.as_deref().map_or_else(
+                || "What you asked for, as a file".to_owned(),
+                |alt| alt.chars().take(limits::FILE_DESCRIPTION).collect(),
+            ),
             bytes: file.bytes.clone(),
         });
     }

@@ -21,6 +21,8 @@ pub enum Verb {
     All,
     /// How it was worked out.
     How,
+    /// The same as a picture.
+    Draw,
     /// Save this pairing.
     Save,
     /// Show a private answer to everybody here.
@@ -92,11 +94,12 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 38] = [
+    const ALL: [(Self, &'static str); 39] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
         (Self::How, "how"),
+        (Self::Draw, "draw"),
         (Self::Save, "save"),
         (Self::Share, "share"),
         (Self::Publicise, "public"),

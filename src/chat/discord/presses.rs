@@ -142,6 +142,10 @@ async fn under_an_answer(
         Verb::Page | Verb::Share => {
             (Thread { last: String::new(), ..answer.thread.clone() }, answer.thread.last.clone())
         }
+        // So does a picture, which is asked for in the same breath.
+        Verb::Draw => {
+            (Thread { last: String::new(), ..answer.thread.clone() }, format!("{}, draw it", answer.thread.last))
+        }
         _ => (answer.thread.clone(), said),
     };
     go_on(desk, asked, Step { press, answer: &answer, old, page }, thread, said, begun, interaction.message.id.get())

@@ -54,7 +54,7 @@ fn phase(species: &Species, laid: &Laid, together: &[&Step]) -> Phase {
         .map(|step| match &step.keep {
             Keep::Goal => format!("the goal: {odds}"),
             Keep::Keeper { sex, genotypes } => {
-                format!("keep {}: {odds}", animal(species, &laid.world, *sex, genotypes))
+                format!("keep {}: {odds}", animal(species, &laid.world.genetics, *sex, genotypes))
             }
         })
         .collect();

@@ -39,6 +39,21 @@ async fn who_asked_changes_the_answer_where_it_stands() {
     platform.is_content();
 }
 
+#[tokio::test(flavor = "multi_thread")]
+async fn an_answer_is_drawn_where_it_stands_and_says_in_words_what_the_picture_shows() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[]).await;
+    let answer = answered(&platform, "1.0 pastel het clown x 0.1 clown, 7 eggs").await;
+    let drawn = pressed(&platform, MAREN, &answer, "Draw").await;
+    let message = &drawn["message"];
+    assert!(text(message).contains("7 eggs"), "the odds stay: {drawn}");
+    let picture = &message["attachments"][0];
+    assert_eq!(picture["filename"], "picture.png", "{drawn}");
+    let words = picture["description"].as_str().unwrap_or_default();
+    assert!(words.contains("An average clutch of 7 eggs") && words.contains("25 %"), "{words}");
+    platform.is_content();
+}
+
 /// The answer stands in the channel, and the program does not know it yet: the platform says so only much later.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_press_and_a_reply_within_the_moment_of_the_answer_are_answered() {
