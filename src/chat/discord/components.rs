@@ -113,6 +113,9 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
             rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
         }
     }
+    if turn.season && private {
+        rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+    }
     if turn.erase {
         rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
     }
