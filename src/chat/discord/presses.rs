@@ -104,7 +104,8 @@ async fn under_an_answer(
     if answer.asker != asked.asker.get() {
         answer.thread = answer.thread.for_others();
     }
-    if answer.thread.last.is_empty() && answer.thread.choices.is_empty() {
+    let of_season = press.verb == Verb::Share && !answer.thread.asked.lines.is_empty();
+    if answer.thread.last.is_empty() && answer.thread.choices.is_empty() && !of_season {
         tell(desk, asked, &sentences::too_old()).await;
         return;
     }
@@ -140,7 +141,7 @@ async fn under_an_answer(
     // A page and a share say the same again.
     let (thread, said) = match press.verb {
         // A season is gone through again, up to the question whose answer is shared.
-        Verb::Share if answer.asker == asked.asker.get() && !answer.thread.asked.lines.is_empty() => {
+        Verb::Share if of_season => {
             let mut thread = answer.thread.clone();
             let said = thread.asked.lines.pop().unwrap_or_default();
             (thread, said)
