@@ -26,15 +26,15 @@ fn species(each: usize) -> Genetics {
 /// A room as they are: visuals, hets, possible hets, one male to four females, a fifth not grown.
 fn animals(n: u16, n_loci: u16) -> Vec<Candidate> {
     let one = |i: u16| {
-        let mut genome = Genome::wild().with(LocusId(i % n_loci), Belief::sure(pair(u8::from(i % 3 == 0), 1)));
+        let mut genome = Genome::wild().with(LocusId(i % n_loci), Belief::sure(pair(u8::from(i.is_multiple_of(3)), 1)));
         let second = LocusId((i * 7 + i / n_loci) % n_loci);
         if i % 4 == 1 {
             let possible = [(pair(0, 1), odds(2, 3)), (pair(0, 0), odds(1, 3))];
             genome.set(second, Belief::mix(possible).unwrap());
-        } else if i % 2 == 0 {
+        } else if i.is_multiple_of(2) {
             genome.set(second, Belief::sure(pair(0, 1)));
         }
-        let sex = if i % 5 == 0 { Sex::Male } else { Sex::Female };
+        let sex = if i.is_multiple_of(5) { Sex::Male } else { Sex::Female };
         let ready = u32::from(i % 5 == 4);
         Candidate { animal: Animal { genome, sex, ready }, serves: if sex == Sex::Male { 5 } else { 1 } }
     };

@@ -268,6 +268,12 @@ impl<'a> Desk<'a> {
         self.personal
     }
 
+    /// Whether the last reply was about the pairings of a season, which can be gone on from and shown to others.
+    #[must_use]
+    pub fn was_of_season(&self) -> bool {
+        self.of_season
+    }
+
     /// Whether a message may be about the keeper's own animals: only then is the collection looked at.
     #[must_use]
     pub fn may_concern(&self, today: Date, said: &str) -> bool {
@@ -496,7 +502,6 @@ impl<'a> Desk<'a> {
             season: self.season.as_deref(),
             said: said.to_owned(),
         };
-        self.of_season = matches!(&task, Task::Record(record) if matches!(**record, Record::Season(_)));
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),
             Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
@@ -512,6 +517,9 @@ impl<'a> Desk<'a> {
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),
             Ok(Done::Say { reply, about }) => {
+                // "Why not that pair" leaves the season where it was.
+                self.of_season = matches!(&task, Task::Record(record) if matches!(**record, Record::Season(_)))
+                    && self.season.is_some();
                 if let Task::Record(record) = task
                     && matches!(*record, Record::Plan { .. })
                 {

@@ -118,6 +118,9 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
     if turn.publishable {
         rows.push(buttons(&[(Press::under(Verb::Publicise, source), "Show to everybody here")]));
     }
+    if turn.season && private {
+        rows.push(row(vec![button(Press::under(Verb::Share, source), "Share here", style::PLAIN, true)]));
+    }
     if turn.erase {
         rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
     }

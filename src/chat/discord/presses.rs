@@ -104,7 +104,8 @@ async fn under_an_answer(
     if answer.asker != asked.asker.get() {
         answer.thread = answer.thread.for_others();
     }
-    if answer.thread.last.is_empty() && answer.thread.choices.is_empty() {
+    let of_season = press.verb == Verb::Share && !answer.thread.asked.lines.is_empty();
+    if answer.thread.last.is_empty() && answer.thread.choices.is_empty() && !of_season {
         tell(desk, asked, &sentences::too_old()).await;
         return;
     }
@@ -139,6 +140,12 @@ async fn under_an_answer(
     let page = if press.verb == Verb::Page { components::page(press) } else { 0 };
     // A page and a share say the same again.
     let (thread, said) = match press.verb {
+        // A season is gone through again, up to the question whose answer is shared.
+        Verb::Share if of_season => {
+            let mut thread = answer.thread.clone();
+            let said = thread.asked.lines.pop().unwrap_or_default();
+            (thread, said)
+        }
         Verb::Page | Verb::Share => {
             (Thread { last: String::new(), ..answer.thread.clone() }, answer.thread.last.clone())
         }
@@ -192,7 +199,8 @@ async fn go_on(
 ) {
     let Step { press, answer, old, page } = step;
     let manner = desk.kept.manner(asked.server()).await;
-    let again = matches!(press.verb, Verb::Page | Verb::Share);
+    let of_season = press.verb == Verb::Share && !answer.thread.asked.lines.is_empty();
+    let again = matches!(press.verb, Verb::Page | Verb::Share) && !of_season;
     let who = Who {
         asker: asked.asker.get(),
         server: asked.server(),
@@ -200,7 +208,7 @@ async fn go_on(
         source: asked.interaction.get(),
         long: false,
     };
-    let was_asked = !thread.asked.is_empty();
+    let was_asked = !thread.asked.is_empty() || of_season;
     let mine = !old && answer.asker == asked.asker.get();
     let in_place = mine && !matches!(press.verb, Verb::How | Verb::Share);
     // A page turned twice shows the same; anything else is used up by the first press.
@@ -217,7 +225,7 @@ async fn go_on(
     if turn.reply.is_none() {
         turn.reply = Some(sentences::too_old());
     }
-    if was_asked {
+    if was_asked && !of_season {
         desk.kept.no_longer_asked(who.source, answer).await;
     }
     let private = if in_place { answer.private } else { press.verb != Verb::Share };

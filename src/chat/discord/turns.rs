@@ -4,7 +4,7 @@
 //! In: words, what holds in the place, the talk so far as a [`Thread`], who asks. Out: [`Turn`]. Never: the platform.
 //! Invariant: what is kept of a question about odds is the program's own wording, not the member's, and it leads back to
 //! the same answer; where it would not, nothing is kept. Only where a member's own animals are spoken of and something was
-//! asked back are their words held, until they have answered.
+//! asked back, or a season can be gone on from, are their words held, until they have answered or gone elsewhere.
 
 use std::sync::Arc;
 
@@ -140,6 +140,8 @@ pub struct Turn {
     pub publishable: bool,
     /// Nothing came of it, because of the program or of what it needs.
     pub fault: bool,
+    /// It is about the asker's season, which they may show to others.
+    pub season: bool,
 }
 
 /// Answers `said`, in this room, after this thread.
@@ -234,7 +236,8 @@ fn personal(
     let animal = desk.about_one().filter(|_| asked.is_empty());
     let about = desk.about().to_vec();
     let thread = Thread { choices, about, asked, ..thread.clone() };
-    Turn { reply, thread, private: true, animal, ..Turn::default() }
+    let season = desk.was_of_season() && !thread.asked.lines.is_empty();
+    Turn { reply, thread, private: true, animal, season, ..Turn::default() }
 }
 
 /// Odds of the asker's own animals can be gone on from like any other: their genes are restated, their names are not.

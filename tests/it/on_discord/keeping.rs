@@ -261,3 +261,32 @@ async fn words_and_genes_are_explained_and_completed() {
     assert!(text(&platform.answer_to(more).await).contains("9 eggs"));
     platform.is_content();
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_season_is_planned_in_private_gone_on_from_and_shared() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
+    for told in [
+        "add a ball python: 1.0 het clown het pied named Duke, hatched 2021, 900g",
+        "add a ball python: 0.1 clown het pied named Nova, hatched 2021, 1600g",
+        "add a ball python: 0.1 pied named Olive, hatched 2021, 1600g",
+        "goal: clown pied ball python",
+    ] {
+        let saved = whispered(&platform, told).await;
+        assert!(text(&saved).contains("Saved"), "{}", text(&saved));
+    }
+    let season = asked(&platform, MAREN, "what should I pair next?").await;
+    assert_eq!(season["private"], true);
+    assert!(text(&season["message"]).contains("1. Duke × Nova: Clown, Piebald 1/8 per egg"), "{season}");
+    let one = asked(&platform, MAREN, "only one clutch this year").await;
+    assert!(one["private"] == true && text(&one["message"]).contains("at most 1 clutch"), "{one}");
+    assert!(!text(&one["message"]).contains("2. "), "{one}");
+    let shared = pressed(&platform, MAREN, &one["message"], "Share").await;
+    assert!(shared["private"] == false && text(&shared["message"]).contains("1. Duke × Nova"), "{shared}");
+    let why = asked(&platform, MAREN, "why not Duke x Olive?").await;
+    assert!(text(&why["message"]).contains("the pairings advised do more within the limit"), "{why}");
+    // What others see changes nothing of the keeper's.
+    let done = asked(&platform, MAREN, "do it").await;
+    assert!(text(&done["message"]).contains("introduced Duke × Nova"), "{done}");
+    platform.is_content();
+}

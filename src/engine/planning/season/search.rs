@@ -174,13 +174,12 @@ impl<'a, 'r> Search<'a, 'r> {
             let base = self.worth_in(room, &without, None);
             for arc in self.of_female[female].clone() {
                 let key = (room, now.clone(), self.arcs[arc].deeds.clone());
-                let gained = match known.get(&key) {
-                    Some(gained) => *gained,
-                    None => {
-                        let gained = self.worth_in(room, &without, Some(arc)) - base;
-                        known.insert(key, gained);
-                        gained
-                    }
+                let gained = if let Some(gained) = known.get(&key) {
+                    *gained
+                } else {
+                    let gained = self.worth_in(room, &without, Some(arc)) - base;
+                    known.insert(key, gained);
+                    gained
                 };
                 added[arc] = gained + self.arcs[arc].proof;
             }
