@@ -4,14 +4,15 @@
 //!     DATABASE_URL=postgres://... cargo bench --bench collection
 //!
 //! Every command of the collection is among them. What a turn costs the database is one read of all of a keeper's rows, by the
-//! first column of each table's primary key, and for a change one row by its whole key:
+//! first column of an index of each table, and for a change one row by its whole key:
 //!
-//!     explain select * from weight where keeper_id = 7;   -- Index Scan using weight_key, Index Cond: (keeper_id = 7)
+//!     explain select * from weight where keeper_id = 7;   -- Index Scan using weight_of_animal, Index Cond: (keeper_id = 7)
 //!     explain select * from animal where keeper_id = 7 and id = 7001;   -- Index Scan using animal_key
 //!
 //! The few other indexes are for animals that go, and `migrations/0005_many_rows.sql` says what they save.
 //!
-//! The database is filled where it is empty. `HATCHWARD_BENCH_KEEPERS` takes another number of keepers.
+//! The database is filled where it is empty. `HATCHWARD_BENCH_KEEPERS` takes another number of keepers,
+//! `HATCHWARD_BENCH_TURNS` another number of messages.
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -22,9 +23,6 @@ use hatchward::reading::Reader;
 use hatchward::species::Catalogue;
 use jiff::civil::date;
 use sqlx::{Connection as _, Executor as _, PgConnection};
-
-/// Messages of one kind, each by another keeper.
-const TURNS: usize = 200;
 
 /// Animals, weights and changes of every keeper, as the owner of the tables writes them.
 const FILL: &str = "
@@ -50,19 +48,22 @@ fn main() {
         println!("collection: set DATABASE_URL to a database of a server that may be filled");
         return;
     };
-    let keepers = std::env::var("HATCHWARD_BENCH_KEEPERS").ok().and_then(|n| n.parse().ok()).unwrap_or(10_000);
+    let number = |name: &str, usual: usize| std::env::var(name).ok().and_then(|n| n.parse().ok()).unwrap_or(usual);
+    let keepers = number("HATCHWARD_BENCH_KEEPERS", 10_000);
+    // Messages of one kind, each by another keeper.
+    let turns = number("HATCHWARD_BENCH_TURNS", 200);
     let runtime = tokio::runtime::Runtime::new().expect("threads");
-    runtime.block_on(measure(&url, keepers));
+    runtime.block_on(measure(&url, keepers, turns));
 }
 
-async fn measure(url: &str, keepers: usize) {
+async fn measure(url: &str, keepers: usize, turns: usize) {
     let place = Place::Server(ServerUrl::new(url.to_owned()));
     let store = Store::open(&place).await.expect("it opens");
     fill(url, keepers).await;
     let catalogue = Catalogue::builtin().expect("sound");
     let reader = Reader::new(&catalogue).expect("sound");
     let shelf = Arc::new(Shelf::open(place, store));
-    println!("{keepers} keepers with 40 animals and 200 weights each, {TURNS} messages of a kind");
+    println!("{keepers} keepers with 40 animals and 200 weights each, {turns} messages of a kind");
     for (kind, said) in [
         ("weight", "AnimalC3 1634 g"),
         ("meal", "AnimalC3 refused again"),
@@ -81,7 +82,7 @@ async fn measure(url: &str, keepers: usize) {
         ("next clutch", "what if AnimalA1's next 6 eggs are all normal"),
         ("related", "how related are AnimalB2 and AnimalC3"),
         ("add", "add a 2022 female pastel het clown, 1400g, named Juno"),
-        ("add young", "add a 2024 female pastel from AnimalB2 x AnimalC3 named Maple"),
+        ("add young", "add a 2024 female normal from AnimalB2 x AnimalC3 named Maple"),
         ("lock", "AnimalB2 locked with AnimalC3 3 Dec 2025"),
         ("sign", "AnimalC3 ovulated 1 march"),
         ("laid", "AnimalB2 x AnimalC3 laid 6 eggs on 18 april"),
@@ -103,7 +104,7 @@ async fn measure(url: &str, keepers: usize) {
     ] {
         let mut took: Vec<Duration> = Vec::new();
         let mut heard = String::new();
-        for n in 0..TURNS {
+        for n in 0..turns {
             let user = format!("keeper-{}", 1 + n * 7919 % keepers);
             let who = Who { platform: "terminal", user };
             let mut desk = Desk::new(&catalogue, &reader, catalogue.by_name("ball python"), Some(Arc::clone(&shelf)));
@@ -113,7 +114,7 @@ async fn measure(url: &str, keepers: usize) {
             heard = reply.expect("every one of them is answered").text();
         }
         took.sort();
-        let at = |share: usize| took[(TURNS * share / 100).min(TURNS - 1)].as_secs_f64() * 1000.0;
+        let at = |share: usize| took[(turns * share / 100).min(turns - 1)].as_secs_f64() * 1000.0;
         // The beginning of an answer, to see that it is what was to be measured.
         let heard: String = heard.lines().next().unwrap_or_default().chars().take(60).collect();
         println!("{kind:14} half {:6.2} ms   95 in 100 {:6.2} ms   {heard}", at(50), at(95));

@@ -106,10 +106,7 @@ pub fn animal(herd: &Herd, species: &Species, animal: &Animal, today: Date) -> R
         return Err(Fault::HatchedLater { who, when: hatched.words(), today: When::Day(today).words() });
     }
     alleles(species, animal)?;
-    for (id, role, wrong) in [(animal.sire_id, "the father", Sex::Female), (animal.dam_id, "the mother", Sex::Male)] {
-        let Some(parent) = id.and_then(|id| herd.animal(id)) else { continue };
-        parent_fits(animal, parent, role, wrong)?;
-    }
+    parents(herd, animal)?;
     if is_own_ancestor(herd, animal.id) {
         return Err(Fault::OwnAncestor { who });
     }
@@ -121,6 +118,18 @@ pub fn animal(herd: &Herd, species: &Species, animal: &Animal, today: Date) -> R
         let (role, wrong) =
             if young.sire_id == Some(animal.id) { ("the father", Sex::Female) } else { ("the mother", Sex::Male) };
         parent_fits(young, animal, role, wrong)?;
+    }
+    Ok(())
+}
+
+/// Checks that an animal's parents can be its parents at all: their sex, their species, their age.
+///
+/// # Errors
+/// The first [`Fault`].
+pub fn parents(herd: &Herd, animal: &Animal) -> Result<(), Fault> {
+    for (id, role, wrong) in [(animal.sire_id, "the father", Sex::Female), (animal.dam_id, "the mother", Sex::Male)] {
+        let Some(parent) = id.and_then(|id| herd.animal(id)) else { continue };
+        parent_fits(animal, parent, role, wrong)?;
     }
     Ok(())
 }

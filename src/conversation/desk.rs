@@ -608,8 +608,11 @@ impl<'a> Desk<'a> {
                     None => reply.fitted(LONG),
                 }
             }
-            Err(StoreError::Changed { .. }) => {
+            Err(StoreError::Changed { record }) => {
                 let herd = load(shelf, who).await.map(|l| l.1).unwrap_or_default();
+                // What was shown first may be about many; the one that was changed is named.
+                let id = record.strip_prefix("animal ").and_then(|id| id.parse::<i64>().ok());
+                let about = id.map_or(about, |id| vec![AnimalId::of_bits(id.cast_unsigned())]);
                 say::changed_meanwhile(self.catalogue, &herd, &about).fitted(SHORT)
             }
             Err(error) => {

@@ -129,6 +129,9 @@ pub(super) fn het_share(share: &Odds) -> String {
         }
     }
     let exact = share.to_string();
+    if share.is_integer() {
+        return percent(share);
+    }
     if exact.len() <= 9 { format!("{} ({exact})", percent(share)) } else { percent(share) }
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use hatchward::collection::animal::{Animal, AnimalId};
 use hatchward::collection::demo;
-use hatchward::collection::evidence::Evidence;
+use hatchward::collection::evidence::{Evidence, loci};
 use hatchward::collection::herd::Herd;
 use hatchward::collection::kin::{Relation, kin};
 use hatchward::collection::store::Place;
@@ -81,6 +81,18 @@ fn nobody_in_the_demo_breeds_siblings_or_parent_and_young() {
         }
     }
     assert!(n >= 15, "only {n} clutches");
+}
+
+#[test]
+fn the_records_of_the_demo_agree_with_each_other() {
+    let catalogue = Catalogue::builtin().expect("sound");
+    for (who, merged) in demo::collections(&catalogue).expect("every file is taken in whole") {
+        for species in catalogue.species() {
+            let all = loci(species, &merged.herd);
+            let records = Evidence::of(species, &merged.herd, &all, &|_| None).expect("a species");
+            assert!(records.weigh().is_ok(), "{who:?}, {}: {:?}", species.name(), records.clash());
+        }
+    }
 }
 
 #[tokio::test]

@@ -592,3 +592,26 @@ async fn animals_are_read_in_their_own_species_wherever_the_talk_was() {
         }
     }
 }
+
+#[tokio::test]
+async fn the_second_of_two_devices_is_told_what_the_first_changed() {
+    let town = Town::new();
+    let (mut phone, mut laptop) = (town.breeder("Maren"), town.breeder("Maren"));
+    for said in ["add 1.0 clown named Cedar", "add 1.0 pied named Elm"] {
+        phone.says_once(said, said).await;
+    }
+    phone.says_once("remove all males", "p1").await;
+    let heard = laptop.says_once("rename Cedar to Oak", "l1").await;
+    assert!(heard.contains("now called Oak"), "{heard}");
+    let heard = phone.says_once("remove", "p2").await;
+    for part in ["changed meanwhile", "nothing was saved", "Oak (#1), ball python: ♂ Clown"] {
+        assert!(heard.contains(part), "{part} is missing:\n{heard}");
+    }
+    assert_eq!(phone.herd().await.animals.len(), 2);
+    // Once it was gone there as well, it is gone.
+    phone.says_once("remove all males", "p3").await;
+    laptop.says_once("delete Oak", "l2").await;
+    let heard = phone.says_once("remove", "p4").await;
+    assert!(heard.contains("changed meanwhile") && heard.contains("gone"), "{heard}");
+    assert_eq!(phone.herd().await.animals.len(), 1);
+}

@@ -379,6 +379,7 @@ async fn what_the_records_refuse() {
         ("Juno or Nova fathered the Nova clutch", "A clutch has one mother"),
         ("add 0.1 normal from Nova x Juno, hatched 2021, named Fig", "is female"),
         ("Rusty x Otto laid 6 eggs on 18 april", "is male and lays no eggs"),
+        ("add 0.1 clown from Rusty x Otto named Fig", "is male"),
         ("Pip's father is Juno", "Juno is female"),
         ("Pip's mother is Rusty", "Rusty is male"),
         // Laid before they were paired.

@@ -229,11 +229,11 @@ fn one(
         animal.clutch_id = clutch;
         // Of a clutch in which nobody's look is told no look is told of this one either.
         let in_clutch = clutch.and_then(|c| herd.clutch(c)).is_some_and(|c| c.n_young() > 0 && c.n_told() == 0);
-        let look = if new.untold || in_clutch && !described.has_genes() && !described.normal {
-            Look::Untold
-        } else {
-            Look::Told
-        };
+        let says_look = described.has_genes() || described.normal;
+        if new.untold && says_look {
+            notes.push(say::a_look_was_told());
+        }
+        let look = if (new.untold || in_clutch) && !says_look { Look::Untold } else { Look::Told };
         born_of(herd, species, &mut animal, &parents, look, &mut notes).map_err(bad)?;
         // It is in no one's line yet, so the herd without it is enough.
         rules::animal(herd, species, &animal, desk.today).map_err(|f| bad(f.to_string()))?;
@@ -292,6 +292,8 @@ pub(super) fn born_of(
             (animal.dam_id, animal.dam_out) = (kept, outside);
         }
     }
+    // Whether they can be its parents at all comes before what they can give.
+    rules::parents(herd, animal).map_err(|fault| fault.to_string())?;
     let beliefs = |parent: &Option<Settled>| -> Option<Vec<_>> {
         match parent.as_ref()? {
             Settled::Kept(id) => herd.animal(*id).map(|a| a.genes.clone()),

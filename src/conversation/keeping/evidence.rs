@@ -182,9 +182,11 @@ fn asked_genes(desk: &Desk<'_>, species: &Species, said: &Described) -> Result<V
     Ok(genes)
 }
 
-/// Whether a chance is no more than what holds of all animals of unknown parents: that is no news of this one.
+/// Whether a chance is no more than what holds of all animals of unknown parents, misses or not: that is no news of this
+/// one.
 fn is_common(herd: &Herd, animal: &Animal, gene: &str, label: &Odds, now: &Odds) -> bool {
-    let told = |f: &CarrierFrequency| f.species == animal.species && f.gene == gene && evidence::is_same(&f.share, now);
+    let no_more = |f: &CarrierFrequency| evidence::is_same(&f.share, now) || *now < f.share;
+    let told = |f: &CarrierFrequency| f.species == animal.species && f.gene == gene && no_more(f);
     *label == none() && herd.frequencies.iter().any(told)
 }
 
@@ -216,6 +218,17 @@ fn shows(species: &Species, genes: &[Belief], gene: GeneId) -> bool {
     genes.iter().any(|b| b.copies == 2 && b.chance == sure() && species.gene_by_id(&b.gene) == Some(gene))
 }
 
+/// What the label says that an animal carries; of one without parents that says nothing, what holds of such animals.
+fn label_or_common(herd: &Herd, animal: &Animal, gene: &str) -> Odds {
+    let label = genes::carries(&animal.genes, gene);
+    let elsewhere = animal.sire_id.is_none() && animal.dam_id.is_none();
+    let common = herd.frequencies.iter().find(|f| f.species == animal.species && f.gene == gene);
+    match common {
+        Some(common) if label == none() && elsewhere => common.share.clone(),
+        _ => label,
+    }
+}
+
 /// What hatched from an animal, a line a mate.
 pub(super) fn broods(herd: &Herd, species: &Species, of: AnimalId, gene: GeneId) -> Vec<Brood> {
     let id = &species.gene(gene).entry.id;
@@ -239,7 +252,7 @@ pub(super) fn broods(herd: &Herd, species: &Species, of: AnimalId, gene: GeneId)
             kept,
             mate: name,
             shows: mate.is_some_and(|m| shows(species, &m.genes, gene)),
-            carries: mate.map(|m| genes::carries(&m.genes, id)),
+            carries: mate.map(|m| label_or_common(herd, m, id)),
             young,
             visual,
         });

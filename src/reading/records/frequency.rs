@@ -22,7 +22,10 @@ pub(super) fn frequency(msg: &Msg<'_>) -> Option<Record> {
     let rest = &msg.text()[whole.end()..];
     let tail = pattern!(r"[,:;?.]|\b(?:how|what|who|then)\b")?.find(rest).map(|m| whole.end() + m.start());
     let end = tail.unwrap_or(msg.text().len());
-    let genes = msg.reader.describe(msg.catalogue, msg.flat.typed(whole.end()..end), msg.known.species);
+    let words = msg.flat.typed(whole.end()..end);
+    let here = msg.reader.describe(msg.catalogue, words, msg.known.species);
+    // A gene of another species than that of the place.
+    let genes = if here.has_genes() { here } else { msg.reader.describe(msg.catalogue, words, None) };
     let then =
         tail.map(|at| msg.flat.typed(at..msg.text().len()).trim_start_matches([',', ':', ';', '.', '?', ' ']).trim());
     let then = then.filter(|t| t.chars().filter(|c| c.is_alphabetic()).count() > 3).map(str::to_owned);

@@ -10,7 +10,7 @@ use hatchward::reading::dates::When;
 use jiff::civil::date;
 use sqlx::Row as _;
 
-use super::server::stores;
+use super::server::{shared, stores};
 
 fn who(user: &str) -> Who {
     Who { platform: "terminal", user: user.to_owned() }
@@ -193,6 +193,64 @@ async fn half_a_change_is_none() {
         assert!(matches!(&error, StoreError::Rule { rule } if rule == "weight_is_sane"), "{error:?}");
         assert!(store.herd(keeper).await.expect("a herd").weights.is_empty());
         assert_eq!(store.changes(keeper, 7).await.expect("a list").len(), 1);
+        store.close().await;
+    }
+}
+
+#[tokio::test]
+async fn a_whole_collection_is_one_change() {
+    // On a server alone: no statement may take longer than 5 s there.
+    let Some(server) = shared() else { return };
+    let store = Store::open(&server.database()).await.expect("it opens");
+    let keeper = store.keeper_or_new(&who("maren")).await.expect("a keeper");
+    let mut ids = store.herd(keeper).await.expect("a herd").ids();
+    let mut change = Change::new("import", "imported 5,000 animals");
+    let mut parents: Option<(AnimalId, AnimalId)> = None;
+    for n in 0..5_000_i32 {
+        let (id, number) = ids.animal();
+        let mut animal = Animal::new(id, number, "ball_python".to_owned());
+        animal.name = Some(Name::new(&format!("Animal {n}")).expect("a name"));
+        animal.sex = if n % 2 == 0 { Sex::Male } else { Sex::Female };
+        (animal.sire_id, animal.dam_id) = parents.filter(|_| n > 1).unzip();
+        change.put(&animal);
+        let on = date(2025, 1, 1);
+        change.put(&Weight { id: ids.event(), version: 0, animal_id: id, on, grams: 1 + n });
+        parents = match (n, parents) {
+            (0, _) => Some((id, id)),
+            (1, Some((sire, _))) => Some((sire, id)),
+            _ => parents,
+        };
+    }
+    store.save(keeper, &change, None).await.expect("it is saved");
+    let all = store.herd(keeper).await.expect("a herd");
+    assert_eq!((all.animals.len(), all.weights.len(), all.next_number), (5_000, 5_000, 5_001));
+    // All but the two parents go, with their weights; and are back.
+    let mut gone = Change::new("remove", "removed 4,998 animals");
+    let leaves = |id: AnimalId| parents.is_some() && id != all.animals[0].id && id != all.animals[1].id;
+    all.weights.iter().filter(|w| leaves(w.animal_id)).for_each(|w| gone.drop(w));
+    all.animals.iter().filter(|a| leaves(a.id)).for_each(|a| gone.drop(a));
+    store.save(keeper, &gone, None).await.expect("they go");
+    assert_eq!(store.herd(keeper).await.expect("a herd").animals.len(), 2);
+    assert_eq!(store.undo(keeper).await.expect("an answer").as_deref(), Some("removed 4,998 animals"));
+    let back = store.herd(keeper).await.expect("a herd");
+    assert_eq!((back.animals, back.weights), (all.animals, all.weights));
+    assert_eq!(store.undo(keeper).await.expect("an answer").as_deref(), Some("imported 5,000 animals"));
+    assert!(store.herd(keeper).await.expect("a herd").is_empty());
+    store.close().await;
+}
+
+#[tokio::test]
+async fn a_record_that_stands_twice_in_a_change_is_refused() {
+    for store in stores().await {
+        let keeper = store.keeper_or_new(&who("maren")).await.expect("a keeper");
+        let juno = add(&store, keeper, "Juno").await;
+        let seen = store.herd(keeper).await.expect("a herd").animal(juno).expect("she is there").clone();
+        let mut change = Change::new("rename", "x");
+        change.put(&seen);
+        change.put(&seen);
+        let error = store.save(keeper, &change, None).await.expect_err("it stands twice");
+        assert!(matches!(error, StoreError::Changed { .. }), "{error:?}");
+        assert_eq!(store.herd(keeper).await.expect("a herd").animals[0], seen);
         store.close().await;
     }
 }

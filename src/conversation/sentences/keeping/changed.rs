@@ -130,6 +130,11 @@ pub(in crate::conversation) fn look_not_told(animal: &Animal) -> String {
     )
 }
 
+/// "a banana, look not known yet".
+pub(in crate::conversation) fn a_look_was_told() -> String {
+    "you named a look, so that counts as what is seen, and nothing else shows".to_owned()
+}
+
 /// Without parents there is nothing to say of a look that is not told.
 pub(in crate::conversation) fn untold_needs_parents(animal: &Animal) -> Reply {
     Reply::refusal(format!(

@@ -22,7 +22,7 @@ const PAIRS: usize = 10;
 pub(in crate::conversation) fn filter_words(catalogue: &Catalogue, filter: &Filter) -> String {
     let mut words = Vec::new();
     if let Some(status) = filter.status {
-        words.push(status_word(status).to_owned());
+        words.push(if status == Status::Died { "dead" } else { status_word(status) }.to_owned());
     }
     if filter.adults {
         words.push("adult".to_owned());
