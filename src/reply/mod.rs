@@ -100,6 +100,8 @@ pub struct Reply {
     pub assumed: Vec<String>,
     /// Words that were not understood.
     pub unread: Vec<String>,
+    /// Addresses in the answer that whoever wrote it was allowed to lead to; all others are plain text.
+    pub links: Vec<String>,
 }
 
 impl Reply {
