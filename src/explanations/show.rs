@@ -73,7 +73,7 @@ impl Desk<'_> {
         }
         let wording = self.own?.wording(id)?;
         let answer = wording.paragraphs().into_iter().map(str::to_owned).collect();
-        Some(Reply { understood: self.title(id), answer, ..Reply::default() })
+        Some(Reply { understood: self.title(id), answer, links: wording.links(), ..Reply::default() })
     }
 
     /// The title under which a topic is offered.
@@ -118,6 +118,7 @@ impl Desk<'_> {
             cautions: topic.caution.iter().cloned().collect(),
             understood: title.clone(),
             answer: paragraphs.into_iter().map(|p| fill(p, &figures)).collect(),
+            links: wording.map(own::draft::Wording::links).unwrap_or_default(),
             ..Reply::default()
         };
         let links = topic.see_also.iter().filter_map(|id| self.spoken.topic(id)).map(|t| short(&t.title).to_owned());

@@ -49,7 +49,7 @@ impl Pages {
             say(format!("**{}**", escape(&reply.understood)));
         }
         for line in reply.answer.iter().flat_map(|l| l.lines()) {
-            say(escape(line));
+            say(with_links(line, &reply.links));
         }
         for (n, choice) in (1..).zip(&reply.choices) {
             say(format!("{n}. {}", escape(choice)));
@@ -218,6 +218,23 @@ fn pages(lines: &[Line]) -> Vec<String> {
         pages.push(page);
     }
     pages
+}
+
+/// An escaped line in which these addresses stay links.
+fn with_links(line: &str, links: &[String]) -> String {
+    if links.is_empty() {
+        return escape(line);
+    }
+    // Nothing that ends a link, opens mark-up or hides in it.
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-._~:/?#&=%+,;".contains(c);
+    let drawn = line.split(' ').map(|word| {
+        let link = links.iter().find(|link| word.starts_with(link.as_str()) && link.starts_with("https://"));
+        match link.filter(|link| link.chars().all(plain)) {
+            Some(link) => format!("{link}{}", escape(&word[link.len()..])),
+            None => escape(word),
+        }
+    });
+    drawn.collect::<Vec<_>>().join(" ")
 }
 
 /// A text with everything taken out that would be more than its letters: mark-up, links, mentions, headings, direction

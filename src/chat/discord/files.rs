@@ -12,13 +12,19 @@ use super::desk::Desk;
 use super::limits;
 use super::rest::Failure;
 use super::sentences;
-use super::turns::{Thread, Turn};
-use super::working::{Who, take_in};
+use super::turns::{self, Room, Thread, Turn};
+use super::words::own_of;
+use super::working::{Who, take_in, work_out};
 use crate::reply::Reply;
 
 /// Ends of names of files that may hold a collection. Those of workbooks are among them, because a person is then told how
 /// to make a table of one; so is that of a long message, which the platform sends as a file.
 const ENDS: [&str; 9] = ["csv", "tsv", "json", "zip", "txt", "xlsx", "xls", "ods", "tab"];
+
+/// The name that the platform gives to a message that is too long for one: words as well as tables come in it.
+const LONG_MESSAGE: &str = "message.txt";
+/// Bytes of such a message that are read as words: as many as in the terminal.
+const MOST_WORDS: usize = 8 * 1024;
 
 /// The file of a message that may be a collection.
 #[must_use]
@@ -36,6 +42,14 @@ pub(super) async fn collection(desk: &Arc<Desk>, who: Who, thread: Thread, file:
         Ok(bytes) => bytes,
         Err(refused) => return only(refused),
     };
+    if file.filename == LONG_MESSAGE && bytes.len() <= MOST_WORDS {
+        let words = String::from_utf8_lossy(&bytes).into_owned();
+        let own = own_of(desk, who.server).await;
+        // "Add these: …" over many lines.
+        if turns::nature(desk.books, Room { species: who.species, own: Some(&own) }, &words).private {
+            return work_out(desk, who, thread, words).await;
+        }
+    }
     // First kept, then shown: the answer's button needs it.
     if desk.kept.keep_file(who.source, &bytes).await.is_err() {
         return only(sentences::away());

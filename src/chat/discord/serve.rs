@@ -36,6 +36,8 @@ const LOGINS_LOW: i64 = 500;
 const GIVEN_UP: Duration = Duration::from_secs(3);
 /// How often what is over its time is erased.
 const SWEEP: Duration = Duration::from_hours(1);
+/// How long the platform has to tell of the servers that a login named.
+const TOLD: Duration = Duration::from_mins(1);
 /// How often numbers are read that nobody counts.
 const COUNT: Duration = Duration::from_secs(5);
 
@@ -311,7 +313,8 @@ async fn renewing(desk: &Desk, first: u32, last: u32, waiting: impl Future<Outpu
 
 /// What goes on beside the talk: leases, numbers, erasing. Returns only when the shards are lost, with the reason.
 async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
-    let mut renewed = Instant::now();
+    let begun = Instant::now();
+    let mut renewed = begun;
     let mut swept = None;
     let mut renew = tokio::time::interval(RENEW);
     let mut count = tokio::time::interval(COUNT);
@@ -335,7 +338,7 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
                 read_numbers(desk).await;
                 // Once after the login: another version of the program may word its topics differently, and a program that
                 // is started anew every hour must erase what is over its time as well.
-                let due = swept.map_or_else(|| is_settled(desk), |at: Instant| at.elapsed() > SWEEP);
+                let due = swept.map_or_else(|| is_settled(desk, begun), |at: Instant| at.elapsed() > SWEEP);
                 if due {
                     if swept.is_none() {
                         posts::watch::after_login(desk).await;
@@ -351,10 +354,11 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
     }
 }
 
-/// Whether the platform has told of every server that the logins named.
-fn is_settled(desk: &Desk) -> bool {
+/// Whether the platform has told of every server that the logins named. One that it has trouble with itself is not waited
+/// for.
+fn is_settled(desk: &Desk, begun: Instant) -> bool {
     let named = desk.named.load(std::sync::atomic::Ordering::Relaxed);
-    desk.numbers.connected.get() > 0 && desk.places.len() >= named
+    desk.numbers.connected.get() > 0 && (desk.places.len() >= named || begun.elapsed() > TOLD)
 }
 
 /// Reads the numbers that nobody counts.

@@ -57,6 +57,13 @@ impl Wording {
         &self.questions
     }
 
+    /// The addresses in its text. It was checked that they may be there.
+    #[must_use]
+    pub fn links(&self) -> Vec<String> {
+        let words = self.text.split_whitespace().filter(|word| word.starts_with("https://"));
+        words.map(|word| word.trim_end_matches(['.', ',', ';', ':', '!', '?', ')']).to_owned()).collect()
+    }
+
     /// The paragraphs of its text.
     #[must_use]
     pub fn paragraphs(&self) -> Vec<&str> {

@@ -104,6 +104,26 @@ async fn a_file_by_direct_message_is_asked_about_shown_and_saved_in_words() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_message_that_is_too_long_for_one_comes_as_a_file_and_is_read_as_words() {
+    let platform = Platform::start().await;
+    let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
+    let lines: Vec<String> =
+        (1..=40).map(|n| format!("ball python: 1.0 pastel het clown named Birch{n}, hatched 2023, 900 g")).collect();
+    let words = format!("add these:\n{}", lines.join("\n"));
+    assert!(words.chars().count() > 2000, "the platform makes a file of it");
+    let sent = letter(&platform, "", vec![platform.keep("message.txt", words.into())]);
+    let shown = platform.answer_to(sent).await;
+    assert!(text(&shown).contains("I read 40 animals"), "{}", text(&shown));
+    let token = platform.presses(MAREN, &shown, &component(&shown, "Yes"));
+    platform.answer_to_interaction(&token).await;
+    assert!(animals(&platform, MAREN).await.contains("Your animals (40)"));
+    // A table in it is a table.
+    let sent = letter(&platform, "", vec![platform.keep("message.txt", SHEET.into())]);
+    assert!(text(&platform.answer_to(sent).await).contains("I read 2 new animals"));
+    platform.is_content();
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_file_beside_a_mention_is_answered_by_letter_alone() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;

@@ -113,7 +113,10 @@ async fn links_are_written_only_where_the_server_allows_them() {
         );
     }
     let answer = hears(&platform, "what does het mean?").await;
-    assert!(answer.contains("example.org/rules"), "{answer}");
+    assert!(answer.contains(" https://example.org/rules today"), "it is a link: {answer}");
+    let echoed =
+        hears(&platform, "het https://example.org/rules x clown hidden\u{200b} https\u{200b}://example.org").await;
+    assert!(!echoed.contains(" https://"), "what a member types is none: {echoed}");
     let token = platform.chooses(MAREN, &second, &component(&second, "links"), &["none"]);
     platform.answer_to_interaction(&token).await;
     assert!(text(&fills(&platform, "visual", &linked).await["message"]).contains("link, which is not allowed"));
