@@ -65,6 +65,12 @@ impl Breeder<'_> {
         self.desk.turn(&self.who, Some(once), TODAY, said).await.map(|r| r.text()).unwrap_or_default()
     }
 
+    /// Asks for a picture and hears the words beside it.
+    pub(crate) async fn draws(&mut self, said: &str) -> String {
+        self.says(said).await;
+        self.desk.take_file().and_then(|file| file.alt).unwrap_or_default()
+    }
+
     /// Hands a file in and hears what it would change.
     pub(crate) async fn receives(&mut self, bytes: &[u8]) -> String {
         self.desk.receive(&self.who, TODAY, bytes).await.text()
@@ -614,4 +620,38 @@ async fn the_second_of_two_devices_is_told_what_the_first_changed() {
     let heard = phone.says_once("remove", "p4").await;
     assert!(heard.contains("changed meanwhile") && heard.contains("gone"), "{heard}");
     assert_eq!(phone.herd().await.animals.len(), 1);
+}
+
+#[tokio::test]
+async fn a_family_is_told_and_drawn_and_so_are_weights() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "add 1.0 clown named Rusty, hatched 2018",
+        "add 0.1 pied named Nova, hatched 2018",
+        "add a 2021 male het clown het pied named Duke, from Rusty x Nova",
+        "add a 2021 female het clown het pied named Olive, from Rusty x Nova",
+        "add a 2024 female clown named Pip, from Duke x Olive",
+    ] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    maren
+        .hears(
+            "family tree of Pip",
+            &[
+                "The family of Pip (#5)",
+                "Parents and further back:",
+                "Duke (#3): ♂ het Clown, het Piebald",
+                "Nova (#2): ♀ Piebald (again)",
+                "inbred by 25 %",
+            ],
+        )
+        .await;
+    assert!(maren.draws("draw it").await.contains("Olive"), "the family is drawn, with words");
+    maren.hears("Rusty's family", &["Young:", "    Pip (#5): ♀ Clown"]).await;
+    for said in ["Nova 1500 g on 3 march 2026", "Nova 1610 g on 3 june 2026"] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    maren.hears("Nova", &["1,610 g"]).await;
+    assert!(maren.draws("as a picture please").await.contains("1610 g"), "a year of weights is drawn");
 }

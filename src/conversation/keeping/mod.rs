@@ -9,6 +9,7 @@ mod asked; // odds by name, what-ifs, all pairings
 mod changed; // names, facts
 mod clutches; // laid and hatched
 mod evidence; // who carries what
+mod family; // ancestors and young
 mod files; // a copy out, a file in
 mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
@@ -235,6 +236,7 @@ fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
         Asked::AllNormal { parents, young } => outlook::all_normal(desk, parents, *young),
         Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
         Asked::Maker { who } => maker::maker(desk, who),
+        Asked::Family { who } => family::family(desk, who),
         Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

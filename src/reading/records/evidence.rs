@@ -50,6 +50,11 @@ pub enum Asked {
         /// The other.
         other: Option<Called>,
     },
+    /// Who its ancestors and its young are.
+    Family {
+        /// Whose.
+        who: Called,
+    },
     /// On which sex chromosome a male has his copy.
     Maker {
         /// Whose.
@@ -68,9 +73,11 @@ impl Asked {
     pub fn is_named(&self) -> bool {
         let named = |c: &Called| matches!(c, Called::Name(_) | Called::Number(_));
         match self {
-            Self::HowSure { who, .. } | Self::ToBeSure { who, .. } | Self::Maker { who } | Self::SaleCard { who } => {
-                named(who)
-            }
+            Self::HowSure { who, .. }
+            | Self::ToBeSure { who, .. }
+            | Self::Maker { who }
+            | Self::Family { who }
+            | Self::SaleCard { who } => named(who),
             Self::AllNormal { parents, .. } => parents.iter().any(named),
             Self::Related { one, .. } => named(one),
             Self::WhoFirst => true,
@@ -91,6 +98,14 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         .is_match(&text)
     {
         return Some(Asked::SaleCard { who: who(msg) });
+    }
+    if pattern!(
+        r"\b(?:family tree|pedigree|ancestors|ancestry|descendants|bloodline of|family of|stammbaum|arbol genealogico)\b|@'?s?\s+family\b"
+    )?
+    .is_match(&text)
+        && (!msg.animals().is_empty() || msg.pronoun().is_some())
+    {
+        return Some(Asked::Family { who: who(msg) });
     }
     let maker =
         pattern!(r"^\W*(?:and\s+|so\s+)?(?:is|how|which|what|could|does|do)\b.*@.*\bmaker\b|\bwhich\s+maker\b.*@")?;

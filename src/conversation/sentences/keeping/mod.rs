@@ -4,7 +4,9 @@ mod asked; // questions back and refusals
 mod changed; // what was added, changed, let go
 pub(in crate::conversation) mod clash; // records that contradict each other
 mod clutches; // clutches
+mod drawn; // weights as a picture
 pub(in crate::conversation) mod evidence; // who carries what
+pub(in crate::conversation) mod family; // ancestors and young
 mod files; // a copy out, a file in
 pub(in crate::conversation) mod frequency; // how many animals elsewhere carry
 pub(in crate::conversation) mod goals; // goals and their limits

@@ -175,6 +175,7 @@ pub(in crate::conversation) fn card(
     if let Some(notes) = &animal.notes {
         reply.notes.push(format!("Notes: {}", notes.replace('\n', " / ")));
     }
+    reply.drawing = super::drawn::weights(herd, species, animal, today).map(Box::new);
     reply
 }
 

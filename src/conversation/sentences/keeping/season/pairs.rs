@@ -20,6 +20,7 @@ use crate::engine::inheritance::locus::LocusId;
 use crate::engine::odds::{Odds, none, sure};
 use crate::engine::planning::season::{Chosen, Keep, Pairing};
 use crate::reply::Reply;
+use crate::reply::picture::{self, Drawing};
 use crate::species::{Catalogue, Species};
 
 /// Pairings that are listed; the rest are counted.
@@ -98,7 +99,34 @@ pub(in crate::conversation) fn pairings(shown: &Shown<'_>, kept: &Kept) -> Reply
             reply.notes.extend(resting(shown, scene));
         }
     }
+    if !kept.advice.chosen.is_empty() {
+        reply.drawing = Some(Box::new(drawn(shown, kept, &reply.understood)));
+    }
     reply
+}
+
+/// The season as a picture: who goes to whom, and which females rest.
+fn drawn(shown: &Shown<'_>, kept: &Kept, title: &str) -> Drawing {
+    let pairings = kept.advice.chosen.iter().filter_map(|chosen| {
+        let (sire, dam) = kept.ids(chosen.pairing)?;
+        Some(picture::Pairing {
+            male: shown.herd.animal(sire)?.called(),
+            female: shown.herd.animal(dam)?.called(),
+            why: why(shown, kept, chosen)?,
+        })
+    });
+    let players = kept.scenes.iter().flat_map(|scene| &scene.players);
+    let resting = players.filter_map(|player| {
+        let animal = shown.herd.animal(player.id).filter(|a| a.sex == Sex::Female)?;
+        let said = sentence(animal, player.state.why?);
+        let why = said.strip_prefix(&with_code(animal)).unwrap_or(&said).trim_start();
+        Some(picture::Resting { name: animal.called(), why: why.to_owned() })
+    });
+    Drawing::Season(picture::Season {
+        title: title.to_owned(),
+        pairings: pairings.take(MOST_PAIRS).collect(),
+        resting: resting.take(MOST_PAIRS).collect(),
+    })
 }
 
 /// The pairings, best first; those of one male for one reason in one line.

@@ -1,0 +1,55 @@
+//! Records as pictures: a year of weights, a family, a season. What they look like is `reply::picture`'s.
+
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+
+use super::sign_word;
+use crate::collection::animal::{Animal, Sex};
+use crate::collection::herd::Herd;
+use crate::reading::dates::When;
+use crate::reply::picture::{Drawing, Mark, Weighing, Weight};
+use crate::species::Species;
+
+/// Days that a picture of weights shows.
+const YEAR: i32 = 365;
+
+/// A year of weights with what happened to her; `None` with fewer than two of them.
+pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Date) -> Option<Drawing> {
+    let from = today.checked_sub(YEAR.days()).ok()?;
+    let day = |on: Date| from.until(on).ok().and_then(|span| u32::try_from(span.get_days()).ok());
+    let in_year = |on: Date| on >= from && on <= today;
+    let weighings: Vec<Weighing> = herd
+        .weights_of(animal.id)
+        .into_iter()
+        .filter(|w| in_year(w.on))
+        .filter_map(|w| Some(Weighing { day: day(w.on)?, grams: u32::try_from(w.grams).ok()? }))
+        .collect();
+    if weighings.len() < 2 {
+        return None;
+    }
+    let mut happened: Vec<(Date, String)> = Vec::new();
+    for sign in herd.signs.iter().filter(|s| s.animal_id == animal.id) {
+        happened.push((sign.on.first(), format!("{}: {}", sign.on.words(), sign_word(sign.kind))));
+    }
+    for clutch in herd.clutches.iter().filter(|c| c.dam_id == Some(animal.id)) {
+        if let Some(laid) = clutch.laid {
+            let eggs = clutch.eggs.map_or_else(String::new, |n| format!(" {n}"));
+            happened.push((laid.first(), format!("{}: laid{eggs}", laid.words())));
+        }
+    }
+    happened.retain(|(on, _)| in_year(*on));
+    happened.sort();
+    let marks = happened.into_iter().filter_map(|(on, what)| Some(Mark { day: day(on)?, what })).collect();
+    let care = species.care();
+    let first = if animal.sex == Sex::Male { &care.male_first_weight } else { &care.female_first_weight };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // weights to breed at are small and positive
+    let breeds_at = first.as_ref().map(|range| range.default.round() as u32);
+    Some(Drawing::Weight(Weight {
+        title: format!("{}: weight from {} to {}", animal.called(), When::Day(from).words(), When::Day(today).words()),
+        first_month: u8::try_from(from.month()).unwrap_or(1),
+        days: YEAR.unsigned_abs(),
+        weighings,
+        marks,
+        breeds_at,
+    }))
+}
