@@ -23,6 +23,7 @@ use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
+use crate::reading::records::season::SeasonAsked;
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
 use crate::reply::{LONG, Reply, SHORT};
@@ -118,6 +119,8 @@ pub struct Desk<'a> {
     season: Option<Box<keeping::season::Kept>>,
     /// What was said last was about that season: it can be gone on from.
     of_season: bool,
+    /// The talk has not left that season for something else.
+    near_season: bool,
     /// What was said last was about the keeper's own animals.
     personal: bool,
     /// What was said last asks to erase everything.
@@ -162,6 +165,7 @@ impl<'a> Desk<'a> {
             plan: None,
             season: None,
             of_season: false,
+            near_season: false,
             personal: false,
             erasing: false,
             rehearsing: false,
@@ -293,6 +297,9 @@ impl<'a> Desk<'a> {
     /// arrives twice is done once.
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
         let mut reply = self.answer(who, once, today, said).await?;
+        if !self.personal {
+            self.near_season = false;
+        }
         self.talk.keep_drawing(said, &mut reply);
         self.hand_over_picture(&mut reply);
         Some(reply)
@@ -392,8 +399,10 @@ impl<'a> Desk<'a> {
     fn record(&self, said: &str, reading: &Reading, today: Date) -> Option<Record> {
         let species = self.species.or(self.talk.species_spoken_of());
         let known = Known { species, names: &self.names, today };
+        // After other talk only a pair of animals by name can still mean the season.
         if self.season.is_some()
             && let Some(more) = self.reader.season_more(self.catalogue, said, known)
+            && (self.near_season || matches!(more, SeasonAsked::WhyNot(_, Some(_))))
         {
             return Some(Record::Season(more));
         }
@@ -501,6 +510,14 @@ impl<'a> Desk<'a> {
             plan: self.plan.as_ref(),
             season: self.season.as_deref(),
             said: said.to_owned(),
+        };
+        self.near_season = match &task {
+            Task::Record(record) => match **record {
+                Record::Season(_) => true,
+                Record::Undo => self.near_season,
+                _ => false,
+            },
+            Task::Incoming(_) => false,
         };
         let done = match &task {
             Task::Record(record) => keeping::answer(&desk, record),

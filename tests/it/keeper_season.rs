@@ -90,6 +90,14 @@ async fn what_is_asked_about_no_season_is_about_something_else() {
     tells(&mut maren, &ROOM).await;
     let heard = maren.says("do it").await;
     assert!(!heard.contains("introduce"), "{heard}");
+    // Nor where the talk has gone on to odds since.
+    maren.says("what should I pair next?").await;
+    maren.hears("het clown x clown, 6 eggs?", &["1/2  50 %  Clown"]).await;
+    for said in ["do it", "only two clutches"] {
+        let heard = maren.says(said).await;
+        assert!(!heard.contains("introduce") && !heard.contains("Your season"), "{said:?} was answered:\n{heard}");
+    }
+    maren.hears("why not Rusty x Olive?", &["Olive with Duke does more for your goals"]).await;
     assert!(maren.herd().await.meetings.is_empty());
 }
 
