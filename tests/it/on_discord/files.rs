@@ -145,7 +145,7 @@ async fn a_copy_is_handed_over_privately_and_comes_in_again() {
     let shown = handed_in(&platform, MAREN, &platform.keep("herd.csv", SHEET.into())).await;
     pressed(&platform, MAREN, &shown["message"], "Yes").await;
     for (words, end) in
-        [("export everything as json", "json"), ("export", "zip"), ("export everything as a sheet", "csv")]
+        [("export everything as json", "json"), ("export", "zip"), ("export as a sheet", "csv")]
     {
         let copy = asked(&platform, MAREN, words).await;
         assert_eq!(copy["private"], true, "{words}");
