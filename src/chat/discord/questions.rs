@@ -81,7 +81,8 @@ pub async fn message(desk: &Arc<Desk>, message: &Message, shard: u32) -> bool {
     let was_asked = !thread.asked.is_empty();
     let work = async {
         match file {
-            Some(file) => files::collection(desk, who, thread, file).await,
+            // On the heap: it is rare, and every question would make room for it.
+            Some(file) => Box::pin(files::collection(desk, who, thread, file)).await,
             None if said.is_empty() => Turn { reply: Some(sentences::no_words()), ..Turn::default() },
             None => work_out(desk, who, thread, said).await,
         }

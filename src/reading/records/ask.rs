@@ -45,7 +45,7 @@ pub(super) fn house(msg: &Msg<'_>) -> Option<Record> {
         return Some(Record::Import { text: msg.flat.typed(end..text.len()).trim().to_owned() });
     }
     let whose = pattern!(
-        r"^\W*(?:please\s+)?(?:export|exporta|exportiere)\W*$|\b(?:my|me|all|everything|csv|json|data|collection|animals|records|them|list|clutches|everyone|girls|boys|females|males|hets|meine|alle|mis|daten|datos|sammlung)\b"
+        r"^\W*(?:please\s+)?(?:export|exporta|exportiere)\W*$|\b(?:my|me|all|everything|csv|json|zip|sheet|spreadsheet|excel|tables?|data|collection|animals|records|them|list|clutches|everyone|girls|boys|females|males|hets|meine|alle|mis|daten|datos|sammlung)\b"
     );
     if p.export.is_match(text) && whose.is_some_and(|x| x.is_match(text)) {
         let says = |word: Option<&regex::Regex>| word.is_some_and(|x| x.is_match(text));

@@ -144,9 +144,7 @@ async fn a_copy_is_handed_over_privately_and_comes_in_again() {
     let _bot = Bot::ready(&platform, &[("HATCHWARD_LIMITS_MEMBER_QUESTIONS", "100")]).await;
     let shown = handed_in(&platform, MAREN, &platform.keep("herd.csv", SHEET.into())).await;
     pressed(&platform, MAREN, &shown["message"], "Yes").await;
-    for (words, end) in
-        [("export everything as json", "json"), ("export", "zip"), ("export everything as a sheet", "csv")]
-    {
+    for (words, end) in [("export everything as json", "json"), ("export", "zip"), ("export as a sheet", "csv")] {
         let copy = asked(&platform, MAREN, words).await;
         assert_eq!(copy["private"], true, "{words}");
         let file = copy["message"]["attachments"][0].clone();
