@@ -296,6 +296,7 @@ impl<'a> Desk<'a> {
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
     /// arrives twice is done once.
     pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
+        self.talk.forget_drawing(said);
         let mut reply = self.answer(who, once, today, said).await?;
         if !self.personal {
             self.near_season = false;

@@ -52,6 +52,8 @@ pub struct Talk<'a> {
     explaining: explain::Explaining<'a>,
     /// What the last answer can be drawn as, where it is not the odds of `last`.
     drawing: Option<Box<Drawing>>,
+    /// The last answer was the odds of `last`.
+    gave_odds: bool,
 }
 
 impl<'a> Talk<'a> {
@@ -68,6 +70,7 @@ impl<'a> Talk<'a> {
             unsettled: String::new(),
             explaining: explain::Explaining::default(),
             drawing: None,
+            gave_odds: false,
         }
     }
 
@@ -87,6 +90,7 @@ impl<'a> Talk<'a> {
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
         // Short names of the place mean what it says before anything is read.
         let (said, meant) = explain::spelled_out(self, said);
+        self.forget_drawing(&said);
         let mut reply = self.answer(&said)?;
         self.keep_drawing(&said, &mut reply);
         if !meant.is_empty() {
@@ -141,6 +145,7 @@ impl<'a> Talk<'a> {
             }
             self.last = Some(reading);
             self.drawing = None;
+            self.gave_odds = true;
         }
         reply
     }
@@ -150,8 +155,16 @@ impl<'a> Talk<'a> {
         if let Some(drawing) = &self.drawing {
             return Some(drawing.as_ref().clone());
         }
-        let last = self.last.as_ref().filter(|last| last.questions.is_empty())?;
+        let last = self.last.as_ref().filter(|last| self.gave_odds && last.questions.is_empty())?;
         odds::drawn(self.catalogue.get(last.species?), last)
+    }
+
+    /// What was answered before is not drawn any more, unless this asks for nothing but its picture.
+    pub(crate) fn forget_drawing(&mut self, said: &str) {
+        if !follow_up::asks_only_picture(said) {
+            self.drawing = None;
+            self.gave_odds = false;
+        }
     }
 
     /// Remembers what a reply can be drawn as; it stays in the reply only where a picture was asked for.

@@ -647,11 +647,15 @@ async fn a_family_is_told_and_drawn_and_so_are_weights() {
             ],
         )
         .await;
-    assert!(maren.draws("draw it").await.contains("Olive"), "the family is drawn, with words");
+    let drawn = maren.draws("draw it").await;
+    assert!(drawn.contains("Olive"), "the family is drawn, with words: {drawn}");
     maren.hears("Rusty's family", &["Young:", "    Pip (#5): ♀ Clown"]).await;
     for said in ["Nova 1500 g on 3 march 2026", "Nova 1610 g on 3 june 2026"] {
         maren.hears(said, &["Saved"]).await;
     }
     maren.hears("Nova", &["1,610 g"]).await;
-    assert!(maren.draws("as a picture please").await.contains("1610 g"), "a year of weights is drawn");
+    let drawn = maren.draws("as a picture please").await;
+    assert!(drawn.contains("1610 g"), "a year of weights is drawn: {drawn}");
+    assert_eq!(maren.draws("goal: clown pied").await, "");
+    assert_eq!(maren.draws("draw it").await, "", "what was answered last has no picture");
 }

@@ -142,6 +142,7 @@ fn weight() -> Drawing {
     Drawing::Weight(Weight {
         title: format!("{LONG}: weight over the year"),
         first_month: 11,
+        first_day: 25,
         days: 365,
         weighings: (0..24).map(|n| Weighing { day: n * 15, grams: 1400 + (n * 37) % 300 }).collect(),
         marks: (0..8).map(|n| Mark { day: n * 40, what: format!("{n} Mar: laid 7 eggs, {LONG}") }).collect(),

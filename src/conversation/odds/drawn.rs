@@ -4,6 +4,7 @@ use num_traits::Zero;
 
 use super::super::labels;
 use super::super::sentences::odds as say;
+use super::best::best_target;
 use super::kinds::kinds;
 use super::scene::{Laying, Scene, varied};
 use super::square::{Codes, code, codes, fits, gametes};
@@ -65,7 +66,8 @@ fn clutch(scene: &Scene<'_>) -> Clutch {
         });
         first.get_or_insert_with(|| (name, kind.wanted()));
     }
-    let about = scene.pairing.target.as_ref().map(|t| (labels::target(species, t), wanted(species, t))).or(first);
+    let best = scene.pairing.target.clone().or_else(|| best_target(scene));
+    let about = best.map(|t| (labels::target(species, &t), wanted(species, &t))).or(first);
     let luck = about.filter(|_| eggs <= MOST_YOUNG).and_then(|(name, wanted)| {
         let chances = Chances::of(young, &wanted).ok()?;
         let counts = chances.distribution(eggs).ok()?;

@@ -129,7 +129,9 @@ pub(super) fn as_picture() -> Reply {
 
 /// A picture was asked for, and there is nothing yet.
 pub(super) fn nothing_to_draw() -> Reply {
-    Reply::refusal("There is nothing to draw yet. Ask for the odds of a pairing first, then say \"draw it\".")
+    Reply::refusal(
+        "There is nothing to draw in the last answer. Ask for the odds of a pairing, a plan or a season, then say \"draw it\".",
+    )
 }
 
 /// The picture could not be made.

@@ -345,8 +345,8 @@ pub(super) fn wrapped(text: &str, width: f64, style: Style) -> Vec<String> {
     let fits = |line: &str| font::width(line, style.size, style.bold) <= width;
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split(' ').filter(|w| !w.is_empty()) {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+    for word in words(&text) {
+        let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
         if fits(&longer) {
             line = longer;
             continue;
@@ -367,4 +367,19 @@ pub(super) fn wrapped(text: &str, width: f64, style: Style) -> Vec<String> {
         lines.push(line);
     }
     lines
+}
+
+/// The words of a text; a sign of sex and a percent stay with what they belong to.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ').filter(|w| !w.is_empty()) {
+        match words.last_mut() {
+            Some(last) if matches!(last.as_str(), "♂" | "♀") || word.starts_with('%') => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }

@@ -86,7 +86,8 @@ fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {
         if let Some(from) = last.last_mut() {
             *from = middle;
         }
-        last.push(middle + 8.0);
+        // Below its own lines, so that no line crosses a word.
+        last.push(canvas.y - 3.0);
         alt.push(format!("{}{}: {}", "  ".repeat(depth as usize - 1), name.trim(), one.about));
     }
     let more = relatives.len().saturating_sub(MOST);

@@ -18,6 +18,8 @@ pub struct Weight {
     pub title: String,
     /// The month in which it begins, from 1.
     pub first_month: u8,
+    /// The day of that month on which it begins, from 1.
+    pub first_day: u8,
     /// Days that are shown.
     pub days: u32,
     /// The weights, in order.
@@ -65,9 +67,11 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
     }
     let months = days.div_ceil(30).clamp(1, 24);
     let every = months.div_ceil(9);
-    for month in (0..months).filter(|m| m % every == 0) {
+    // A month's name stands where it begins; the one that is cut at the start has none.
+    for month in (1..months).filter(|m| m % every == 0) {
         let name = MONTHS[(usize::from(data.first_month.clamp(1, 12)) - 1 + month as usize) % 12];
-        canvas.text(x(month * days / months), top + HEIGHT + 5.0, name, Style::SMALL);
+        let begins = (month * 365 / 12).saturating_sub(u32::from(data.first_day.max(1)) - 1);
+        canvas.text(x(begins), top + HEIGHT + 5.0, name, Style::SMALL);
     }
     if let Some(at) = data.breeds_at {
         canvas.line((x0, y(at)), (x0 + width, y(at)), Ink::Kind(0), 1.5, "6 4");

@@ -47,6 +47,7 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
     Some(Drawing::Weight(Weight {
         title: format!("{}: weight from {} to {}", animal.called(), When::Day(from).words(), When::Day(today).words()),
         first_month: u8::try_from(from.month()).unwrap_or(1),
+        first_day: u8::try_from(from.day()).unwrap_or(1),
         days: YEAR.unsigned_abs(),
         weighings,
         marks,
