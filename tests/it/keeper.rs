@@ -659,3 +659,28 @@ async fn a_family_is_told_and_drawn_and_so_are_weights() {
     assert_eq!(maren.draws("goal: clown pied").await, "");
     assert_eq!(maren.draws("draw it").await, "", "what was answered last has no picture");
 }
+
+#[tokio::test]
+async fn groups_of_a_year_and_pairs_of_two() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    for said in [
+        "add 0.1 het clown hatched 2022 named Ash",
+        "add 0.1 het clown hatched 2022 named Birch",
+        "add 0.1 het pied hatched 2021 named Cora",
+        "add 0.1 pastel hatched 2022 named Dora",
+        "add 1.0 clown hatched 2020 named Duke",
+    ] {
+        maren.hears(said, &["Saved"]).await;
+    }
+    for said in ["list the 22 het girls", "the '22 het girls"] {
+        let heard = maren.says(said).await;
+        assert!(
+            heard.contains("2 females with a het") && heard.contains("Ash") && heard.contains("Birch"),
+            "{said}: {heard}"
+        );
+    }
+    maren.hears("girls hatched 2022", &["3 females", "Dora"]).await;
+    maren.hears("put Duke on Ash and Birch", &["A pairing has two animals"]).await;
+    maren.hears("put Duke on Ash", &["Duke × Ash"]).await;
+}

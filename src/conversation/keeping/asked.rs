@@ -24,6 +24,13 @@ const MOST_PAIRS: usize = 20_000;
 /// A message with each named animal told by its genes, so that the reader of pairings can read it.
 pub(super) fn odds(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
     let Record::Odds { named } = record else { return Err(Stop::say(say::whom())) };
+    // "Duke on Ash and Birch" are two pairings; only a comparison names more than one.
+    let compares = |word: &str| matches!(word, "or" | "vs" | "versus" | "better" | "best" | "compare" | "oder" | "o");
+    let mut whom: Vec<&Called> = named.iter().map(|m| &m.called).collect();
+    whom.dedup();
+    if whom.len() > 2 && !desk.said.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(compares) {
+        return Err(Stop::say(say::one_pair_at_a_time()));
+    }
     told(desk, &desk.said, named, &[])
 }
 

@@ -7,7 +7,7 @@ use super::amounts::{self, pattern};
 use super::described::Described;
 use super::kinds::Status;
 use super::message::{Called, Msg};
-use crate::reading::dates::Said;
+use crate::reading::dates::{Said, When};
 use crate::reading::requests::SexSaid;
 use crate::species::SpeciesId;
 
@@ -197,6 +197,10 @@ pub(super) fn filter(msg: &Msg<'_>, gone: &[&Regex]) -> Filter {
         flat.take(said.place.clone());
     }
     let text = msg.text().to_owned();
+    if let Some((said, place)) = year_class(msg).filter(|_| out.hatched.is_none()) {
+        out.hatched = Some(said);
+        flat.take(place);
+    }
     let has = |p: Option<&'static Regex>| p.is_some_and(|p| p.is_match(&text));
     let grams = |p: Option<&'static Regex>| {
         let hit = p?.captures(&text)?;
@@ -276,8 +280,30 @@ pub(super) fn filter(msg: &Msg<'_>, gone: &[&Regex]) -> Filter {
     out.unread.clone_from(&described.unread);
     if described.has_genes() {
         out.genes = Some(described);
+    } else {
+        // "het girls": hets of anything.
+        out.hets |= out.having == Having::Het;
     }
     out
+}
+
+/// "the 22 het girls": those of one year, as the trade says it.
+fn year_class(msg: &Msg<'_>) -> Option<(Said, std::ops::Range<usize>)> {
+    let hit = pattern!(
+        r"(?:^|\s)'?(\d\d)'?s?\s+(?:[a-z]+\s+){0,3}(?:girls|boys|females|males|babies|hatchlings|holdbacks?|hets)\b"
+    )?
+    .captures(msg.text())?;
+    let place = hit.get(1)?.range();
+    let year = 2000 + hit[1].parse::<i16>().ok()?;
+    (year <= msg.known.today.year()).then(|| (Said { place: place.clone(), meanings: vec![When::Year(year)] }, place))
+}
+
+/// A group by itself: "girls hatched 2022", "the '22 het girls".
+pub(super) fn group(msg: &Msg<'_>) -> Option<Record> {
+    let alone = pattern!(
+        r"^\W*(?:the\s+|all\s+|my\s+)*(?:(?:girls|boys|females|males)\s+(?:hatched|born|from)\s+(?:in\s+|of\s+)?'?\d{2,4}|'?\d\d\s+(?:het\s+)?(?:girls|boys|females|males|hets))\W*$"
+    )?;
+    alone.is_match(msg.text()).then(|| Record::List(Listed::Animals, filter(msg, &[&msg.phrases.list])))
 }
 
 fn plural_sex(text: &str) -> SexSaid {

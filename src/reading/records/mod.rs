@@ -149,6 +149,7 @@ impl Reader {
             .or_else(|| edit::note(&msg))
             .or_else(|| add::kept_back(&msg))
             .or_else(|| breed::of_last(&msg))
+            .or_else(|| look::group(&msg))
         {
             return Some(record);
         }

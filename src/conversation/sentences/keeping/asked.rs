@@ -46,6 +46,14 @@ pub(in crate::conversation) fn not_understood() -> Reply {
     )
 }
 
+/// Three animals in a pairing.
+pub(in crate::conversation) fn one_pair_at_a_time() -> Reply {
+    Reply::refusal(
+        "A pairing has two animals. Ask for one pair at a time, or compare two: \"Duke x Ash or Duke x Birch, which is better for \
+         clowns\".",
+    )
+}
+
 /// A pronoun without anybody before it.
 pub(in crate::conversation) fn whom() -> Reply {
     Reply { kind: Kind::Question, ..Reply::sentence("Which animal do you mean? Please say its name or its code.") }
