@@ -75,11 +75,12 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     let outside = outside(cues, &line).filter(|o| question || *o == Outside::Dose || line.has(cues, Kind::Help));
     if let Some(outside) = outside
         && !gened
+        && !line.has(cues, Kind::SmallTalk)
         && (matches!(outside, Outside::Dose) || !(line.has(cues, Kind::Explain) && line.has(cues, Kind::Glossary)))
     {
         return (Intent::Unknown, Some(outside));
     }
-    if line.has(cues, Kind::Help) && !pairing && found.named.is_empty() {
+    if line.has(cues, Kind::Help) && !pairing && found.named.is_empty() && !line.has(cues, Kind::SmallTalk) {
         return (Intent::Help, None);
     }
     // "add a lock", "change Clover to 1485": a record of an animal that is there already.
