@@ -210,7 +210,8 @@ async fn go_on(
     };
     let was_asked = !thread.asked.is_empty() || of_season;
     let mine = !old && answer.asker == asked.asker.get();
-    let in_place = mine && !matches!(press.verb, Verb::How | Verb::Share);
+    // A picture stands beside the answer, and so does what explains it.
+    let in_place = mine && !matches!(press.verb, Verb::How | Verb::Draw | Verb::Share);
     // A page turned twice shows the same; anything else is used up by the first press.
     if in_place && press.verb != Verb::Page && !desk.kept.replace(press.source).await {
         let _ = desk.rest.defer(asked.interaction, &asked.token, true, answer.private).await;
@@ -228,7 +229,11 @@ async fn go_on(
     if was_asked && !of_season {
         desk.kept.no_longer_asked(who.source, answer).await;
     }
-    let private = if in_place { answer.private } else { press.verb != Verb::Share };
+    let private = match press.verb {
+        Verb::Share => false,
+        Verb::Draw if mine => answer.private,
+        _ => answer.private || !in_place,
+    };
     let source = if press.verb == Verb::Page && in_place { press.source } else { asked.interaction.get() };
     let to = To::Answer { interaction: asked.interaction, token: asked.token.clone(), update: in_place };
     if source == asked.interaction.get() {

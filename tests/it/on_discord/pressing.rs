@@ -40,13 +40,13 @@ async fn who_asked_changes_the_answer_where_it_stands() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn an_answer_is_drawn_where_it_stands_and_says_in_words_what_the_picture_shows() {
+async fn an_answer_is_drawn_and_the_picture_is_said_in_words() {
     let platform = Platform::start().await;
     let _bot = Bot::ready(&platform, &[]).await;
     let answer = answered(&platform, "1.0 pastel het clown x 0.1 clown, 7 eggs").await;
     let drawn = pressed(&platform, MAREN, &answer, "Draw").await;
     let message = &drawn["message"];
-    assert!(text(message).contains("7 eggs"), "the odds stay: {drawn}");
+    assert!(text(message).contains("7 eggs"), "the odds stand beside it: {drawn}");
     let picture = &message["attachments"][0];
     assert_eq!(picture["filename"], "picture.png", "{drawn}");
     let words = picture["description"].as_str().unwrap_or_default();

@@ -96,11 +96,16 @@ async fn nothing_of_one_keeper_reaches_another_by_any_button_form_or_command() {
             let request = word == "13 eggs" || echoed;
             assert!(request || !said.contains(word), "{what} tells a stranger of {word}: {said}");
         }
-        assert_eq!(
-            answer["message"]["attachments"].as_array().map_or(0, Vec::len),
-            0,
-            "{what} hands a file to a stranger"
-        );
+        // A picture of odds is what their text is: the genes under a button, without a name.
+        let files = answer["message"]["attachments"].as_array().cloned().unwrap_or_default();
+        for file in files {
+            let words = file["description"].as_str().unwrap_or_default();
+            let picture = what.contains(":draw:") && file["filename"] == "picture.png";
+            assert!(
+                picture && !THEIRS.iter().any(|w| *w != "13 eggs" && words.contains(w)),
+                "{what} hands over {file}"
+            );
+        }
     }
     // Nothing of theirs was changed either.
     let list = text(&sends(&platform, MAREN, "collection").await);

@@ -57,7 +57,20 @@ async fn take(
         if !allowed && !path.starts_with("/interactions/") && !path.starts_with("/webhooks/") {
             return (401, json!({"code": 0, "message": "401: Unauthorized"}));
         }
-        let files: Vec<Value> = files.into_iter().map(|(name, bytes)| platform.keep(&name, bytes)).collect();
+        // What a file shows is told in the body, by its place.
+        let told = |n: usize| {
+            let body = if value["data"].is_object() { &value["data"] } else { &value };
+            body["attachments"][n]["description"].clone()
+        };
+        let files: Vec<Value> = files
+            .into_iter()
+            .enumerate()
+            .map(|(n, (name, bytes))| {
+                let mut kept = platform.keep(&name, bytes);
+                kept["description"] = told(n);
+                kept
+            })
+            .collect();
         platform.answer(method.as_str(), &path, &value, &files)
     });
     let at = Instant::now();

@@ -273,7 +273,7 @@ impl Platform {
 }
 
 /// How long a test waits for something that should come at once.
-pub(crate) const WAIT: Duration = Duration::from_secs(10);
+pub(crate) const WAIT: Duration = Duration::from_secs(30);
 
 /// Whether a field holds this id; the platform writes ids as text, so a bare comparison with the number is never true.
 pub(crate) fn is_id(field: &Value, id: u64) -> bool {
