@@ -53,5 +53,5 @@ pub(super) fn draw(data: &Belief, theme: Theme) -> Picture {
         canvas.text(MARGIN + part(at, scale), canvas.y, name, Style::SMALL.to(side));
     }
     canvas.space(SMALL * 1.4);
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }

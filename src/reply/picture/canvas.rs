@@ -268,9 +268,9 @@ impl Canvas {
     }
 
     /// The finished picture; `alt` says in words what it shows.
-    pub(super) fn finish(self, alt: String) -> Picture {
+    pub(super) fn finish(self, alt: &str) -> Picture {
         let height = (self.y + MARGIN).ceil();
-        let alt: String = drawable_long(&alt);
+        let alt: String = drawable_long(alt);
         let svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" viewBox=\"0 0 {WIDTH} {height}\" \
              font-family=\"{}, sans-serif\" role=\"img\">\n<title>{}</title>\n<defs>{}</defs>\n\

@@ -81,7 +81,7 @@ pub(super) fn draw(data: &Clutch, theme: Theme) -> Picture {
     if let Some(luck) = &data.luck {
         alt.extend(spread(&mut canvas, luck, data, &units));
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 fn plural(unit: &str) -> String {

@@ -81,7 +81,7 @@ pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
         let all: Vec<String> = plan.done.iter().map(|d| percent((d + 5_000) / 10_000 * 10_000)).collect();
         alt.push(format!("{told} ({})", all.join(", ")));
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 fn sign(canvas: &mut Canvas, k: usize, (x, y): (f64, f64)) {

@@ -58,7 +58,7 @@ pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
         canvas.paragraph(note, Style::SMALL);
         alt.push(note.clone());
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {

@@ -1,6 +1,6 @@
 //! The font of all pictures: how wide a text is, and which signs it has.
 //!
-//! Loaded once. The two files are DejaVu Sans, cut down to what is drawn; their licence stands beside them.
+//! Loaded once. The two files are `DejaVu` Sans, cut down to what is drawn; their licence stands beside them.
 
 use std::sync::{Arc, OnceLock};
 

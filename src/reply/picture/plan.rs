@@ -69,7 +69,7 @@ pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
     if data.done.iter().any(|d| *d > 0) {
         alt.extend(chances(&mut canvas, data));
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 fn seasons(n: u32) -> String {

@@ -56,7 +56,7 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
         let mut y = top;
         for pairing in own {
             let end = animal(&mut canvas, right, y, &format!("♀ {}", pairing.female));
-            let (a, b) = ((MARGIN + BOX, (top + from) / 2.0), (right, (y + end) / 2.0));
+            let (a, b) = ((MARGIN + BOX, f64::midpoint(top, from)), (right, f64::midpoint(y, end)));
             canvas.line(a, b, Ink::Kind(1), 2.0, "");
             canvas.disc(b.0, b.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
             y = canvas.lines(right, end + 2.0, BOX, &pairing.why, Style::SMALL) + 8.0;
@@ -73,7 +73,7 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
             alt.push(format!("rests: {text}"));
         }
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 /// A box with a name; gives its lower edge.

@@ -79,7 +79,7 @@ pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
         for factor in &data.factors {
             alt.push(bar(&mut canvas, factor));
         }
-        return canvas.finish(alt.join("\n"));
+        return canvas.finish(&alt.join("\n"));
     }
     let lead = format!("Down: what {} hands on. Across: what {} hands on.", data.parents[0], data.parents[1]);
     canvas.paragraph(&lead, Style::SMALL);
@@ -103,7 +103,7 @@ pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
         alt.push(format!("{} {}: {}", gamete.fraction, gamete.alleles.join(" "), cells.join(" | ")));
     }
     alt.push(signs);
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 fn grid(canvas: &mut Canvas, data: &Square) {

@@ -99,7 +99,7 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
         canvas.y = canvas.lines(MARGIN + 20.0, line, INNER - 20.0, &mark.what, Style::TEXT) + 2.0;
         alt.push(mark.what.clone());
     }
-    canvas.finish(alt.join("\n"))
+    canvas.finish(&alt.join("\n"))
 }
 
 /// The next round number of grams.
