@@ -33,7 +33,10 @@ fn clutch(kinds: u32, eggs: u32) -> Drawing {
 
 fn square(gametes: usize) -> Drawing {
     let gamete = |n: usize| Gamete {
-        alleles: vec![if n.is_multiple_of(2) { "clo" } else { "+" }.to_owned(), if n < 2 { "pie" } else { "+" }.to_owned()],
+        alleles: vec![
+            if n.is_multiple_of(2) { "clo" } else { "+" }.to_owned(),
+            if n < 2 { "pie" } else { "+" }.to_owned(),
+        ],
         fraction: "1/4".to_owned(),
     };
     let cell = |n: usize| Cell {
