@@ -172,7 +172,7 @@ impl<'a> Talk<'a> {
         if let Some(drawing) = reply.drawing.take() {
             self.drawing = Some(drawing);
         }
-        let answered = reply.kind == Kind::Answer && !reply.answer.is_empty() | !reply.rows.is_empty();
+        let answered = reply.kind == Kind::Answer && (!reply.answer.is_empty() || !reply.rows.is_empty());
         if answered && follow_up::asks_picture(said) {
             reply.drawing = self.drawing().map(Box::new);
         }

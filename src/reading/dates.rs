@@ -105,7 +105,8 @@ impl When {
     }
 }
 
-fn month_name(month: i8) -> &'static str {
+/// The name of a month, from 1; nothing for what is none.
+pub(crate) fn month_name(month: i8) -> &'static str {
     const NAMES: [&str; 12] = [
         "January",
         "February",

@@ -62,7 +62,8 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
         });
     let gene_said = items.iter().any(|i| matches!(i.what, What::Name(_)));
     let sexed = says(&[Role::Male, Role::Female]) || items.iter().any(|i| matches!(i.what, What::Sexes(..)));
-    let selling = line.has(cues, Kind::SmallTalk) || !gene_said && line.has(cues, Kind::Idle);
+    let chat = line.has(cues, Kind::SmallTalk);
+    let selling = chat || !gene_said && line.has(cues, Kind::Idle);
     let possible = says(&[Role::Het, Role::Possible, Role::Double, Role::Triple])
         || items.iter().any(|i| matches!(i.what, What::Share(_) | What::Number(66 | 50 | 33)));
 
@@ -75,12 +76,12 @@ pub(super) fn intent(cues: &Cues, text: &Text, items: &[Item], found: &Found) ->
     let outside = outside(cues, &line).filter(|o| question || *o == Outside::Dose || line.has(cues, Kind::Help));
     if let Some(outside) = outside
         && !gened
-        && !line.has(cues, Kind::SmallTalk)
+        && !chat
         && (matches!(outside, Outside::Dose) || !(line.has(cues, Kind::Explain) && line.has(cues, Kind::Glossary)))
     {
         return (Intent::Unknown, Some(outside));
     }
-    if line.has(cues, Kind::Help) && !pairing && found.named.is_empty() && !line.has(cues, Kind::SmallTalk) {
+    if line.has(cues, Kind::Help) && !pairing && found.named.is_empty() && !chat {
         return (Intent::Help, None);
     }
     // "add a lock", "change Clover to 1485": a record of an animal that is there already.

@@ -7,7 +7,7 @@ use super::super::sentences::odds as say;
 use super::best::best_target;
 use super::kinds::kinds;
 use super::scene::{Laying, Scene, varied};
-use super::square::{Codes, code, codes, fits, gametes};
+use super::square::{code, codes, copies, fits, gametes, legend};
 use super::wish::wanted;
 use super::worked::{genes_at, parts_of};
 use crate::engine::inheritance::clutch::Chances;
@@ -130,7 +130,7 @@ fn square(scene: &Scene<'_>) -> Square {
             })
         };
         Cell {
-            copies: at.iter().map(|(id, g)| copies(&codes, *id, *g)).collect(),
+            copies: varied.iter().zip(a.iter().zip(b)).map(|(id, (x, y))| copies(&codes, *id, *x, *y)).collect(),
             kind: all.iter().position(|kind| belongs(&kind.told)).unwrap_or(0),
         }
     };
@@ -138,19 +138,6 @@ fn square(scene: &Scene<'_>) -> Square {
     drawn.down = down.iter().map(gamete).collect();
     drawn.across = across.iter().map(gamete).collect();
     drawn.kinds = all.iter().map(|k| (k.name(&[]), labels::fraction(&k.share), share_of(&k.share))).collect();
-    drawn.signs = codes
-        .iter()
-        .filter_map(|(id, allele, code)| {
-            let gene = labels::gene_of(scene.species, *id, *allele)?;
-            Some((code.clone(), scene.species.gene(gene).entry.name.clone()))
-        })
-        .collect();
+    drawn.signs = legend(scene, &codes);
     drawn
-}
-
-/// The signs of two copies; the one that is not wild stands first, as the trade writes it.
-fn copies(codes: &Codes, id: LocusId, genotype: Genotype) -> [String; 2] {
-    let (x, y) = genotype.alleles();
-    let (x, y) = if x < y { (y, x) } else { (x, y) };
-    [code(codes, id, x).to_owned(), code(codes, id, y).to_owned()]
 }

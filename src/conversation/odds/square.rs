@@ -37,11 +37,7 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
         format!("{} {}", write(&varied, alleles, &codes), labels::fraction(share).replace("all", "1"))
     };
     let cell = |a: &[AlleleId], b: &[AlleleId]| {
-        let loci = varied.iter().zip(a.iter().zip(b)).map(|(id, (x, y))| {
-            // The allele that is not wild stands first, as the trade writes it.
-            let (x, y) = if x < y { (y, x) } else { (x, y) };
-            format!("{}{}", code(&codes, *id, *x), code(&codes, *id, *y))
-        });
+        let loci = varied.iter().zip(a.iter().zip(b)).map(|(id, (x, y))| copies(&codes, *id, *x, *y).concat());
         loci.collect::<Vec<_>>().join(" ")
     };
     reply.grid = Some(Grid {
@@ -56,14 +52,22 @@ pub(super) fn square(scene: &Scene<'_>, reply: &mut Reply) {
             in_clutch: None,
         });
     }
-    let legend: Vec<(String, String)> = codes
-        .iter()
-        .filter_map(|(id, allele, code)| {
-            let gene = labels::gene_of(scene.species, *id, *allele)?;
-            Some((code.clone(), scene.species.gene(gene).entry.name.clone()))
-        })
-        .collect();
-    reply.notes.push(tell::legend(&legend));
+    reply.notes.push(tell::legend(&legend(scene, &codes)));
+}
+
+/// The signs of two copies; the one that is not wild stands first, as the trade writes it.
+pub(super) fn copies(codes: &Codes, id: LocusId, x: AlleleId, y: AlleleId) -> [String; 2] {
+    let (x, y) = if x < y { (y, x) } else { (x, y) };
+    [x, y].map(|allele| code(codes, id, allele).to_owned())
+}
+
+/// What each sign stands for.
+pub(super) fn legend(scene: &Scene<'_>, codes: &Codes) -> Vec<(String, String)> {
+    let named = |(id, allele, code): &(LocusId, AlleleId, String)| {
+        let gene = labels::gene_of(scene.species, *id, *allele)?;
+        Some((code.clone(), scene.species.gene(gene).entry.name.clone()))
+    };
+    codes.iter().filter_map(named).collect()
 }
 
 /// Whether a square holds these genes.

@@ -6,7 +6,7 @@ use super::phases::{count, eggs, line, pairings};
 use super::{Frame, Kind, Laid, opened, played, whole};
 use crate::conversation::labels;
 use crate::engine::inheritance::locus::Sex;
-use crate::engine::planning::route::Keep;
+use crate::engine::planning::route::{Keep, Route};
 use crate::reading::records::goals::PlanMore;
 use crate::reading::requests::Target;
 use crate::reply::{Reply, Row};
@@ -141,21 +141,21 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
             reply.rows.push(row(format!("with {n} clutches a season"), route.seasons, eggs(&route, all_eggs)));
         }
     }
-    let mut bought: Vec<(u64, u64, String, Option<Vec<f64>>)> = to_buy(species, goal)
+    let mut bought: Vec<(u64, u64, String, Vec<Kind>, Route)> = to_buy(species, goal)
         .into_iter()
         .filter(|kind| !laid.kinds.iter().any(|k| k.is_like(kind)))
         .filter_map(|kind| {
             let with: Vec<Kind> = laid.kinds.iter().cloned().chain([kind.clone()]).collect();
             let route = laid.world.route(species, goal, &with, 1)?;
-            let done = laid.world.forecast(species, goal, &with, &route, 1);
-            Some((route.seasons, eggs(&route, all_eggs), kind.words(species), done))
+            Some((route.seasons, eggs(&route, all_eggs), kind.words(species), with, route))
         })
         .filter(|b| (b.0, b.1) < (laid.route.seasons, eggs(&laid.route, all_eggs)))
         .collect();
     bought.sort_by(|a, b| (a.0, a.1, &a.2).cmp(&(b.0, b.1, &b.2)));
     bought.truncate(4);
-    for (seasons, eggs, name, done) in bought {
+    for (seasons, eggs, name, with, route) in bought {
         reply.rows.push(row(format!("with a {name} bought"), seasons, eggs));
+        let done = laid.world.forecast(species, goal, &with, &route, 1);
         curves.extend(done.map(|done| (format!("with a {name} bought"), done)));
     }
     reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &curves)));

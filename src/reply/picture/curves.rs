@@ -1,7 +1,7 @@
 //! The chance to be done, season by season, of plans side by side: each with a line and a sign of its own.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style, WIDTH};
-use super::{Millionths, Picture, Theme, part, percent};
+use super::{Millionths, Picture, Theme, part, percent, whole};
 
 /// Room at the left for percents.
 const LEFT: f64 = 40.0;
@@ -78,7 +78,7 @@ pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
             None => format!("{}: {} by season {n}", plan.name, percent(end / 10_000 * 10_000)),
         };
         canvas.y = canvas.lines(MARGIN + 38.0, y, WIDTH - 2.0 * MARGIN - 38.0, &told, Style::TEXT) + 3.0;
-        let all: Vec<String> = plan.done.iter().map(|d| percent((d + 5_000) / 10_000 * 10_000)).collect();
+        let all: Vec<String> = plan.done.iter().map(|d| percent(whole(*d))).collect();
         alt.push(format!("{told} ({})", all.join(", ")));
     }
     canvas.finish(&alt.join("\n"))

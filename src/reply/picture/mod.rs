@@ -172,6 +172,11 @@ fn percent(share: Millionths) -> String {
     }
 }
 
+/// The same to the nearest whole percent.
+fn whole(share: Millionths) -> Millionths {
+    (share + 5_000) / 10_000 * 10_000
+}
+
 /// A share of a length.
 fn part(share: Millionths, of: f64) -> f64 {
     f64::from(share) / 1_000_000.0 * of

@@ -1,7 +1,7 @@
 //! A project from phase to phase, downwards in time: pairings, who is kept, what is bought, the chance to be done.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, TEXT, WIDTH};
-use super::{Millionths, Picture, Theme, part, percent};
+use super::{Millionths, Picture, Theme, part, percent, whole};
 
 /// The column of the seasons.
 const GUTTER: f64 = 30.0;
@@ -121,10 +121,10 @@ fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
         canvas.text(MARGIN, y, &name, Style::TEXT);
         let length = part(*chance, WIDTH - 2.0 * MARGIN - label - figure);
         canvas.rect(MARGIN + label, y + 2.0, length.max(1.5), TEXT, Ink::Kind(1));
-        let rounded = (chance + 5_000) / 10_000 * 10_000;
-        canvas.text(WIDTH - MARGIN, y, &percent(rounded), Style::TEXT.to(Side::Left));
+        let rounded = percent(whole(*chance));
+        canvas.text(WIDTH - MARGIN, y, &rounded, Style::TEXT.to(Side::Left));
         canvas.y += 19.0;
-        alt.push(format!("{name}: {}", percent(rounded)));
+        alt.push(format!("{name}: {rounded}"));
         if *chance >= 990_000 {
             break;
         }

@@ -8,27 +8,12 @@ use crate::conversation::keeping::season::{Kept, Scene};
 use crate::conversation::labels::{percent, target};
 use crate::engine::odds::{none, sure};
 use crate::engine::planning::season::Pairing;
-use crate::reading::dates::When;
+use crate::reading::dates::{When, month_name};
 use crate::species::Species;
 use crate::species::care::{Months, Range};
 
 /// Animals that are named in one note; the rest are counted.
 const MOST_NAMED: usize = 6;
-/// The months.
-const NAMES: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 /// "March 2027".
 fn month(day: jiff::civil::Date) -> String {
@@ -220,7 +205,7 @@ pub(super) fn season(species: &Species, kept: &Kept, today: jiff::civil::Date) -
     let shift = |m: &u8| if south { (m + 5) % 12 + 1 } else { *m };
     let usual: Vec<u8> = months.usual.iter().map(shift).collect();
     let possible: Vec<u8> = months.possible.iter().map(shift).collect();
-    let name = |m: Option<&u8>| m.and_then(|m| NAMES.get(usize::from(*m).checked_sub(1)?)).copied().unwrap_or_default();
+    let name = |m: Option<&u8>| m.and_then(|m| i8::try_from(*m).ok()).map(month_name).unwrap_or_default();
     let now = u8::try_from(today.month()).unwrap_or(0);
     let state = if usual.contains(&now) {
         "now is the season"
