@@ -38,6 +38,7 @@ mod partial_sex_linkage; // X and Y sides; white eyes
 mod pedigree_lines; // evidence and relationship in JSON
 mod pictures; // pictures, and what fits on them
 mod plan_lines; // plans in JSON lines
+mod played; // projects under the policy that is proposed
 mod projects; // season by season, and their slow twin
 mod readme; // the talk it shows
 mod records; // what messages tell of animals

@@ -115,6 +115,11 @@ impl KindLocus {
         usize::try_from(code / self.stride % n).unwrap_or(0)
     }
 
+    /// The look of a genotype, by numbers: two genotypes look alike if it is the same.
+    pub(super) fn look(&self, number: usize) -> u64 {
+        self.looks[number]
+    }
+
     /// What a sire and a dam, by the numbers of their genotypes, give to young of this sex. At the sex-linked locus
     /// the share of the sex is in the shares, elsewhere it is not.
     pub(super) fn give(&self, sire: u8, dam: u8, sex: Sex) -> &Give {

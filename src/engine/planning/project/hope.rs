@@ -6,7 +6,7 @@
 //! may be of several kinds is there as each of them with its chance. Hopes are for
 //! choosing; what is said to people comes from states and their chances, or from crosses.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use rustc_hash::FxHashMap;
 
@@ -92,17 +92,27 @@ struct Trying {
     female: usize,
     /// The chance that both are there.
     together: f64,
-    /// First the goal, then the young.
-    wishes: Vec<Wish>,
+    /// How many wishes it has; they stand one after another, pair by pair.
+    wishes: usize,
 }
 
+/// What a pair tries for: the goal or a kind of young, on one side.
 struct Wish {
-    /// Which hope it is; the goal if none.
-    hope: Option<usize>,
+    /// Its place among the best: the number of its hope and one, the goal's is 0, times the sides, and its side.
+    at: usize,
     /// The chance that none comes in the clutches of a season.
     none: f64,
     open: f64,
     done: f64,
+}
+
+/// Room for one hope after another, so that none is asked for anew.
+#[derive(Default)]
+struct Room {
+    trying: Vec<Trying>,
+    wishes: Vec<Wish>,
+    now: Vec<f64>,
+    best: Vec<f64>,
 }
 
 /// Hopes of one goal.
@@ -112,9 +122,10 @@ pub(in crate::engine::planning) struct Hoping<'a> {
     maturity: Maturity,
     females_per_male: u32,
     tell: Tell,
-    prospects: FxHashMap<(u64, u64), Rc<Prospects>>,
+    prospects: FxHashMap<(u64, u64), Arc<Prospects>>,
     /// By kind and sex, the number of its hope while one hope is worked out.
     places: Vec<u32>,
+    room: Room,
 }
 
 /// No hope yet.
@@ -136,7 +147,16 @@ impl<'a> Hoping<'a> {
         females_per_male: u32,
         tell: Tell,
     ) -> Hoping<'a> {
-        Hoping { world, merit, maturity, females_per_male, tell, prospects: FxHashMap::default(), places: Vec::new() }
+        Hoping {
+            world,
+            merit,
+            maturity,
+            females_per_male,
+            tell,
+            prospects: FxHashMap::default(),
+            places: Vec::new(),
+            room: Room::default(),
+        }
     }
 
     /// Whether the first kind is at least as good as the second.
@@ -152,15 +172,15 @@ impl<'a> Hoping<'a> {
     }
 
     /// What a clutch of two kinds brings.
-    pub(in crate::engine::planning) fn prospects(&mut self, sire: u64, dam: u64) -> Rc<Prospects> {
+    pub(in crate::engine::planning) fn prospects(&mut self, sire: u64, dam: u64) -> Arc<Prospects> {
         if let Some(known) = self.prospects.get(&(sire, dam)) {
-            return Rc::clone(known);
+            return Arc::clone(known);
         }
         let litter = self.world.litter(sire, dam);
         let young =
             litter.young.iter().map(|young| (young.sex, young.code, self.none(&litter.young, young.sex, young.code)));
-        let prospects = Rc::new(Prospects { goal: 1.0 - self.world.some(litter.goal), young: young.collect() });
-        self.prospects.insert((sire, dam), Rc::clone(&prospects));
+        let prospects = Arc::new(Prospects { goal: 1.0 - self.world.some(litter.goal), young: young.collect() });
+        self.prospects.insert((sire, dam), Arc::clone(&prospects));
         prospects
     }
 
@@ -213,30 +233,36 @@ impl<'a> Hoping<'a> {
             hopes[i].hatched = vec![chance];
         }
         let settled = usize::from(first.is_some());
-        let mut trying: Vec<Trying> = Vec::new();
+        let mut room = std::mem::take(&mut self.room);
+        room.trying.clear();
+        room.wishes.clear();
         let mut goal = Vec::with_capacity(left as usize);
         goal.extend(first.map(|first| first.goal).filter(|_| left > 0));
-        let (mut now, mut best) = (Vec::new(), Vec::new());
         for season in settled..left as usize {
             for i in 0..hopes.len() {
                 if !hopes[i].is_met && hopes[i].by(season) > 0.0 {
-                    self.meet(&mut hopes, i, season, left, &mut trying);
+                    self.meet(&mut hopes, i, season, left, sides, &mut room);
                 }
             }
+            let Room { trying, wishes, now, best } = &mut room;
             now.clear();
             now.extend(hopes.iter().map(|hope| hope.by(season)));
-            for pair in &mut trying {
-                try_once(pair, now[pair.male] * now[pair.female]);
-            }
             // The best pair of each side counts, and the sides are independent.
             best.clear();
             best.resize((hopes.len() + 1) * sides, 0.0f64);
-            for pair in &trying {
-                let side = hopes[pair.female].side;
-                for wish in &pair.wishes {
-                    let at = wish.hope.map_or(0, |hope| hope + 1) * sides + side;
-                    best[at] = best[at].max(wish.done);
+            let mut next = 0;
+            for pair in trying.iter_mut() {
+                let together = now[pair.male] * now[pair.female];
+                let new = together - pair.together;
+                pair.together = together;
+                for wish in &mut wishes[next..next + pair.wishes] {
+                    wish.open += new;
+                    let success = wish.open * (1.0 - wish.none);
+                    wish.open -= success;
+                    wish.done += success;
+                    best[wish.at] = best[wish.at].max(wish.done);
                 }
+                next += pair.wishes;
             }
             let come = |of: usize, before: f64| {
                 let later = 1.0 - best[of * sides..][..sides].iter().map(|done| 1.0 - done).product::<f64>();
@@ -249,6 +275,7 @@ impl<'a> Hoping<'a> {
                 hope.hatched.push(come(i + 1, before));
             }
         }
+        self.room = room;
         goal
     }
 
@@ -284,7 +311,7 @@ impl<'a> Hoping<'a> {
     }
 
     /// Pairs a kind that is there for the first time with all of the other sex that have been there before.
-    fn meet(&mut self, hopes: &mut Vec<Hope>, i: usize, season: usize, left: u32, trying: &mut Vec<Trying>) {
+    fn meet(&mut self, hopes: &mut Vec<Hope>, i: usize, season: usize, left: u32, sides: usize, room: &mut Room) {
         hopes[i].is_met = true;
         for j in 0..hopes.len() {
             if !hopes[j].is_met || hopes[j].sex == hopes[i].sex {
@@ -293,33 +320,25 @@ impl<'a> Hoping<'a> {
             let (male, female) = if hopes[i].sex == Sex::Male { (i, j) } else { (j, i) };
             let prospects = self.prospects(hopes[male].kind, hopes[female].kind);
             let clutches = i32::try_from(hopes[female].n().min(hopes[male].served).max(1)).unwrap_or(1);
-            let wish = |hope, none: f64| Wish { hope, none: none.powi(clutches), open: 0.0, done: 0.0 };
-            let mut wishes = Vec::with_capacity(prospects.young.len() + 1);
+            let side = hopes[female].side;
+            let before = room.wishes.len();
+            let mut wish = |number: usize, none: f64| {
+                let none = if clutches == 1 { none } else { none.powi(clutches) };
+                room.wishes.push(Wish { at: number * sides + side, none, open: 0.0, done: 0.0 });
+            };
             if prospects.goal < 1.0 {
-                wishes.push(wish(None, prospects.goal));
+                wish(0, prospects.goal);
             }
             for &(sex, kind, none) in &prospects.young {
                 if self.is_of_use(sex, kind, season, left) {
-                    let hope = Some(self.find(hopes, sex, kind));
-                    wishes.push(wish(hope, none));
+                    wish(self.find(hopes, sex, kind) + 1, none);
                 }
             }
-            if !wishes.is_empty() {
-                trying.push(Trying { male, female, together: 0.0, wishes });
+            let wishes = room.wishes.len() - before;
+            if wishes > 0 {
+                room.trying.push(Trying { male, female, together: 0.0, wishes });
             }
         }
-    }
-}
-
-/// One season of a pair that is together with this chance.
-fn try_once(pair: &mut Trying, together: f64) {
-    let new = together - pair.together;
-    pair.together = together;
-    for wish in &mut pair.wishes {
-        wish.open += new;
-        let success = wish.open * (1.0 - wish.none);
-        wish.open -= success;
-        wish.done += success;
     }
 }
 

@@ -10,6 +10,7 @@ pub mod fixed; // the forecast of a plan that decides nothing
 mod hidden; // exact decisions where only looks are seen
 pub(super) mod hope; // how hopeful animals are, without looking at states
 pub(super) mod merit; // which kinds are at least as good as which, and how far from the goal
+pub mod play; // a project under a policy, run after run
 mod rules; // husbandry, room, money, aim
 mod told; // exact decisions where genotypes are told
 pub(super) mod world; // what hatches: clutch sizes, litters of two kinds

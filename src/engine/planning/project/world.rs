@@ -62,6 +62,16 @@ impl World {
         Ok(World { kinds, goal_sex: goal.sex(), hatchlings: hatchlings(clutch)? })
     }
 
+    /// All living young of a pair: kind, sex, whether it is the goal, and its share of the hatchlings.
+    pub(super) fn all_young(&self, sire: u64, dam: u64) -> Vec<((u64, Sex, bool), f64)> {
+        let of_sex = |sex: Sex| {
+            let wanted = self.goal_sex.is_none_or(|wanted| wanted == sex);
+            let young = self.kinds.young(sire, dam, sex).into_iter();
+            young.map(move |child| ((child.code, sex, wanted && self.kinds.is_wanted(child.code)), child.share))
+        };
+        [Sex::Female, Sex::Male].into_iter().flat_map(of_sex).collect()
+    }
+
     pub(in crate::engine::planning) fn litter(&self, sire: u64, dam: u64) -> Litter {
         let mut litter = Litter::default();
         for sex in [Sex::Female, Sex::Male] {

@@ -1,0 +1,341 @@
+//! Whom to pair this season and whom to hold after it, by hope one season on. What was decided for a herd is kept.
+
+use std::sync::Arc;
+
+use rustc_hash::FxHashMap;
+
+use super::super::super::{Maturity, Tell};
+use super::super::hope::{AtHand, First, Hoping, in_time};
+use super::super::merit::{Merit, NEVER};
+use super::super::world::World;
+use super::Played;
+use super::guise::{GuiseId, Guises};
+use crate::engine::inheritance::locus::Sex;
+
+/// An animal as the policy sees it: guise, sex, seasons until it can be paired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) struct Class {
+    pub(super) male: bool,
+    pub(super) ready: u8,
+    pub(super) guise: GuiseId,
+}
+
+impl Class {
+    pub(super) fn sex(self) -> Sex {
+        if self.male { Sex::Male } else { Sex::Female }
+    }
+}
+
+/// Males of one kind that are held, and females: more add little to a keeper's room.
+const MALES_ALIKE: usize = 2;
+const FEMALES_ALIKE: usize = 4;
+/// Males that are tried for a female, the most hopeful first.
+const MALES_TRIED: usize = 3;
+/// Differences of hopes below this are rounding.
+const SAME: f64 = 1e-9;
+/// Up to so many ways to pair are all looked at.
+const MOST_WAYS: usize = 36;
+
+/// What a pair of guises can bring: the chance that no goal comes, and of each kind the chance that none as good comes.
+struct Brings {
+    goal: f64,
+    young: Vec<(Sex, u64, f64)>,
+}
+
+/// The pairs of a season, male and female.
+pub(super) type Pairs = Arc<[(Class, Class)]>;
+
+/// What holds in every season.
+pub(super) struct Rules<'a> {
+    world: &'a World,
+    merit: &'a Merit,
+    maturity: Maturity,
+    females_per_male: u32,
+    clutches: usize,
+    space: usize,
+    tell: Tell,
+}
+
+impl<'a> Rules<'a> {
+    pub(super) fn new(world: &'a World, merit: &'a Merit, project: &Played<'_>) -> Rules<'a> {
+        Rules {
+            world,
+            merit,
+            maturity: project.maturity,
+            females_per_male: project.females_per_male,
+            clutches: project.clutches.map_or(usize::MAX, |n| n as usize),
+            space: project.space,
+            tell: project.tell,
+        }
+    }
+}
+
+/// A question: the herd, sorted, and the seasons left.
+pub(super) type Question = (u32, Box<[Class]>);
+
+/// What remains of earlier thoughts. Minds think side by side and come to the same.
+pub(super) struct Mind<'a> {
+    hoping: Hoping<'a>,
+    brings: FxHashMap<(GuiseId, GuiseId), Arc<Brings>>,
+    better: FxHashMap<(GuiseId, GuiseId), bool>,
+    hopes: FxHashMap<Question, f64>,
+}
+
+impl<'a> Mind<'a> {
+    pub(super) fn new(rules: &Rules<'a>) -> Mind<'a> {
+        Mind {
+            hoping: Hoping::new(rules.world, rules.merit, rules.maturity, rules.females_per_male, rules.tell),
+            brings: FxHashMap::default(),
+            better: FxHashMap::default(),
+            hopes: FxHashMap::default(),
+        }
+    }
+}
+
+/// Decides for one herd.
+pub(super) struct Policy<'m, 'a> {
+    pub(super) rules: &'m Rules<'a>,
+    pub(super) guises: &'m Guises<'a>,
+    pub(super) mind: &'m mut Mind<'a>,
+}
+
+impl Policy<'_, '_> {
+    /// The pairs of a season.
+    pub(super) fn pairs(&mut self, (left, herd): &Question) -> Pairs {
+        self.choose(herd, *left).into()
+    }
+
+    fn choose(&mut self, herd: &[Class], left: u32) -> Vec<(Class, Class)> {
+        let at_hand = self.at_hand(herd);
+        let females: Vec<Class> = herd.iter().copied().filter(|c| !c.male && c.ready == 0).collect();
+        let mut males: Vec<(Class, usize)> = Vec::new();
+        for male in herd.iter().filter(|c| c.male && c.ready == 0) {
+            match males.iter_mut().find(|(known, _)| known == male) {
+                Some(known) => known.1 += self.rules.females_per_male as usize,
+                None => males.push((*male, self.rules.females_per_male as usize)),
+            }
+        }
+        self.without_worse(&mut males, females.len());
+        let nobody = self.worth(&at_hand, left, &[]);
+        let ways = (males.len() + 1).checked_pow(u32::try_from(females.len()).unwrap_or(u32::MAX));
+        if females.len() <= self.rules.clutches && ways.is_some_and(|n| n <= MOST_WAYS) {
+            return self.best_way(&at_hand, left, &females, &males, nobody);
+        }
+        // Females in the order of what the best mate is worth to each.
+        let mut order: Vec<(f64, Class, Vec<Class>)> = Vec::new();
+        for female in &females {
+            if let Some((gain, _, mates)) = order.iter().find(|(_, known, _)| known == female) {
+                order.push((*gain, *female, mates.clone()));
+                continue;
+            }
+            let mut mates: Vec<(f64, Class)> = Vec::new();
+            for (male, _) in &males {
+                let gain = self.worth(&at_hand, left, &[(*male, *female)]) - nobody;
+                if gain > SAME {
+                    mates.push((gain, *male));
+                }
+            }
+            mates.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+            let gain = mates.first().map_or(0.0, |(gain, _)| *gain);
+            order.push((gain, *female, mates.into_iter().map(|(_, male)| male).collect()));
+        }
+        order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let (mut made, mut so_far) = (Vec::new(), nobody);
+        for (_, female, mates) in order {
+            if made.len() >= self.rules.clutches {
+                break;
+            }
+            let mut best: Option<(f64, Class)> = None;
+            let free = |male: &&Class| males.iter().any(|(known, n)| known == *male && *n > 0);
+            for male in mates.iter().filter(free).take(MALES_TRIED) {
+                made.push((*male, female));
+                let worth = self.worth(&at_hand, left, &made);
+                made.pop();
+                if worth > so_far + SAME && best.is_none_or(|(known, _)| worth > known + SAME) {
+                    best = Some((worth, *male));
+                }
+            }
+            if let Some((worth, male)) = best {
+                made.push((male, female));
+                so_far = worth;
+                if let Some(known) = males.iter_mut().find(|(known, _)| *known == male) {
+                    known.1 -= 1;
+                }
+            }
+        }
+        made
+    }
+
+    /// The best of all ways to pair these females.
+    fn best_way(
+        &mut self,
+        at_hand: &[AtHand],
+        left: u32,
+        females: &[Class],
+        males: &[(Class, usize)],
+        nobody: f64,
+    ) -> Vec<(Class, Class)> {
+        let (mut best, mut most) = (Vec::new(), nobody + SAME);
+        let mut way = vec![0; females.len()];
+        loop {
+            let served = |i: usize| way.iter().filter(|mate| **mate == i + 1).count();
+            // Females that are alike are told apart by nothing: only ways in order are looked at.
+            let in_order = (1..way.len()).all(|i| females[i] != females[i - 1] || way[i - 1] <= way[i]);
+            if in_order && (0..males.len()).all(|i| served(i) <= males[i].1) {
+                let mates = way.iter().zip(females).filter(|(mate, _)| **mate > 0);
+                let pairs: Vec<(Class, Class)> = mates.map(|(mate, female)| (males[mate - 1].0, *female)).collect();
+                let worth = self.worth(at_hand, left, &pairs);
+                if worth > most + SAME {
+                    (best, most) = (pairs, worth);
+                }
+            }
+            let Some(next) = way.iter().position(|mate| *mate < males.len()) else { return best };
+            way[next] += 1;
+            way[..next].fill(0);
+        }
+    }
+
+    /// Leaves out males that another stands in for.
+    fn without_worse(&mut self, males: &mut Vec<(Class, usize)>, females: usize) {
+        let all = males.clone();
+        males.retain(|(male, _)| {
+            !all.iter().any(|other| {
+                let stands_in = *male != other.0 && other.1 >= females && self.stands_in(other.0.guise, male.guise);
+                stands_in && (!self.stands_in(male.guise, other.0.guise) || other.0 < *male)
+            })
+        });
+    }
+
+    /// Whether an animal of the first guise is at least as good as one of the second.
+    fn stands_in(&mut self, first: GuiseId, second: GuiseId) -> bool {
+        let (guises, merit) = (self.guises, self.rules.merit);
+        *self.mind.better.entry((first, second)).or_insert_with(|| guises.stands_in(merit, first, second))
+    }
+
+    /// The hope after a season with these pairs: the chances to be done by each season, added up.
+    fn worth(&mut self, at_hand: &[AtHand], left: u32, pairs: &[(Class, Class)]) -> f64 {
+        let mut first = First::default();
+        let mut none = 1.0;
+        let mut young: Vec<(Sex, u64, f64)> = Vec::new();
+        for (male, female) in pairs {
+            let brings = self.brings(male.guise, female.guise);
+            none *= brings.goal;
+            for (sex, kind, missed) in &brings.young {
+                if !self.mind.hoping.is_of_use(*sex, *kind, 0, left) {
+                    continue;
+                }
+                match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
+                    Some(known) => known.2 *= missed,
+                    None => young.push((*sex, *kind, *missed)),
+                }
+            }
+        }
+        first.goal = 1.0 - none;
+        first.young = young.into_iter().map(|(sex, kind, none)| (sex, kind, 1.0 - none)).collect();
+        self.mind.hoping.hope(at_hand, left, Some(&first)).iter().sum()
+    }
+
+    fn brings(&mut self, sire: GuiseId, dam: GuiseId) -> Arc<Brings> {
+        if let Some(known) = self.mind.brings.get(&(sire, dam)) {
+            return Arc::clone(known);
+        }
+        let (sires, dams) = (self.guises.cases(sire), self.guises.cases(dam));
+        // The chance that there is one, over what the parents may be.
+        let (mut goal, mut young) = (0.0, Vec::<(Sex, u64, f64)>::new());
+        for (s, of_s) in sires.iter() {
+            for (d, of_d) in dams.iter() {
+                let prospects = self.mind.hoping.prospects(*s, *d);
+                goal += of_s * of_d * (1.0 - prospects.goal);
+                for (sex, kind, none) in &prospects.young {
+                    let some = of_s * of_d * (1.0 - none);
+                    match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
+                        Some(known) => known.2 += some,
+                        None => young.push((*sex, *kind, some)),
+                    }
+                }
+            }
+        }
+        let young = young.into_iter().map(|(sex, kind, some)| (sex, kind, 1.0 - some)).collect();
+        let brings = Arc::new(Brings { goal: 1.0 - goal, young });
+        self.mind.brings.insert((sire, dam), Arc::clone(&brings));
+        brings
+    }
+
+    /// Whom to hold of these; `left` seasons are left from the coming one on, and `ready` counts from it.
+    pub(super) fn hold(&mut self, (left, herd): &Question) -> Arc<[Class]> {
+        let mut held: Vec<Class> = Vec::with_capacity(herd.len());
+        for class in herd.iter() {
+            if !self.is_of_use(*class, *left) {
+                continue;
+            }
+            let alike = if class.male { MALES_ALIKE } else { FEMALES_ALIKE };
+            // Ready ones stand first: of two alike the elder stays.
+            let (mut before, mut better) = (0, 0);
+            for other in &held {
+                before += usize::from(self.is_as_good(other, class));
+            }
+            for other in herd {
+                better += usize::from(self.is_as_good(other, class) && !self.stands_in(class.guise, other.guise));
+            }
+            if before < alike && better < alike {
+                held.push(*class);
+            }
+        }
+        while held.len() > self.rules.space {
+            let too_many = held.len() - self.rules.space;
+            let mut least = self.without_each(&held, *left);
+            // One of a kind at a time: the next of it is worth more once the first is gone.
+            least.truncate(too_many.div_ceil(2));
+            least.sort_unstable_by(|a, b| b.1.cmp(&a.1));
+            for (_, place) in least {
+                held.remove(place);
+            }
+        }
+        held.into()
+    }
+
+    fn is_as_good(&mut self, other: &Class, class: &Class) -> bool {
+        other.male == class.male && other.ready <= class.ready && self.stands_in(other.guise, class.guise)
+    }
+
+    /// The hope without each, and its place; those first without whom most is left, and of equals the younger.
+    fn without_each(&mut self, held: &[Class], left: u32) -> Vec<(f64, usize)> {
+        let mut hopes = Vec::with_capacity(held.len());
+        for i in 0..held.len() {
+            if i + 1 < held.len() && held[i] == held[i + 1] {
+                continue;
+            }
+            let mut without = held.to_vec();
+            without.remove(i);
+            hopes.push((self.hope(&without, left), i));
+        }
+        hopes.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.cmp(&a.1)));
+        hopes
+    }
+
+    fn hope(&mut self, herd: &[Class], left: u32) -> f64 {
+        if let Some(known) = self.mind.hopes.get(&(left, Box::from(herd))) {
+            return *known;
+        }
+        let at_hand = self.at_hand(herd);
+        let hope = self.mind.hoping.hope(&at_hand, left, None).iter().sum();
+        self.mind.hopes.insert((left, Box::from(herd)), hope);
+        hope
+    }
+
+    fn is_of_use(&self, class: Class, left: u32) -> bool {
+        self.guises.cases(class.guise).iter().any(|(kind, _)| {
+            let crossings = self.rules.merit.crossings(usize::try_from(*kind).unwrap_or(0));
+            crossings != NEVER && in_time(self.rules.maturity, u32::from(class.ready), crossings, left)
+        })
+    }
+
+    fn at_hand(&self, herd: &[Class]) -> Vec<AtHand> {
+        let each = |class: &Class| {
+            let (sex, ready) = (class.sex(), u32::from(class.ready));
+            let cases = self.guises.cases(class.guise);
+            cases.iter().map(|(kind, chance)| AtHand { sex, kind: *kind, ready, chance: *chance }).collect::<Vec<_>>()
+        };
+        herd.iter().flat_map(each).collect()
+    }
+}
