@@ -1,4 +1,4 @@
-//! What a keeper waits for: routes from a collection.
+//! What a keeper waits for: routes from a collection, and projects played out.
 
 use std::hint::black_box;
 
@@ -7,6 +7,8 @@ use hatchward::engine::inheritance::clutch::{ClutchSize, Wanted};
 use hatchward::engine::inheritance::genotype::{Belief, Genome, Genotype};
 use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, Mode, Sex, SexSystem};
 use hatchward::engine::odds::odds;
+use hatchward::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
+use hatchward::engine::planning::project::play::{Played, Runs, play};
 use hatchward::engine::planning::route::{Problem, plan};
 use hatchward::engine::planning::{Animal, Maturity, Tell};
 
@@ -60,5 +62,83 @@ fn routes(c: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, routes);
+/// Visuals of the recessives, the first visible genes on top, one male and one female of them; looks are seen.
+fn founders(recessives: u16, visibles: u16) -> Vec<Animal> {
+    let one = |i: u16| {
+        let mut genome = Genome::wild().with(LocusId(i), Belief::sure(pair(1, 1)));
+        if i < visibles {
+            genome.set(LocusId(recessives + i), Belief::sure(pair(0, 1)));
+        }
+        Animal { genome, sex: if i.is_multiple_of(2) { Sex::Male } else { Sex::Female }, ready: 0 }
+    };
+    (0..recessives).map(one).collect()
+}
+
+fn played(c: &mut Criterion) {
+    for (visibles, seasons, replicates) in [(0u16, 6, 10_000), (0, 10, 10_000), (1, 8, 1_000)] {
+        for threads in [1, 2] {
+            let genetics = species(2, visibles.into());
+            let project = Played {
+                genetics: &genetics,
+                tell: Tell::Look,
+                animals: founders(2, visibles),
+                goal: goal(2, visibles),
+                seasons,
+                maturity: Maturity { female: 3, male: 2 },
+                clutch: ClutchSize::Spread {
+                    low: 3,
+                    high: 11,
+                    mean: odds(6, 1),
+                    hatch: odds(83, 100),
+                    take: odds(7, 10),
+                },
+                rest: odds(0, 1),
+                females_per_male: 5,
+                clutches: None,
+                space: 16,
+                females_alike: 4,
+            };
+            let name = format!(
+                "play 2 recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"
+            );
+            let runs = Runs { replicates, seed: 1, threads };
+            c.bench_function(&name, |b| b.iter(|| play(black_box(&project), runs, &mut |_| true).unwrap()));
+        }
+    }
+}
+
+/// Double hets from two visuals, then the goal from them: six seasons as they are written down.
+fn fixed(c: &mut Criterion) {
+    let genetics = species(2, 0);
+    let het = |name, sex, count| Entry {
+        name,
+        sex: Some(sex),
+        count,
+        fits: Fits::Genotypes(vec![(LocusId(0), pair(0, 1)), (LocusId(1), pair(0, 1))]),
+    };
+    let plan = FixedPlan {
+        genetics: &genetics,
+        animals: founders(2, 0),
+        n_names: 2,
+        steps: vec![
+            PlanStep {
+                sire: Group::Animal(0),
+                dam: Group::Animal(1),
+                keep: vec![het(0, Sex::Male, 1), het(1, Sex::Female, 3)],
+            },
+            PlanStep { sire: Group::Keepers(0), dam: Group::Keepers(1), keep: Vec::new() },
+        ],
+        goal: goal(2, 0),
+        seasons: 6,
+        maturity: Maturity { female: 3, male: 2 },
+        clutch: ClutchSize::Eggs { eggs: 6, hatch: odds(83, 100), take: odds(7, 10) },
+        females_per_male: 5,
+    };
+    let simulation = Simulation { replicates: 10_000, seed: 1, always: true };
+    c.bench_function("carry out a fixed six-season plan 10,000 times", |b| {
+        b.iter(|| forecast(black_box(&plan), simulation).unwrap());
+    });
+}
+
+criterion_group! { name = benches; config = Criterion::default().sample_size(10); targets = routes, played, fixed }
 criterion_main!(benches);

@@ -74,7 +74,8 @@ async fn the_plan_starts_from_what_is_there() {
             &[
                 "a project towards Clown, Piebald, from your 2 animals",
                 "the first is 2027",
-                "Season 1: Rusty (#1) × Nova (#2)",
+                "Phase 1, double hets. Season 1: Rusty (#1) × Nova (#2)",
+                "Phase 2, the goal. Seasons 4 to",
                 "keep a ♂ normal-looking, het Clown, het Piebald",
                 "1/16",
                 // Both double hets come from one pair.
@@ -84,7 +85,7 @@ async fn the_plan_starts_from_what_is_there() {
         )
         .await;
     maren.hears("why not faster", &["Each round waits", "2 clutches a season"]).await;
-    maren.hears("show the risk", &["done by season", "fixed seed"]).await;
+    maren.hears("show the risk", &["done by season", "nine in ten by season", "as a keeper goes on"]).await;
     maren.hears("alternatives", &["as it stands", "with 3 clutches a season"]).await;
     maren.hears("what if I keep only two females", &["With 2 females kept", "nine in ten"]).await;
     maren.hears("phase 1", &["Season 1: Rusty (#1) × Nova (#2)", "can breed"]).await;
@@ -156,4 +157,57 @@ async fn a_possible_het_is_not_counted_but_named() {
     )
     .await;
     maren.hears("plan a clown pied", &["Nova (#2)", "if it proves out", "saved"]).await;
+}
+
+#[tokio::test]
+async fn a_lucky_hatch_saves_seasons_and_says_so() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 pastel het clown het pied named Rusty, hatched 2020",
+            "add 0.1 het clown het pied named Nova, hatched 2020",
+            "goal: clown pied pastel",
+        ],
+    )
+    .await;
+    maren.says("Rusty x Nova laid 6 eggs on 18 april").await;
+    // Both recessives in phase two, where a visual of one was hoped for.
+    maren.hears("hatched 0.1 clown pied and 5 normals on 15 june", &["seasons saved, if what hatched is kept"]).await;
+}
+
+#[tokio::test]
+async fn relatives_are_named_with_what_it_costs_to_avoid_them() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &FOUNDERS).await;
+    maren
+        .hears(
+            "plan a clown pied, nothing closer than half siblings",
+            // Full siblings of one mother become half siblings.
+            &["kinship 25 %), closer than you want", "a second, unrelated", "it is 12.5 %: one animal more to buy"],
+        )
+        .await;
+    maren
+        .hears(
+            "plan a clown pied, nothing closer than half siblings, only what i have",
+            &["With only what you have it cannot be avoided"],
+        )
+        .await;
+    // Another of the kind is there already.
+    tells(&mut maren, &["add 0.1 pied named Hazel, hatched 2020"]).await;
+    maren.hears("plan a clown pied, nothing closer than half siblings", &["With Hazel (#3)", "nothing to buy"]).await;
+}
+
+#[tokio::test]
+async fn visible_genes_come_in_with_the_founders_or_cost_seasons() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    maren
+        .hears(
+            "plan a clown pied with pastel in it, from scratch",
+            &["Phase 1,", "Pastel has to come in with \u{2642} Pastel", "brought in only in season", "it costs"],
+        )
+        .await;
 }

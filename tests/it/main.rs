@@ -1,8 +1,8 @@
 //! Tests by user role and by source.
 
-mod pairs;
+mod pairs; // short words for the engine's tests
 #[cfg(feature = "discord")]
-mod platform; // a stand-in of Discord for the real program // short words for the engine's tests
+mod platform; // a stand-in of Discord for the real program
 
 mod anything; // whatever is typed
 mod bayes_network; // a general Bayes-network library

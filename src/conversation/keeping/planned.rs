@@ -8,7 +8,7 @@ use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::events::{Goal, Limits};
 use crate::collection::evidence::Evidence;
 use crate::collection::herd::Herd;
-use crate::conversation::plan::{self, Frame, Kind};
+use crate::conversation::plan::{self, Believed, Frame, Kind};
 use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::odds::{Odds, none, parse, sure};
@@ -18,6 +18,8 @@ use crate::species::{GeneId, Species};
 
 /// Animals of one kind beyond so many make no plan faster.
 const MOST_ALIKE: usize = 2;
+/// Animals that a plan is played out from.
+const MOST_BELIEVED: usize = 24;
 /// Goals whose plans are looked at when something is recorded.
 const MOST_GOALS: usize = 3;
 /// The months from which on the season to come is next year's.
@@ -105,6 +107,7 @@ pub(super) struct Scene<'s> {
     pub(super) kinds: Vec<Kind>,
     ids: Vec<AnimalId>,
     pub(super) possible: Vec<(String, Kind)>,
+    believed: Vec<Believed>,
     notes: Vec<String>,
 }
 
@@ -115,6 +118,7 @@ impl<'s> Scene<'s> {
             kinds: Vec::new(),
             ids: Vec::new(),
             possible: Vec::new(),
+            believed: Vec::new(),
             notes: Vec::new(),
         };
         let mut without = Vec::new();
@@ -145,6 +149,9 @@ impl<'s> Scene<'s> {
             let kind = Kind { genes, sex, name: Some(say::with_code(animal)), ready };
             let mut open = of(false);
             open.dedup_by_key(|g| g.0);
+            if !open.is_empty() {
+                scene.believe(species, animal, &here, sex, ready);
+            }
             if open.len() > kind.genes.len() {
                 let words = format!("{} ({})", say::with_code(animal), say::look_of(species, &animal.genes));
                 scene.possible.push((words, Kind { genes: open, ..kind.clone() }));
@@ -165,6 +172,25 @@ impl<'s> Scene<'s> {
         rested.truncate(3);
         scene.notes.extend(rested);
         scene
+    }
+
+    /// Counts an animal in as it is believed to be; a third of one kind adds nothing that a project could use.
+    fn believe(
+        &mut self,
+        species: &Species,
+        animal: &Animal,
+        here: &dyn Fn(&GeneId) -> bool,
+        sex: EngineSex,
+        ready: u32,
+    ) {
+        let told = |b: &crate::collection::animal::Belief| {
+            Some((species.gene_by_id(&b.gene)?, b.copies, b.chance.clone())).filter(|c| here(&c.0) && c.2 > none())
+        };
+        let carries: Vec<_> = animal.genes.iter().filter_map(told).collect();
+        let alike = self.believed.iter().filter(|b| b.sex == sex && b.carries == carries && b.ready <= ready).count();
+        if alike < MOST_ALIKE && self.believed.len() < MOST_BELIEVED {
+            self.believed.push(Believed { carries, sex, ready });
+        }
     }
 
     fn kin(&self, a: usize, b: usize) -> Odds {
@@ -194,6 +220,7 @@ impl<'s> Scene<'s> {
             kinship: limits.kinship.as_deref().and_then(parse),
             kin: Some(kin),
             bought,
+            herd: self.believed.clone(),
             possible: self.possible.clone(),
             notes: self.notes.clone(),
             more,

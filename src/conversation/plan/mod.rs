@@ -8,15 +8,18 @@ mod drawn; // the same as pictures
 mod founders; // whom a project can start from
 mod more; // what is asked of a plan that was given
 mod phases; // its pairings in words
+mod played; // when such projects are done
+mod visible; // which founders bring the visible genes
 mod world; // what a species gives a plan to work with
 
 use std::sync::atomic::Ordering;
 
 use super::cautions;
 use super::labels;
+use super::sentences::plan as say;
 use crate::engine::inheritance::locus::Sex;
 use crate::engine::odds::{Odds, none, odds, sure};
-use crate::engine::planning::route::{From, Route};
+use crate::engine::planning::route::Route;
 use crate::reading::records::goals::PlanMore;
 use crate::reading::requests::{Pairing, SexSaid, Target};
 use crate::reply::{Kind as ReplyKind, Reply};
@@ -25,13 +28,17 @@ use crate::species::{GeneId, Species};
 pub(super) use founders::Kind;
 use founders::from_scratch;
 pub(super) use phases::animal as kept_in_words;
-use phases::{count, line, pairings};
+use phases::{Relations, by_phase, count, line, purpose};
+pub(super) use played::Believed;
+use played::{Outlook, Variation, outlook, season_of};
 pub(super) use world::{Saving, World};
 
 /// More genes in one goal make plans of decades; such goals are met in parts.
 const MOST_GENES: usize = 6;
 /// Pairings that are listed; the rest are counted.
 const MOST_LINES: usize = 7;
+/// Clutches a season of each pairing in a project from scratch: of a female and her sister.
+const FROM_SCRATCH: u64 = 2;
 /// The certainty that each step is booked for.
 const CONFIDENCE: (i64, i64) = (9, 10);
 
@@ -58,6 +65,8 @@ pub(super) struct Frame<'a> {
     pub(super) kin: Option<&'a dyn Fn(usize, usize) -> Odds>,
     /// Animals that are thought to be bought at the start.
     pub(super) bought: Vec<Kind>,
+    /// The keeper's animals with genes of the goal, as they are believed to be; those of the message where it is empty.
+    pub(super) herd: Vec<Believed>,
     /// Possible hets: what each would be if it carried.
     pub(super) possible: Vec<(String, Kind)>,
     /// Who was left out, and why.
@@ -73,6 +82,8 @@ pub(super) struct Laid {
     kinds: Vec<Kind>,
     n_own: usize,
     route: Route,
+    /// Clutches a season that each pairing is booked with.
+    clutches: u64,
     /// What is there leads nowhere by itself.
     helped: bool,
 }
@@ -85,13 +96,13 @@ impl Laid {
 
     /// What each kind of animal would save if it were bought at the start, the most first.
     pub(super) fn savings(&self, species: &Species, goal: &Target) -> Vec<Saving> {
-        self.world.savings(species, goal, &self.kinds, &self.route)
+        self.world.savings(species, goal, &self.kinds, &self.route, self.clutches)
     }
 
     /// Seasons that are booked with one more animal from the start; `None` where no way is found.
     pub(super) fn seasons_with(&self, species: &Species, goal: &Target, more: &Kind) -> Option<u64> {
         let with: Vec<Kind> = self.kinds.iter().cloned().chain([more.clone()]).collect();
-        self.world.route(species, goal, &with, 1).map(|route| route.seasons)
+        self.world.route(species, goal, &with, self.clutches).map(|route| route.seasons)
     }
 
     /// Whether animals must be bought.
@@ -101,16 +112,8 @@ impl Laid {
 
     /// Who is used that is not there yet.
     pub(super) fn to_buy(&self) -> Vec<&Kind> {
-        let parents = self.route.steps.iter().flat_map(|s| [&s.sire, &s.dam]);
-        let mut places: Vec<usize> = parents
-            .filter_map(|p| match p.from {
-                From::Owned(k) | From::Bought(k) if k >= self.n_own => Some(k),
-                _ => None,
-            })
-            .collect();
-        places.sort_unstable();
-        places.dedup();
-        places.into_iter().filter_map(|k| self.kinds.get(k)).collect()
+        let places = visible::founders(&self.route).into_iter().filter(|k| *k >= self.n_own);
+        places.filter_map(|k| self.kinds.get(k)).collect()
     }
 }
 
@@ -131,7 +134,9 @@ pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Fra
     let mut kinds = own;
     kinds.extend(frame.bought.iter().cloned());
     let both_sexes = kinds.iter().any(|k| k.sex == Sex::Male) && kinds.iter().any(|k| k.sex == Sex::Female);
-    let mut route = both_sexes.then(|| world.route(species, goal, &kinds, 1)).flatten();
+    // Who starts from nothing keeps sisters; who has animals starts with the females that are there.
+    let clutches = if n_own == 0 && frame.clutches != Some(1) { FROM_SCRATCH } else { 1 };
+    let mut route = both_sexes.then(|| world.route(species, goal, &kinds, clutches)).flatten();
     // What is there leads nowhere by itself: single-gene animals come in beside it.
     let helped = if frame.saved { n_own > 0 && route.is_none() } else { both_sexes && route.is_none() };
     if route.is_none() && frame.purchases == Some(0) {
@@ -139,10 +144,10 @@ pub(super) fn laid(species: &Species, goal: &Target, own: Vec<Kind>, frame: &Fra
     }
     if route.is_none() {
         kinds.extend(from_scratch(species, goal));
-        route = world.route(species, goal, &kinds, 1);
+        route = world.route(species, goal, &kinds, clutches);
     }
     match route {
-        Some(route) => Ok(Laid { world, kinds, n_own, route, helped }),
+        Some(route) => Ok(Laid { world, kinds, n_own, route, clutches, helped }),
         None => Err(Box::new(refused("I found no way to that goal from animals with one or two of its genes."))),
     }
 }
@@ -182,20 +187,27 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         reply.answer.push("You have it already.".to_owned());
         return reply;
     }
-    let chances = world.forecast(species, goal, kinds, route, 1);
-    reply.answer.push(seasons(world, species, goal, kinds, route, frame));
-    reply.answer.extend(chances.as_deref().and_then(played));
-    let pairings = pairings(&route.steps);
-    for together in pairings.iter().take(MOST_LINES) {
-        reply.answer.push(line(species, world, kinds, together));
+    let ahead = outlook(species, goal, laid, frame, Variation::default());
+    let chances = ahead.as_ref().map(|ahead| ahead.done.as_slice());
+    reply.answer.extend(ahead.as_ref().and_then(|ahead| played(ahead, frame)));
+    reply.answer.push(seasons(species, goal, laid, frame));
+    let phases = by_phase(&route.steps);
+    let (mut listed, n) = (0, phases.iter().map(Vec::len).sum::<usize>());
+    for (k, phase) in phases.iter().enumerate() {
+        for together in phase.iter().take(MOST_LINES.saturating_sub(listed)) {
+            let line = line(species, world, kinds, together);
+            reply.answer.push(format!("{} {line}", say::phase(k + 1, purpose(species, goal, phase))));
+            listed += 1;
+        }
     }
-    if pairings.len() > MOST_LINES {
-        let more = u64::try_from(pairings.len() - MOST_LINES).unwrap_or(0);
-        reply.answer.push(format!("And {} beside these.", count(more, "more pairing")));
+    if n > listed {
+        reply
+            .answer
+            .push(format!("And {} beside these.", count(u64::try_from(n - listed).unwrap_or(0), "more pairing")));
     }
     // Who rests, and who is left out, comes before what could be bought.
     reply.notes.extend(frame.notes.iter().cloned());
-    reply.notes.extend(against_limits(laid, frame, chances.as_deref()));
+    reply.notes.extend(against_limits(species, laid, frame, chances));
     let buy: Vec<String> = laid.to_buy().iter().map(|k| k.words(species)).collect();
     if laid.helped {
         reply.notes.push(if frame.saved {
@@ -207,7 +219,7 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
             "Your animals alone do not lead there: the others named have to be bought.".to_owned()
         });
     }
-    let savings: Vec<String> = world.savings(species, goal, kinds, route).iter().map(Saving::words).collect();
+    let savings: Vec<String> = laid.savings(species, goal).iter().map(Saving::words).collect();
     if !savings.is_empty() && frame.purchases != Some(0) {
         reply.notes.push(format!("Bought in at the start: {}.", savings.join("; ")));
     }
@@ -217,22 +229,17 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
             .notes
             .push("The search was cut short: this is the best plan found so far, a better one may exist.".to_owned());
     }
-    if goal.genes.iter().any(|g| !species.gene(g.0).is_recessive()) && goal.genes.len() > 1 {
-        reply
-            .notes
-            .push("Visible genes go in with the first pairings: left out until later, each costs a round.".to_owned());
-    }
-    let rest =
-        if frame.saved { "Losses and later rest years are not in it." } else { "Rest years and losses are not in it." };
+    reply.notes.extend(visible::notes(species, goal, laid));
     reply.notes.push(format!(
-        "Numbers are defaults: females {} and males {} seasons until they breed, one clutch a season from each pairing, each \
-         step booked for {}. {rest}",
+        "Numbers are defaults: females {} and males {} seasons until they breed, each pairing booked with {} for {}.",
         world.maturity.female,
         world.maturity.male,
+        world.clutches_a_season(laid.clutches),
         labels::percent(&odds(CONFIDENCE.0, CONFIDENCE.1)),
     ));
+    reply.notes.extend(ahead.as_ref().map(|ahead| how_played(ahead, world)));
     let bought: Vec<String> = savings.iter().map(|one| format!("Bought in at the start: {one}.")).collect();
-    reply.drawing = Some(Box::new(drawn::phases(species, laid, frame, &reply.understood, &bought, chances.as_deref())));
+    reply.drawing = Some(Box::new(drawn::phases(species, laid, frame, &reply.understood, &bought, chances)));
     if frame.saved {
         reply.notes.push("More: \"why not faster\", \"show the risk\", \"alternatives\", \"phase 1\".".to_owned());
     }
@@ -240,7 +247,7 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
 }
 
 /// "2 clutches a season would …": where a plan goes beyond its limits, and by how much.
-fn against_limits(laid: &Laid, frame: &Frame<'_>, chances: Option<&[f64]>) -> Vec<String> {
+fn against_limits(species: &Species, laid: &Laid, frame: &Frame<'_>, chances: Option<&[f64]>) -> Vec<String> {
     let mut notes = Vec::new();
     let last = i64::from(frame.first_year) + i64::try_from(laid.route.seasons).unwrap_or(i64::MAX) - 1;
     if let Some(by) = frame.by_year {
@@ -277,25 +284,41 @@ fn against_limits(laid: &Laid, frame: &Frame<'_>, chances: Option<&[f64]>) -> Ve
     if frame.pair {
         notes.push("For a male and a female of it the last pairing goes on until both are there.".to_owned());
     }
-    notes.extend(closest(laid, frame));
+    notes.extend(closest(species, laid, frame));
     notes
 }
 
-/// The closest pair of relatives in the plan.
-fn closest(laid: &Laid, frame: &Frame<'_>) -> Option<String> {
-    let kin = phases::kinships(&laid.route, laid.n_own, frame.kin);
-    let (step, close) = kin.into_iter().max_by(|a, b| a.1.cmp(&b.1).then(b.0.cmp(&a.0)))?;
-    if close <= none() {
-        return None;
-    }
+/// The closest pair of relatives in the plan, and what it takes to have none so close.
+fn closest(species: &Species, laid: &Laid, frame: &Frame<'_>) -> Option<String> {
+    let relations = Relations::new(&laid.route, laid.n_own, frame.kin);
+    let (step, close) = relations.closest().filter(|(_, close)| *close > none())?;
     let season = laid.route.steps.get(step)?.season + 1;
     let over = frame.kinship.as_ref().is_some_and(|limit| close > *limit);
-    let advice = " A second, unrelated pair of founders avoids it.";
-    Some(if over {
-        format!("Season {season} pairs relatives (kinship {}), closer than you want.{advice}", labels::percent(&close))
-    } else {
-        format!("Season {season} pairs relatives (kinship {}).{advice}", labels::percent(&close))
-    })
+    // Closer than half siblings is what most keepers avoid.
+    let limit = frame.kinship.clone().filter(|_| over).unwrap_or_else(none);
+    let mended = relations.mended(step, &limit).map(|twice| {
+        let then = relations.of_step(step, &twice);
+        let (mut bought, mut own) = (Vec::new(), Vec::new());
+        for founder in twice {
+            let kind = laid.kinds.get(founder)?;
+            let other = stand_in(laid, frame, founder);
+            match other {
+                Some(other) => own.push(other.words(species)),
+                None => bought.push(labels::animal(species, &kind.animal(species))),
+            }
+        }
+        Some((then, bought, own))
+    });
+    let may_buy = frame.purchases != Some(0);
+    Some(say::relatives(season, &close, over, mended.flatten(), may_buy))
+}
+
+/// An animal of the keeper's that is like a founder and not related to it.
+fn stand_in<'l>(laid: &'l Laid, frame: &Frame<'_>, founder: usize) -> Option<&'l Kind> {
+    let kind = laid.kinds.get(founder).filter(|_| founder < laid.n_own)?;
+    let unrelated = |other: usize| frame.kin.is_some_and(|kin| kin(founder, other) == none());
+    let others = (0..laid.n_own).filter(|other| *other != founder && unrelated(*other));
+    others.filter_map(|other| laid.kinds.get(other)).find(|other| other.is_like(kind))
 }
 
 /// Asks for a goal where a plan was wanted and none was named.
@@ -398,19 +421,13 @@ fn missing(species: &Species, goal: &Target, own: &[Kind]) -> Reply {
     ))
 }
 
-fn seasons(
-    world: &World,
-    species: &Species,
-    goal: &Target,
-    kinds: &[Kind],
-    route: &Route,
-    frame: &Frame<'_>,
-) -> String {
-    let more: Vec<String> = [2, 3]
-        .into_iter()
+fn seasons(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> String {
+    let Laid { world, kinds, route, .. } = laid;
+    let more: Vec<String> = (1..=3)
+        .filter(|n| *n != laid.clutches)
         .filter_map(|n| Some((n, world.route(species, goal, kinds, n)?.seasons)))
-        .filter(|(_, seasons)| *seasons < route.seasons)
-        .map(|(n, seasons)| format!("{seasons} with {n} clutches a season"))
+        .filter(|(_, seasons)| *seasons != route.seasons)
+        .map(|(n, seasons)| format!("{seasons} with {}", world.clutches_a_season(n)))
         .collect();
     let more = if more.is_empty() { String::new() } else { format!("; {}", more.join(", ")) };
     let year = if frame.first_year > 0 {
@@ -422,22 +439,27 @@ fn seasons(
     } else {
         String::new()
     };
-    format!("Booked: {}{year}{more}.", count(route.seasons, "season"))
+    format!("Booked with {}: {}{year}{more}.", world.clutches_a_season(laid.clutches), count(route.seasons, "season"))
 }
 
 /// The forecast in one line.
-fn played(chances: &[f64]) -> Option<String> {
-    let by_season = |level: f64| chances.iter().position(|p| *p >= level).map(|k| k + 1);
-    let last = chances.last().copied()?;
-    let seasons = chances.len();
-    Some(match (by_season(0.5), by_season(0.9)) {
-        (Some(half), Some(most)) => {
-            format!("Played out: half of such projects are done by season {half}, nine in ten by season {most}.")
+fn played(ahead: &Outlook, frame: &Frame<'_>) -> Option<String> {
+    let mut line = format!("Played out: {}", when_done(ahead, frame)?);
+    line.extend(ahead.sums().map(|sums| format!(" {}", say::work(sums))));
+    Some(line)
+}
+
+fn when_done(ahead: &Outlook, frame: &Frame<'_>) -> Option<String> {
+    let done = &ahead.done;
+    say::when_done(season_of(done, 0.5), season_of(done, 0.9), done.last().copied(), done.len(), frame.first_year)
+}
+
+fn how_played(ahead: &Outlook, world: &World) -> String {
+    match &ahead.story {
+        Some(story) => {
+            let cut = story.replicates < played::RUNS;
+            say::how(ahead.room, &labels::percent(&world.takes), (story.replicates, cut), ahead.error())
         }
-        (Some(half), None) => format!(
-            "Played out: half of such projects are done by season {half}, {:.0} % by season {seasons}.",
-            last * 100.0
-        ),
-        _ => format!("Played out: {:.0} % of such projects are done by season {seasons}.", last * 100.0),
-    })
+        None => say::as_it_stands().to_owned(),
+    }
 }

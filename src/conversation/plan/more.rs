@@ -2,9 +2,11 @@
 
 use super::drawn::side_by_side;
 use super::founders::to_buy;
-use super::phases::{count, eggs, line, pairings};
-use super::{Frame, Kind, Laid, opened, played, whole};
+use super::phases::{by_phase, count, depths, eggs, line, pairings, purpose};
+use super::played::of_route;
+use super::{Frame, Kind, Laid, Variation, how_played, opened, outlook, played, season_of, when_done, whole};
 use crate::conversation::labels;
+use crate::conversation::sentences::plan as say;
 use crate::engine::inheritance::locus::Sex;
 use crate::engine::planning::route::{Keep, Route};
 use crate::reading::records::goals::PlanMore;
@@ -13,7 +15,9 @@ use crate::reply::{Reply, Row};
 use crate::species::Species;
 
 /// Females of one round that a forecast goes on with.
-const MOST_FEMALES: u32 = 8;
+const MOST_FEMALES: u16 = 8;
+/// Plans that are played side by side share the time, with some over.
+const ALTERNATIVES: u32 = 5;
 /// Possible hets that are tried as proven.
 const MOST_POSSIBLE: usize = 4;
 
@@ -25,53 +29,45 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
     }
     match asked {
         PlanMore::Buy(_) => return whole(species, goal, laid, frame),
-        PlanMore::Females(n) => females(&mut reply, species, goal, laid, (*n).into()),
+        PlanMore::Females(n) => females(&mut reply, species, goal, laid, frame, *n),
         PlanMore::Risk => risk(&mut reply, species, goal, laid, frame),
         PlanMore::Faster => faster(&mut reply, species, goal, laid, frame),
         PlanMore::Alternatives => alternatives(&mut reply, species, goal, laid, frame),
-        PlanMore::Phase(n) => phase(&mut reply, species, laid, *n),
+        PlanMore::Phase(n) => phase(&mut reply, species, goal, laid, *n),
     }
     reply
 }
 
 fn risk(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
-    let Some(chances) = laid.world.forecast(species, goal, &laid.kinds, &laid.route, 1) else {
+    let Some(ahead) = outlook(species, goal, laid, frame, Variation::default()) else {
         reply.answer.push("This plan is too wide to be played out.".to_owned());
         return;
     };
-    reply.answer.extend(played(&chances));
-    for (k, chance) in (1_i64..).zip(&chances) {
-        if *chance <= 0.0 {
-            continue;
+    reply.answer.extend(played(&ahead, frame));
+    for (k, chance) in (1..).zip(&ahead.done) {
+        if *chance > 0.0 {
+            reply.rows.push(Row::heading(say::done_by(k, frame.first_year, *chance)));
         }
-        let year =
-            if frame.first_year > 0 { format!(" ({})", i64::from(frame.first_year) + k - 1) } else { String::new() };
-        reply.rows.push(Row::heading(format!("done by season {k}{year}: {}", labels::percent_f64(*chance))));
     }
-    reply.notes.push(
-        "The plan is carried out thousands of times as it stands, from a fixed seed; a standard error is below half a point. \
-         Losses and rest years are not in it."
-            .to_owned(),
-    );
+    reply.notes.push(how_played(&ahead, &laid.world));
+    reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &[("as it stands".to_owned(), ahead.done)])));
 }
 
-/// The plan with more females of every round beside the plan with one.
-fn females(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, n: u32) {
-    let n = n.clamp(1, MOST_FEMALES);
-    let with = |n| laid.world.forecast(species, goal, &laid.kinds, &laid.route, n);
-    let Some(chances) = with(n) else {
-        reply.answer.push("This plan is too wide to be played out.".to_owned());
-        return;
-    };
-    let whom = if n == 1 { "1 female kept".to_owned() } else { format!("{n} females kept") };
-    if let Some(line) = played(&chances) {
-        reply.answer.push(format!("With {whom} of every round: {}", line.replacen("Played out: ", "", 1)));
+/// The plan with so many females kept of each kind, beside the plan with more.
+fn females(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>, n: u16) {
+    let n = usize::from(n.clamp(1, MOST_FEMALES));
+    let with = |females| outlook(species, goal, laid, frame, Variation { females, of_time: 2 });
+    let usual = Variation::default().females;
+    let mut lines = Vec::new();
+    let others = [n, if n == usual { 1 } else { usual }];
+    for females in others {
+        let line = with(females).as_ref().and_then(|ahead| when_done(ahead, frame));
+        lines.extend(line.map(|line| say::with_females(females, &line)));
     }
-    if n > 1
-        && let Some(line) = with(1).as_deref().and_then(played)
-    {
-        reply.answer.push(format!("With 1 female: {}", line.replacen("Played out: ", "", 1)));
+    if lines.is_empty() {
+        lines.push("This plan is too wide to be played out.".to_owned());
     }
+    reply.answer.extend(lines);
     reply.notes.push("Each female gives a clutch a season; those of one clutch are sisters.".to_owned());
 }
 
@@ -81,7 +77,7 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
         "Each round waits until its young can breed: females {}, males {} seasons. {} such rounds lie before the last pairing.",
         laid.world.maturity.female,
         laid.world.maturity.male,
-        rounds(laid),
+        depths(&route.steps).into_iter().max().unwrap_or(0),
     ));
     if let Some(longest) = pairings(&route.steps).into_iter().max_by_key(|p| p[0].seasons).filter(|p| p[0].seasons > 1)
     {
@@ -92,13 +88,12 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
             line(species, &laid.world, &laid.kinds, &longest),
         ));
     }
-    let more: Vec<String> = [2, 3]
-        .into_iter()
+    let more: Vec<String> = (laid.clutches + 1..=3)
         .filter_map(|n| Some((n, laid.world.route(species, goal, &laid.kinds, n)?.seasons)))
-        .map(|(n, s)| format!("with {n} clutches a season {}", count(s, "season")))
+        .map(|(n, s)| format!("with {} {}", laid.world.clutches_a_season(n), count(s, "season")))
         .collect();
     reply.answer.push(format!("As it stands {}; {}.", count(route.seasons, "season"), more.join("; ")));
-    let savings = laid.world.savings(species, goal, &laid.kinds, route);
+    let savings = laid.savings(species, goal);
     if savings.is_empty() {
         reply.notes.push("No visual het or double het that could be bought would save a season.".to_owned());
     } else {
@@ -110,20 +105,6 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
     reply.notes.extend(if_proven(species, goal, laid, frame));
 }
 
-/// How many rounds of keepers follow each other.
-fn rounds(laid: &Laid) -> usize {
-    use crate::engine::planning::route::From;
-    let mut depth = vec![0_usize; laid.route.steps.len()];
-    for (i, step) in laid.route.steps.iter().enumerate() {
-        let of = |from: From| match from {
-            From::Step(k) if k < i => depth[k] + 1,
-            _ => 0,
-        };
-        depth[i] = of(step.sire.from).max(of(step.dam.from));
-    }
-    depth.into_iter().max().unwrap_or(0)
-}
-
 fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
     let all_eggs = laid.world.eggs;
     let row = |what: String, seasons: u64, eggs: u64| {
@@ -131,14 +112,15 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
     };
     reply.answer.push("Side by side, each step booked for the same certainty:".to_owned());
     let mut curves = Vec::new();
-    for (females, name) in [(1, "as it stands"), (2, "with 2 females kept of every round")] {
-        let done = laid.world.forecast(species, goal, &laid.kinds, &laid.route, females);
-        curves.extend(done.map(|done| (name.to_owned(), done)));
+    for (females, name) in [(Variation::default().females, "as it stands"), (1, "with 1 female kept of each kind")] {
+        let done = outlook(species, goal, laid, frame, Variation { females, of_time: ALTERNATIVES });
+        curves.extend(done.map(|ahead| (name.to_owned(), ahead.done)));
     }
     reply.rows.push(row("as it stands".to_owned(), laid.route.seasons, eggs(&laid.route, all_eggs)));
-    for n in [2, 3] {
+    for n in (1..=3).filter(|n| *n != laid.clutches) {
         if let Some(route) = laid.world.route(species, goal, &laid.kinds, n) {
-            reply.rows.push(row(format!("with {n} clutches a season"), route.seasons, eggs(&route, all_eggs)));
+            let with = format!("with {}", laid.world.clutches_a_season(n));
+            reply.rows.push(row(with, route.seasons, eggs(&route, all_eggs)));
         }
     }
     let mut bought: Vec<(u64, u64, String, Vec<Kind>, Route)> = to_buy(species, goal)
@@ -146,7 +128,7 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
         .filter(|kind| !laid.kinds.iter().any(|k| k.is_like(kind)))
         .filter_map(|kind| {
             let with: Vec<Kind> = laid.kinds.iter().cloned().chain([kind.clone()]).collect();
-            let route = laid.world.route(species, goal, &with, 1)?;
+            let route = laid.world.route(species, goal, &with, laid.clutches)?;
             Some((route.seasons, eggs(&route, all_eggs), kind.words(species), with, route))
         })
         .filter(|b| (b.0, b.1) < (laid.route.seasons, eggs(&laid.route, all_eggs)))
@@ -155,34 +137,44 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
     bought.truncate(4);
     for (seasons, eggs, name, with, route) in bought {
         reply.rows.push(row(format!("with a {name} bought"), seasons, eggs));
-        let done = laid.world.forecast(species, goal, &with, &route, 1);
-        curves.extend(done.map(|done| (format!("with a {name} bought"), done)));
+        let variation = Variation { of_time: ALTERNATIVES, ..Variation::default() };
+        let done = of_route(species, goal, (&laid.world, &with, laid.n_own), &route, frame, variation);
+        curves.extend(done.map(|ahead| (format!("with a {name} bought"), ahead.done)));
     }
+    let when = |(name, done): &(String, Vec<f64>)| {
+        let at = |share| season_of(done, share);
+        let line = say::when_done(at(0.5), at(0.9), done.last().copied(), done.len(), frame.first_year)?;
+        Some(Row::heading(format!("{name}: {line}")))
+    };
+    reply.rows.extend(curves.iter().filter_map(when));
     reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &curves)));
     reply.notes.push("Prices are your own to weigh against this; I name none.".to_owned());
 }
 
-fn phase(reply: &mut Reply, species: &Species, laid: &Laid, n: usize) {
-    let all = pairings(&laid.route.steps);
-    let Some(together) = n.checked_sub(1).and_then(|n| all.get(n)) else {
-        reply.answer.push(format!("This plan has {}.", count(u64::try_from(all.len()).unwrap_or(0), "pairing")));
+fn phase(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, n: usize) {
+    let all = by_phase(&laid.route.steps);
+    let Some(phase) = n.checked_sub(1).and_then(|n| all.get(n)) else {
+        reply.answer.push(format!("This plan has {}.", count(u64::try_from(all.len()).unwrap_or(0), "phase")));
         return;
     };
-    reply.answer.push(line(species, &laid.world, &laid.kinds, together));
-    let clutches = together.iter().map(|s| s.clutches).max().unwrap_or(1);
-    reply.answer.push(format!(
-        "Booked: {} of about {} for 90 %.",
-        count(clutches, "clutch").replace("clutchs", "clutches"),
-        count(laid.world.eggs, "egg"),
-    ));
-    for one in together {
-        if let Keep::Keeper { sex, .. } = &one.keep {
-            let wait = laid.world.maturity.of(*sex);
-            let who = if *sex == Sex::Male { "The male" } else { "The female" };
-            reply.answer.push(format!("{who} kept can breed {} after it hatched.", count(wait.into(), "season")));
+    reply.answer.push(say::phase(n, purpose(species, goal, phase)));
+    for together in phase {
+        reply.answer.push(line(species, &laid.world, &laid.kinds, together));
+        let clutches = together.iter().map(|s| s.clutches).max().unwrap_or(1);
+        reply.answer.push(format!(
+            "Booked: {} of about {} for 90 %.",
+            count(clutches, "clutch").replace("clutchs", "clutches"),
+            count(laid.world.eggs, "egg"),
+        ));
+        for one in together {
+            if let Keep::Keeper { sex, .. } = &one.keep {
+                let wait = laid.world.maturity.of(*sex);
+                let who = if *sex == Sex::Male { "The male" } else { "The female" };
+                reply.answer.push(format!("{who} kept can breed {} after it hatched.", count(wait.into(), "season")));
+            }
         }
     }
-    if together.iter().any(|s| matches!(s.keep, Keep::Keeper { .. })) {
+    if phase.iter().flatten().any(|s| matches!(s.keep, Keep::Keeper { .. })) {
         reply.notes.push(
             "Where the keeper cannot be told by its look, keep the possible hets that the seasons allow and prove them out in the next pairing."
                 .to_owned(),

@@ -1,6 +1,7 @@
 //! What a species gives a plan to work with, and the questions put to the engine.
 
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
 
 use super::CONFIDENCE;
 use super::founders::{Kind, to_buy};
@@ -8,7 +9,7 @@ use super::phases::{count, eggs};
 use crate::conversation::odds::{Laying, wanted};
 use crate::engine::inheritance::clutch::ClutchSize;
 use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
-use crate::engine::odds::{odds, sure};
+use crate::engine::odds::{Odds, none, odds, parse, sure};
 use crate::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
 use crate::engine::planning::route::{From, Keep, Parent, Problem, Route, plan};
 use crate::engine::planning::{Animal as Bred, Maturity, Tell};
@@ -18,10 +19,14 @@ use crate::species::genetics::Sits;
 
 /// Steps of the search for one plan; beyond, the best so far is given.
 const MOST_STEPS: u32 = 400_000;
-/// Runs of a plan that is played out: a standard error below half a point.
+/// How long a plan may take; what is found by then is told, and that it was cut short.
+const LONGEST: Duration = Duration::from_secs(10);
+/// Steps of a search between two looks at the clock.
+const NOW_AND_THEN: u32 = 256;
+/// Runs of a plan that is carried out as it stands: a standard error below half a point.
 const RUNS: u32 = 10_000;
 /// The seed of every forecast: the same question gets the same answer.
-const SEED: u64 = 1;
+pub(super) const SEED: u64 = 1;
 
 /// What a species gives a plan to work with.
 pub(in crate::conversation) struct World {
@@ -32,6 +37,14 @@ pub(in crate::conversation) struct World {
     pub(in crate::conversation) females_per_male: u32,
     /// Eggs of a usual clutch.
     pub(in crate::conversation) eggs: u64,
+    /// Clutches that a female lays in a season.
+    pub(in crate::conversation) per_season: u64,
+    /// How often a female that is paired lays in a season.
+    pub(super) takes: Odds,
+    /// The chance that a female that laid rests in the next season.
+    pub(super) rests: Odds,
+    /// When an answer must be there.
+    pub(super) until: Instant,
     /// A search was ended before it had looked at everything.
     pub(in crate::conversation) cut: AtomicBool,
 }
@@ -54,7 +67,16 @@ impl World {
             Laying::Stated { n, .. } => u64::from(*n),
         };
         let clutch = laying.size();
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // as above
+        let per_season = care.clutches_per_year.as_ref().map_or(1, |r| r.default.round().max(1.0) as u64);
+        let exact = |share: f64| parse(&share.to_string()).unwrap_or_else(none);
+        // An interval of two years is a year of rest after each clutch.
+        let rests = care.interval_years.as_ref().map_or(0.0, |r| (r.default - 1.0).clamp(0.0, 1.0));
         Some(Self {
+            per_season,
+            takes: care.producing_share.as_ref().map_or_else(sure, |r| exact(r.default)),
+            rests: exact(rests),
+            until: Instant::now() + LONGEST,
             genetics: species.genetics(false).ok()?,
             clutch,
             maturity,
@@ -64,7 +86,15 @@ impl World {
         })
     }
 
-    fn bred(species: &Species, kind: &Kind) -> Bred {
+    /// "2 clutches a season".
+    pub(super) fn clutches_a_season(&self, n: u64) -> String {
+        match n.saturating_mul(self.per_season) {
+            1 => "one clutch a season".to_owned(),
+            n => format!("{n} clutches a season"),
+        }
+    }
+
+    pub(super) fn bred(species: &Species, kind: &Kind) -> Bred {
         let carries: Vec<_> = kind.genes.iter().map(|(g, n)| (*g, *n, sure())).collect();
         Bred { genome: species.genome(&carries, Sits::Anywhere), sex: kind.sex, ready: kind.ready }
     }
@@ -85,21 +115,37 @@ impl World {
             goal: wanted(species, goal),
             maturity: self.maturity,
             clutch: self.clutch.clone(),
-            clutches,
+            clutches: clutches.saturating_mul(self.per_season),
             confidence: odds(CONFIDENCE.0, CONFIDENCE.1),
             budget: None,
         };
         let mut left = MOST_STEPS;
         let mut go_on = || {
             left = left.saturating_sub(1);
-            left > 0
+            // The clock is looked at now and then only.
+            left > 0 && (!left.is_multiple_of(NOW_AND_THEN) || Instant::now() < self.until)
         };
         let routes = plan(&problem, &mut go_on).ok()?;
         self.cut.fetch_or(!routes.complete, Ordering::Relaxed);
         routes.pareto.into_iter().next()
     }
 
-    /// The plan played out: the chance to be done by each season, with so many females kept of every round.
+    /// A season of a female: all its clutches together, and none as often as females miss a season.
+    pub(super) fn season_of_a_female(&self) -> ClutchSize {
+        let n = self.per_season;
+        match &self.clutch {
+            ClutchSize::Spread { low, high, mean, hatch, .. } => ClutchSize::Spread {
+                low: low * n,
+                high: high * n,
+                mean: mean * Odds::from_integer(n.into()),
+                hatch: hatch.clone(),
+                take: self.takes.clone(),
+            },
+            other => other.clone(),
+        }
+    }
+
+    /// The plan carried out as it stands: the chance to be done by each season, with so many females kept of every round.
     pub(super) fn forecast(
         &self,
         species: &Species,
@@ -135,7 +181,7 @@ impl World {
             goal: wanted(species, goal),
             seasons,
             maturity: self.maturity,
-            clutch: self.clutch.clone(),
+            clutch: self.season_of_a_female(),
             females_per_male: self.females_per_male,
         };
         let by = forecast(&plan, Simulation { replicates: RUNS, seed: SEED, always: false }).ok()?;
@@ -143,14 +189,21 @@ impl World {
     }
 
     /// What each kind of animal would save if it were bought at the start, the most first.
-    pub(super) fn savings(&self, species: &Species, goal: &Target, kinds: &[Kind], route: &Route) -> Vec<Saving> {
+    pub(super) fn savings(
+        &self,
+        species: &Species,
+        goal: &Target,
+        kinds: &[Kind],
+        route: &Route,
+        clutches: u64,
+    ) -> Vec<Saving> {
         let before = eggs(route, self.eggs);
         let mut saved: Vec<Saving> = to_buy(species, goal)
             .into_iter()
             .filter(|kind| !kinds.iter().any(|k| k.is_like(kind)))
             .filter_map(|kind| {
                 let with: Vec<Kind> = kinds.iter().cloned().chain([kind.clone()]).collect();
-                let found = self.route(species, goal, &with, 1)?;
+                let found = self.route(species, goal, &with, clutches)?;
                 let seasons = route.seasons.checked_sub(found.seasons).filter(|n| *n > 0)?;
                 Some(Saving { seasons, eggs: before.saturating_sub(eggs(&found, self.eggs)), who: kind.words(species) })
             })

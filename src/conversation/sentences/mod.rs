@@ -4,6 +4,7 @@ pub(super) mod aspects; // questions about a pairing other than its odds
 pub(super) mod cautions; // what must be said first
 pub(crate) mod keeping; // a keeper's own animals
 pub(super) mod odds; // figures of a pairing
+pub(super) mod plan; // a plan played out
 
 use super::labels;
 use crate::reading::requests::{Assumed, Choice, Intent, Outside, Question, Reading, Unclear};

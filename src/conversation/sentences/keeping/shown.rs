@@ -23,7 +23,7 @@ pub(in crate::conversation) fn grams(grams: i32) -> String {
     format!("{} g", thousands(i64::from(grams)))
 }
 
-pub(super) fn thousands(n: i64) -> String {
+pub(in crate::conversation) fn thousands(n: i64) -> String {
     let digits = n.abs().to_string();
     let mut out = String::new();
     for (i, c) in digits.chars().enumerate() {

@@ -28,7 +28,7 @@ pub(super) struct Guises<'a> {
     kinds: &'a Kinds,
     levels: Vec<Vec<Level>>, // of each locus
     level_numbers: Vec<FxHashMap<Level, u8>>,
-    guises: Vec<Arc<[u8]>>, // a level a locus
+    known: Vec<Arc<[u8]>>, // a level a locus
     numbers: FxHashMap<Arc<[u8]>, GuiseId>,
     cases: Vec<Arc<[(u64, f64)]>>, // the kinds that a guise may be
     young: FxHashMap<(GuiseId, GuiseId, u64, bool), GuiseId>,
@@ -41,7 +41,7 @@ impl<'a> Guises<'a> {
             kinds,
             levels: vec![Vec::new(); n],
             level_numbers: vec![FxHashMap::default(); n],
-            guises: Vec::new(),
+            known: Vec::new(),
             numbers: FxHashMap::default(),
             cases: Vec::new(),
             young: FxHashMap::default(),
@@ -56,7 +56,7 @@ impl<'a> Guises<'a> {
     /// Whether an animal of the first guise is at least as good as one of the second: at every locus the chance of at least
     /// each genotype is no smaller.
     pub(super) fn stands_in(&self, merit: &Merit, first: GuiseId, second: GuiseId) -> bool {
-        let both = self.guises[first as usize].iter().zip(self.guises[second as usize].iter()).enumerate();
+        let both = self.known[first as usize].iter().zip(self.known[second as usize].iter()).enumerate();
         first == second
             || both.into_iter().all(|(locus, (a, b))| {
                 let [a, b] = [a, b].map(|level| &self.levels[locus][usize::from(*level)]);
@@ -91,7 +91,7 @@ impl<'a> Guises<'a> {
         if let Some(known) = self.young.get(&key) {
             return *known;
         }
-        let (sires, dams) = (Arc::clone(&self.guises[sire as usize]), Arc::clone(&self.guises[dam as usize]));
+        let (sires, dams) = (Arc::clone(&self.known[sire as usize]), Arc::clone(&self.known[dam as usize]));
         let mut levels = Vec::with_capacity(sires.len());
         let kinds = self.kinds;
         for (i, locus) in kinds.loci().iter().enumerate() {
@@ -123,7 +123,7 @@ impl<'a> Guises<'a> {
         if young.is_empty() || self.is_sure(sire) && self.is_sure(dam) {
             return [sire, dam];
         }
-        let mut both = [self.guises[sire as usize].to_vec(), self.guises[dam as usize].to_vec()];
+        let mut both = [self.known[sire as usize].to_vec(), self.known[dam as usize].to_vec()];
         let kinds = self.kinds;
         for (i, locus) in kinds.loci().iter().enumerate() {
             let [of_sire, of_dam] =
@@ -151,10 +151,10 @@ impl<'a> Guises<'a> {
         if let Some(known) = self.numbers.get(&levels[..]) {
             return *known;
         }
-        let number = u32::try_from(self.guises.len()).unwrap_or(u32::MAX);
+        let number = u32::try_from(self.known.len()).unwrap_or(u32::MAX);
         let cases = self.cases_of(&levels);
         let levels: Arc<[u8]> = levels.into();
-        self.guises.push(Arc::clone(&levels));
+        self.known.push(Arc::clone(&levels));
         self.numbers.insert(levels, number);
         self.cases.push(cases);
         number

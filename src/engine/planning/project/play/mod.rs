@@ -45,6 +45,8 @@ pub struct Played<'a> {
     pub clutches: Option<u32>,
     /// The most animals that are held.
     pub space: usize,
+    /// Females that are held of which one is as good as the other.
+    pub females_alike: usize,
 }
 
 /// How often to play, and with what luck.

@@ -26,13 +26,14 @@ impl Class {
     }
 }
 
-/// Males of one kind that are held, and females: more add little to a keeper's room.
+/// Males that are held of which one is as good as the other: a second one stands in for the first.
 const MALES_ALIKE: usize = 2;
-const FEMALES_ALIKE: usize = 4;
 /// Males that are tried for a female, the most hopeful first.
 const MALES_TRIED: usize = 3;
 /// Differences of hopes below this are rounding.
 const SAME: f64 = 1e-9;
+/// Rooms in which one animal at a time is let go: two that stand in for each other must not go together.
+const SMALL: usize = 10;
 /// Up to so many ways to pair are all looked at.
 const MOST_WAYS: usize = 36;
 
@@ -53,6 +54,7 @@ pub(super) struct Rules<'a> {
     females_per_male: u32,
     clutches: usize,
     space: usize,
+    females_alike: usize,
     tell: Tell,
 }
 
@@ -65,6 +67,7 @@ impl<'a> Rules<'a> {
             females_per_male: project.females_per_male,
             clutches: project.clutches.map_or(usize::MAX, |n| n as usize),
             space: project.space,
+            females_alike: project.females_alike.max(1),
             tell: project.tell,
         }
     }
@@ -264,18 +267,18 @@ impl Policy<'_, '_> {
     /// Whom to hold of these; `left` seasons are left from the coming one on, and `ready` counts from it.
     pub(super) fn hold(&mut self, (left, herd): &Question) -> Arc<[Class]> {
         let mut held: Vec<Class> = Vec::with_capacity(herd.len());
-        for class in herd.iter() {
+        for class in herd {
             if !self.is_of_use(*class, *left) {
                 continue;
             }
-            let alike = if class.male { MALES_ALIKE } else { FEMALES_ALIKE };
+            let alike = if class.male { MALES_ALIKE } else { self.rules.females_alike };
             // Ready ones stand first: of two alike the elder stays.
             let (mut before, mut better) = (0, 0);
             for other in &held {
-                before += usize::from(self.is_as_good(other, class));
+                before += usize::from(self.is_as_good(*other, *class));
             }
             for other in herd {
-                better += usize::from(self.is_as_good(other, class) && !self.stands_in(class.guise, other.guise));
+                better += usize::from(self.is_as_good(*other, *class) && !self.stands_in(class.guise, other.guise));
             }
             if before < alike && better < alike {
                 held.push(*class);
@@ -285,8 +288,8 @@ impl Policy<'_, '_> {
             let too_many = held.len() - self.rules.space;
             let mut least = self.without_each(&held, *left);
             // One of a kind at a time: the next of it is worth more once the first is gone.
-            least.truncate(too_many.div_ceil(2));
-            least.sort_unstable_by(|a, b| b.1.cmp(&a.1));
+            least.truncate(if held.len() <= SMALL { 1 } else { too_many.div_ceil(2) });
+            least.sort_unstable_by_key(|(_, place)| std::cmp::Reverse(*place));
             for (_, place) in least {
                 held.remove(place);
             }
@@ -294,7 +297,7 @@ impl Policy<'_, '_> {
         held.into()
     }
 
-    fn is_as_good(&mut self, other: &Class, class: &Class) -> bool {
+    fn is_as_good(&mut self, other: Class, class: Class) -> bool {
         other.male == class.male && other.ready <= class.ready && self.stands_in(other.guise, class.guise)
     }
 

@@ -26,7 +26,7 @@ pub(super) struct Founder {
 }
 
 /// An animal of a run: what is seen of it, and what it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy)]
 struct Beast {
     class: Class,
     truth: u64,
@@ -74,10 +74,12 @@ struct Season {
 type Sums = [u64; 5];
 
 /// Runs that go side by side: few at first, so that a large project that is cut short has some to show.
-const FIRST_RUNS: u32 = 32;
+const FIRST_RUNS: u32 = 16;
 const MOST_RUNS: u32 = 4096;
 /// So few questions are not worth a second thread.
 const FEW: usize = 8;
+/// Questions between two looks at whether to go on.
+const AT_ONCE: usize = 64;
 
 impl<'a> Player<'a> {
     pub(super) fn new(
@@ -117,8 +119,11 @@ impl<'a> Player<'a> {
         let (mut played, mut batch) = (0, FIRST_RUNS);
         while played < runs.replicates && go_on(played) {
             let until = runs.replicates.min(played.saturating_add(batch));
-            self.batch(runs.seed, played..until, &mut sums);
-            played = until;
+            let mut with = sums.clone();
+            if !self.batch(runs.seed, played..until, &mut with, &mut || go_on(played)) {
+                break;
+            }
+            (sums, played) = (with, until);
             batch = (batch * 2).min(MOST_RUNS);
         }
         let runs = f64::from(played.max(1));
@@ -131,14 +136,23 @@ impl<'a> Player<'a> {
         Story { done, clutches: mean(1), hatched: mean(2), kept: mean(3), held: mean(4), replicates: played }
     }
 
-    /// Plays some runs season by season; what must be decided in a season is decided for all of them at once.
-    fn batch(&mut self, seed: u64, replicates: std::ops::Range<u32>, sums: &mut [Sums]) {
+    /// Plays some runs season by season; what must be decided in a season is decided for all of them at once. Whether
+    /// they were played to their end.
+    fn batch(
+        &mut self,
+        seed: u64,
+        replicates: std::ops::Range<u32>,
+        sums: &mut [Sums],
+        go_on: &mut dyn FnMut() -> bool,
+    ) -> bool {
         let begin = |replicate| Run { replicate, herd: self.start(&mut stream(seed, replicate, u32::MAX)) };
         let mut runs: Vec<Run> = replicates.map(begin).collect();
-        self.hold(&mut runs, self.project.seasons);
+        if !self.hold(&mut runs, self.project.seasons, go_on) {
+            return false;
+        }
         for (season, sum) in (0..).zip(sums.iter_mut()) {
             let left = self.project.seasons - season;
-            let pairs = self.pairs(&runs, left);
+            let Some(pairs) = self.pairs(&runs, left, go_on) else { return false };
             let mut going = Vec::with_capacity(runs.len());
             for (mut run, pairs) in runs.into_iter().zip(pairs) {
                 let came = self.season(&mut run.herd, &pairs, &mut stream(seed, run.replicate, season));
@@ -150,26 +164,33 @@ impl<'a> Player<'a> {
                 }
             }
             runs = going;
-            self.hold(&mut runs, left - 1);
+            if !self.hold(&mut runs, left - 1, go_on) {
+                return false;
+            }
             for beast in runs.iter_mut().flat_map(|run| &mut run.herd).filter(|beast| beast.young) {
                 sum[3] += 1;
                 beast.young = false;
             }
         }
+        true
     }
 
-    fn pairs(&mut self, runs: &[Run], left: u32) -> Vec<Pairs> {
+    #[expect(clippy::redundant_closure_for_method_calls)] // the method alone is for one lifetime only
+    fn pairs(&mut self, runs: &[Run], left: u32, go_on: &mut dyn FnMut() -> bool) -> Option<Vec<Pairs>> {
         let asked: Vec<Question> = runs.iter().map(|run| question(run, left)).collect();
         let Player { rules, guises, minds, paired, .. } = self;
-        decide(rules, guises, minds, paired, &asked, |policy, question| policy.pairs(question));
-        asked.iter().map(|question| Arc::clone(&paired[question])).collect()
+        let all = decide(rules, guises, minds, paired, &asked, go_on, |policy, question| policy.pairs(question));
+        all.then(|| asked.iter().map(|question| Arc::clone(&paired[question])).collect())
     }
 
     /// Lets go whom the policy does not hold.
-    fn hold(&mut self, runs: &mut [Run], left: u32) {
+    #[expect(clippy::redundant_closure_for_method_calls)] // the method alone is for one lifetime only
+    fn hold(&mut self, runs: &mut [Run], left: u32, go_on: &mut dyn FnMut() -> bool) -> bool {
         let asked: Vec<Question> = runs.iter().map(|run| question(run, left)).collect();
         let Player { rules, guises, minds, held, .. } = self;
-        decide(rules, guises, minds, held, &asked, |policy, question| policy.hold(question));
+        if !decide(rules, guises, minds, held, &asked, go_on, |policy, question| policy.hold(question)) {
+            return false;
+        }
         for (run, question) in runs.iter_mut().zip(&asked) {
             let (held, mut next) = (&held[question], 0);
             // Both are sorted by class.
@@ -182,6 +203,7 @@ impl<'a> Player<'a> {
                 stays
             });
         }
+        true
     }
 
     fn start(&mut self, random: &mut Xoshiro256PlusPlus) -> Vec<Beast> {
@@ -197,7 +219,7 @@ impl<'a> Player<'a> {
             let class = Class { male: animal.sex == Sex::Male, ready, guise };
             herd.push(Beast { class, truth, young: false });
         }
-        herd.sort_unstable();
+        herd.sort_by_key(|beast| beast.class);
         herd
     }
 
@@ -223,7 +245,8 @@ impl<'a> Player<'a> {
         for beast in herd.iter_mut() {
             beast.class.ready = beast.class.ready.saturating_sub(1);
         }
-        herd.sort_unstable();
+        // By what is seen alone, and those alike as they came: the truth must not decide who is held.
+        herd.sort_by_key(|beast| beast.class);
         came
     }
 
@@ -295,39 +318,46 @@ fn question(run: &Run, left: u32) -> Question {
     (left, run.herd.iter().map(|beast| beast.class).collect())
 }
 
-/// Decides what has not been decided yet, on as many threads as there are minds.
+/// Decides what has not been decided yet, on as many threads as there are minds; whether all of it was.
 fn decide<'a, T: Send>(
     rules: &Rules<'a>,
     guises: &Guises<'a>,
     minds: &mut [Mind<'a>],
     known: &mut FxHashMap<Question, T>,
     asked: &[Question],
+    go_on: &mut dyn FnMut() -> bool,
     by: impl Fn(&mut Policy<'_, 'a>, &Question) -> T + Sync,
-) {
+) -> bool {
     let mut new: Vec<&Question> = asked.iter().filter(|question| !known.contains_key(*question)).collect();
     new.sort_unstable();
     new.dedup();
-    let threads = if new.len() < FEW { 1 } else { minds.len() };
-    let think = |(i, mind): (usize, &mut Mind<'a>)| {
-        let mut policy = Policy { rules, guises, mind };
-        let own = new.iter().skip(i).step_by(threads);
-        own.map(|question| ((*question).clone(), by(&mut policy, question))).collect::<Vec<_>>()
-    };
-    let decided = std::thread::scope(|scope| {
-        let mut minds = minds.iter_mut().enumerate().take(threads);
-        let first = minds.next();
-        let think = &think;
-        let others: Vec<_> = minds.map(|mind| scope.spawn(move || think(mind))).collect();
-        let mut decided = first.map(think).unwrap_or_default();
-        for other in others {
-            match other.join() {
-                Ok(more) => decided.extend(more),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
+    for some in new.chunks(AT_ONCE) {
+        if !go_on() {
+            return false;
         }
-        decided
-    });
-    known.extend(decided);
+        let threads = if some.len() < FEW { 1 } else { minds.len() };
+        let think = |(i, mind): (usize, &mut Mind<'a>)| {
+            let mut policy = Policy { rules, guises, mind };
+            let own = some.iter().skip(i).step_by(threads);
+            own.map(|question| ((*question).clone(), by(&mut policy, question))).collect::<Vec<_>>()
+        };
+        let decided = std::thread::scope(|scope| {
+            let mut minds = minds.iter_mut().enumerate().take(threads);
+            let first = minds.next();
+            let think = &think;
+            let others: Vec<_> = minds.map(|mind| scope.spawn(move || think(mind))).collect();
+            let mut decided = first.map(think).unwrap_or_default();
+            for other in others {
+                match other.join() {
+                    Ok(more) => decided.extend(more),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+            decided
+        });
+        known.extend(decided);
+    }
+    true
 }
 
 /// The luck of one season of one run.

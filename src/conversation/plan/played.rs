@@ -1,0 +1,155 @@
+//! A plan played out: when such projects are done, with how many clutches, young and animals held.
+//!
+//! The policy that is played decides anew each season from what is there; where a goal is too wide for that in the time an
+//! answer has, the plan is carried out as it stands, and that is said.
+
+use std::time::Instant;
+
+use super::founders::Kind;
+use super::world::{SEED, World};
+use super::{Frame, Laid};
+use crate::conversation::odds::wanted;
+use crate::engine::planning::project::play::{Played, Runs, Story, play};
+use crate::engine::planning::route::Route;
+use crate::engine::planning::{Animal as Bred, Tell};
+use crate::reading::requests::Target;
+use crate::species::Species;
+use crate::species::genetics::{Carries, Sits};
+
+/// Runs of a project: a standard error of half a point. A program that is not optimised plays fewer.
+pub(super) const RUNS: u32 = if cfg!(debug_assertions) { 400 } else { 10_000 };
+/// With fewer runs than this the shares would swing by more than they say.
+const FEWEST_RUNS: u32 = 200;
+/// Room that is reckoned with where none is said, and beside those that are there.
+const ROOM: usize = 16;
+const ROOM_BESIDE: usize = 10;
+/// Females that are kept of which one is as good as the other.
+const FEMALES: usize = 4;
+/// Seasons beyond those booked, and the most that are played.
+const SEASONS_BEYOND: u32 = 3;
+const MOST_SEASONS: u32 = 20;
+/// A search for a pair of threads at most: a question must not take the whole machine.
+const THREADS: usize = 2;
+
+/// An animal of the keeper's as it is believed to be.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct Believed {
+    /// Its genes of the goal, with chances.
+    pub(in crate::conversation) carries: Vec<Carries>,
+    pub(in crate::conversation) sex: crate::engine::inheritance::locus::Sex,
+    /// Seasons until it can be paired.
+    pub(in crate::conversation) ready: u32,
+}
+
+/// What comes of a plan.
+pub(super) struct Outlook {
+    /// The chance to be done by each season.
+    pub(super) done: Vec<f64>,
+    /// The whole story, where a policy was played.
+    pub(super) story: Option<Story>,
+    /// Animals there is room for.
+    pub(super) room: usize,
+}
+
+/// How a plan is varied.
+#[derive(Clone, Copy)]
+pub(super) struct Variation {
+    /// Females kept of one kind.
+    pub(super) females: usize,
+    /// The part of the time left that it may take.
+    pub(super) of_time: u32,
+}
+
+impl Default for Variation {
+    fn default() -> Self {
+        Self { females: FEMALES, of_time: 2 }
+    }
+}
+
+/// The outlook of a plan as it was laid.
+pub(super) fn outlook(
+    species: &Species,
+    goal: &Target,
+    laid: &Laid,
+    frame: &Frame<'_>,
+    variation: Variation,
+) -> Option<Outlook> {
+    of_route(species, goal, (&laid.world, &laid.kinds, laid.n_own), &laid.route, frame, variation)
+}
+
+/// The outlook of a route from these animals, of which the first are the keeper's own.
+pub(super) fn of_route(
+    species: &Species,
+    goal: &Target,
+    (world, kinds, n_own): (&World, &[Kind], usize),
+    route: &Route,
+    frame: &Frame<'_>,
+    variation: Variation,
+) -> Option<Outlook> {
+    let animals = founders(species, kinds, n_own, route, frame);
+    let room = frame.room.map_or_else(|| ROOM.max(animals.len() + ROOM_BESIDE), usize::from);
+    let females = u32::try_from(variation.females).unwrap_or(1);
+    let as_it_stands = || {
+        let done = world.forecast(species, goal, kinds, route, females)?;
+        Some(Outlook { done, story: None, room })
+    };
+    let of_year = frame.by_year.and_then(|by| u32::try_from(by - frame.first_year + 1).ok()).unwrap_or(0);
+    let booked = u32::try_from(route.seasons).unwrap_or(MOST_SEASONS);
+    let project = Played {
+        genetics: &world.genetics,
+        tell: Tell::Look,
+        animals,
+        goal: wanted(species, goal),
+        seasons: booked.saturating_add(SEASONS_BEYOND).max(of_year).min(MOST_SEASONS),
+        maturity: world.maturity,
+        clutch: world.season_of_a_female(),
+        rest: world.rests.clone(),
+        females_per_male: world.females_per_male,
+        clutches: frame.clutches.map(u32::from),
+        space: room,
+        females_alike: variation.females,
+    };
+    let left = world.until.saturating_duration_since(Instant::now());
+    let until = Instant::now() + left / variation.of_time.max(1);
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(THREADS);
+    let runs = Runs { replicates: RUNS, seed: SEED, threads };
+    match play(&project, runs, &mut |_| Instant::now() < until) {
+        Ok(story) if story.replicates >= FEWEST_RUNS.min(RUNS) => {
+            Some(Outlook { done: story.done.clone(), story: Some(story), room })
+        }
+        _ => as_it_stands(),
+    }
+}
+
+/// Whom the project starts with: the keeper's animals as they are believed to be, and those that the route buys.
+fn founders(species: &Species, kinds: &[Kind], n_own: usize, route: &Route, frame: &Frame<'_>) -> Vec<Bred> {
+    let believed = |animal: &Believed| Bred {
+        genome: species.genome(&animal.carries, Sits::Anywhere),
+        sex: animal.sex,
+        ready: animal.ready,
+    };
+    let own = kinds.iter().take(n_own).map(|kind| World::bred(species, kind));
+    let mut animals: Vec<Bred> =
+        if frame.herd.is_empty() { own.collect() } else { frame.herd.iter().map(believed).collect() };
+    let bought = super::visible::founders(route).into_iter().filter(|k| *k >= n_own);
+    animals.extend(bought.filter_map(|k| kinds.get(k)).map(|kind| World::bred(species, kind)));
+    animals
+}
+
+/// The first season by whose end so large a share is done, from 1.
+pub(super) fn season_of(done: &[f64], share: f64) -> Option<usize> {
+    done.iter().position(|chance| *chance >= share).map(|k| k + 1)
+}
+
+impl Outlook {
+    /// All clutches of an average project, young that hatched, and young kept.
+    pub(super) fn sums(&self) -> Option<[f64; 3]> {
+        let story = self.story.as_ref()?;
+        Some([&story.clutches, &story.hatched, &story.kept].map(|by_season| by_season.iter().sum()))
+    }
+
+    /// How far the shares may be off, in points.
+    pub(super) fn error(&self) -> f64 {
+        self.story.as_ref().map_or(0.5, |story| story.error() * 100.0)
+    }
+}

@@ -1,0 +1,118 @@
+//! A plan played out, in words.
+
+use super::keeping::thousands;
+use crate::conversation::labels;
+use crate::engine::odds::{Odds, none};
+
+/// "season 6 (2032)".
+fn season(n: usize, first_year: i16) -> String {
+    let year = i64::from(first_year) + i64::try_from(n).unwrap_or(0) - 1;
+    if first_year > 0 { format!("season {n} ({year})") } else { format!("season {n}") }
+}
+
+/// When such projects are done: half of them, nine in ten, or how many at the end.
+pub(in crate::conversation) fn when_done(
+    half: Option<usize>,
+    most: Option<usize>,
+    last: Option<f64>,
+    seasons: usize,
+    first_year: i16,
+) -> Option<String> {
+    let last = last?;
+    let share = labels::percent_f64((last * 100.0).round() / 100.0);
+    Some(match (half, most) {
+        (Some(half), Some(most)) => format!(
+            "half of such projects are done by {}, nine in ten by {}.",
+            season(half, first_year),
+            season(most, first_year)
+        ),
+        (Some(half), None) => format!(
+            "half of such projects are done by {}, {share} by {}.",
+            season(half, first_year),
+            season(seasons, first_year)
+        ),
+        _ => format!("{share} of such projects are done by {}.", season(seasons, first_year)),
+    })
+}
+
+/// What an average project comes to.
+pub(in crate::conversation) fn work([clutches, hatched, kept]: [f64; 3]) -> String {
+    format!("On average that takes {clutches:.0} clutches and {hatched:.0} young, {kept:.0} of them kept for a while.")
+}
+
+/// How it was played.
+pub(in crate::conversation) fn how(room: usize, takes: &str, (replicates, cut): (u32, bool), error: f64) -> String {
+    let cut = if cut { " and then cut short, to answer in time" } else { "" };
+    format!(
+        "Played out {} times{cut}, as a keeper goes on: each season the most useful pairs of what hatched, possible hets proven \
+         where that pays, room for {room}, a paired female laying in {takes} of seasons. Right to about {error:.1} points; \
+         losses are not in it.",
+        thousands(replicates.into())
+    )
+}
+
+/// That the plan was carried out as it stands.
+pub(in crate::conversation) fn as_it_stands() -> &'static str {
+    "This goal is too wide to play out every choice: the plan is carried out as it stands, without using lucky young, so a \
+     keeper who does is sooner there. Losses and rest years are not in it."
+}
+
+/// A share of projects done by a season.
+pub(in crate::conversation) fn done_by(n: usize, first_year: i16, chance: f64) -> String {
+    format!("done by {}: {}", season(n, first_year), labels::percent_f64((chance * 1000.0).round() / 1000.0))
+}
+
+/// "With 2 females kept of each kind: half of such projects …".
+pub(in crate::conversation) fn with_females(n: usize, when: &str) -> String {
+    format!("With {n} female{} kept of each kind: {when}", if n == 1 { "" } else { "s" })
+}
+
+/// The closest pair of a plan, and what it takes to have none so close: how close they are then, whom to buy for it, and
+/// whom to use that is there.
+pub(in crate::conversation) fn relatives(
+    season: u64,
+    close: &Odds,
+    over: bool,
+    mended: Option<(Odds, Vec<String>, Vec<String>)>,
+    may_buy: bool,
+) -> String {
+    let closer = if over { ", closer than you want" } else { "" };
+    let told = format!("Season {season} pairs relatives (kinship {}){closer}.", labels::percent(close));
+    match mended {
+        Some((then, bought, own)) if may_buy || bought.is_empty() => {
+            let mut whom: Vec<String> = bought.iter().map(|who| format!("a second, unrelated {who}")).collect();
+            whom.extend(own);
+            let cost = match bought.len() {
+                0 => "nothing to buy".to_owned(),
+                1 => "one animal more to buy".to_owned(),
+                n => format!("{n} animals more to buy"),
+            };
+            let then = if then == none() { "unrelated".to_owned() } else { labels::percent(&then) };
+            format!(
+                "{told} With {} in the first round of one side it is {then}: {cost}, the clutches of that round twice, no \
+                 season more.",
+                whom.join(" and ")
+            )
+        }
+        Some((_, bought, _)) => format!(
+            "{told} With only what you have it cannot be avoided; a second, unrelated {} would.",
+            bought.join(" and ")
+        ),
+        None => format!("{told} No second founder avoids it, because those that are there are related themselves."),
+    }
+}
+
+/// "Phase 1, double hets."
+pub(in crate::conversation) fn phase(n: usize, purpose: &str) -> String {
+    format!("Phase {n}, {purpose}.")
+}
+
+/// Which founders bring a visible gene, and what it costs to bring it in only with the pairings of a later season.
+pub(in crate::conversation) fn visible(gene: &str, bringing: &[String], late: Option<(u64, u64)>) -> String {
+    let cost = match late {
+        Some((season, 1)) => format!("brought in only in season {season} it costs 1 season more"),
+        Some((season, n)) => format!("brought in only in season {season} it costs {n} seasons more"),
+        None => "brought in later it costs a round".to_owned(),
+    };
+    format!("{gene} has to come in with {}: {cost}.", bringing.join(" and "))
+}
