@@ -127,6 +127,8 @@ pub struct Desk<'a> {
     erasing: bool,
     /// Nothing is saved: what was said before is only gone through again.
     rehearsing: bool,
+    /// On what ground pictures are drawn.
+    theme: Theme,
 }
 
 /// What a talk waits for, for a front that does not hold the talk itself between two messages.
@@ -169,7 +171,15 @@ impl<'a> Desk<'a> {
             personal: false,
             erasing: false,
             rehearsing: false,
+            theme: Theme::default(),
         }
+    }
+
+    /// The same desk with its pictures on this ground.
+    #[must_use]
+    pub fn with_theme(mut self, theme: Theme) -> Self {
+        self.theme = theme;
+        self
     }
 
     /// The same conversation with a community's or user's own words.
@@ -309,7 +319,7 @@ impl<'a> Desk<'a> {
     /// Makes a file of what a reply draws.
     fn hand_over_picture(&mut self, reply: &mut Reply) {
         if let Some(drawing) = &reply.drawing {
-            match picture(drawing) {
+            match picture(drawing, self.theme) {
                 Ok(file) => self.file = Some(file),
                 Err(error) => reply.notes.insert(0, super::sentences::no_picture_now(&error)),
             }
@@ -711,7 +721,7 @@ async fn load(shelf: &Shelf, who: &Who) -> Result<(Option<KeeperId>, Herd), Stor
 }
 
 /// A picture as a file, with the same in words beside it.
-fn picture(drawing: &Drawing) -> Result<File, PictureError> {
-    let drawn = drawing.draw(Theme::Dark);
+fn picture(drawing: &Drawing, theme: Theme) -> Result<File, PictureError> {
+    let drawn = drawing.draw(theme);
     Ok(File { name: "picture.png".to_owned(), bytes: drawn.png()?, alt: Some(drawn.alt) })
 }

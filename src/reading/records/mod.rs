@@ -140,6 +140,9 @@ impl Reader {
         if let Some(asked) = season::asked(&msg) {
             return Some(Record::Season(asked));
         }
+        if let Some(card) = look::weights(&msg) {
+            return Some(card);
+        }
         if let Some(share) = look::share(&msg) {
             return Some(share);
         }

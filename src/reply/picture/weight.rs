@@ -31,12 +31,14 @@ pub struct Weight {
 }
 
 /// A weight.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Weighing {
     /// Days from the beginning.
     pub day: u32,
     /// In grams.
     pub grams: u32,
+    /// The day in words.
+    pub on: String,
 }
 
 /// Something that happened.
@@ -82,7 +84,7 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
         canvas.disc(point.0, point.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
     }
     let mut alt = vec![data.title.clone()];
-    alt.extend(data.weighings.iter().map(|w| format!("day {}: {} g", w.day, w.grams)));
+    alt.extend(data.weighings.iter().map(|w| format!("{}: {} g", w.on, w.grams)));
     for mark in data.marks.iter().take(MOST_MARKS) {
         canvas.line((x(mark.day), top), (x(mark.day), top + HEIGHT), Ink::Kind(4), 1.0, "2 2");
         canvas.diamond(x(mark.day), top + HEIGHT, 4.0, Some(Ink::Kind(4)), Ink::Text);

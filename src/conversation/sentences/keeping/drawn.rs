@@ -22,7 +22,10 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
         .weights_of(animal.id)
         .into_iter()
         .filter(|w| in_year(w.on))
-        .filter_map(|w| Some(Weighing { day: day(w.on)?, grams: u32::try_from(w.grams).ok()? }))
+        .filter_map(|w| {
+            let on = When::Day(w.on).words();
+            Some(Weighing { day: day(w.on)?, grams: u32::try_from(w.grams).ok()?, on })
+        })
         .collect();
     if weighings.len() < 2 {
         return None;
