@@ -235,6 +235,18 @@ impl Canvas {
         );
     }
 
+    /// A disc of which one half is filled.
+    pub(super) fn half_disc(&mut self, x: f64, y: f64, radius: f64) {
+        self.disc(x, y, radius, None, Ink::Text);
+        let fill = Ink::Text.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<path d=\"M{x:.1} {:.1} A{radius:.1} {radius:.1} 0 0 0 {x:.1} {:.1} Z\" fill=\"{fill}\"/>",
+            y - radius,
+            y + radius
+        );
+    }
+
     /// A square on its corner, of the size of such a disc.
     pub(super) fn diamond(&mut self, x: f64, y: f64, radius: f64, fill: Option<Ink>, edge: Ink) {
         self.solid("diamond", x - radius, y - radius, 2.0 * radius, 2.0 * radius);

@@ -68,8 +68,13 @@ pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
         for (season, share) in line.done.iter().enumerate() {
             points.push((x0 + step * (count(season) + 1.0), top + HEIGHT - part(*share, HEIGHT)));
         }
+        let told = points.len();
+        // Who is done stays done: a plan that is told for fewer seasons goes on level.
+        if let Some(last) = points.last().copied().filter(|_| told <= n) {
+            points.push((x0 + width, last.1));
+        }
         canvas.curve(&points, Ink::Kind(k), 2.5, DASHES[k % DASHES.len()]);
-        for point in points.iter().skip(1) {
+        for point in points.iter().take(told).skip(1) {
             sign(&mut canvas, k, *point);
         }
         ends.extend(points.last().copied());

@@ -13,7 +13,7 @@ const FACTORS: &str = "Gene by gene: the genes are independent, so one share fro
 /// The room that two copies take.
 const COPIES: f64 = 30.0;
 /// What the edges of the cells say.
-const EDGES: &str = "A whole edge: it shows. A broken edge: it carries something unseen.";
+const EDGES: &str = "A whole edge: it shows. A half-filled disc: it carries something unseen; with a broken edge that is all.";
 /// A disc for a copy.
 const COPY: f64 = 6.0;
 
@@ -149,14 +149,16 @@ fn grid(canvas: &mut Canvas, data: &Square) {
     canvas.y = first + CELL * f64::from(u32::try_from(data.cells.len()).unwrap_or(1));
 }
 
-/// A whole edge where something shows, a broken one where something is carried unseen.
+/// A whole edge where something shows, a half disc where something is carried unseen, and a broken edge where that is all.
 fn edges(canvas: &mut Canvas, (x, y): (f64, f64), (width, height): (f64, f64), cell: &Cell) {
     if cell.shows {
         canvas.frame(x, y, width, height, Ink::Text, 1.6, "");
     }
     if cell.carries {
-        let set_in = if cell.shows { 3.0 } else { 0.0 };
-        canvas.frame(x + set_in, y + set_in, width - 2.0 * set_in, height - 2.0 * set_in, Ink::Quiet, 1.2, "4 3");
+        if !cell.shows {
+            canvas.frame(x, y, width, height, Ink::Quiet, 1.2, "4 3");
+        }
+        canvas.half_disc(x + width - 9.0, y + 9.0, 4.5);
     }
 }
 
