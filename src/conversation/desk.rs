@@ -411,9 +411,11 @@ impl<'a> Desk<'a> {
         let species = self.species.or(self.talk.species_spoken_of());
         let known = Known { species, names: &self.names, today };
         // After other talk only a pair of animals by name can still mean the season.
-        if self.season.is_some()
+        if (self.season.is_some() || self.near_season)
             && let Some(more) = self.reader.season_more(self.catalogue, said, known)
             && (self.near_season || matches!(more, SeasonAsked::WhyNot(_, Some(_))))
+            // Prices and costs go on from "what should I buy" too, which leaves no pairings behind.
+            && (self.season.is_some() || matches!(more, SeasonAsked::Buy(_) | SeasonAsked::Worth(_)))
         {
             return Some(Record::Season(more));
         }

@@ -16,6 +16,7 @@ pub mod goals; // goals, their limits, plans
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
+pub mod money; // what animals and their keep cost
 pub mod season; // the pairings of a season
 pub mod weigh; // weights and meals
 

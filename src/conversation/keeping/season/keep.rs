@@ -1,16 +1,13 @@
-//! Whom to hold back after a hatch, whether possible hets are worth keeping, what to buy.
+//! Whom to hold back after a hatch, and who is not needed for any goal.
 
 use jiff::civil::Date;
 
 use super::super::evidence::as_believed;
-use super::super::goals::{in_order, target};
-use super::super::planned;
 use super::super::{Desk, Done, Stop, added};
 use super::scene::{Scene, Wanting, hoped_for};
 use crate::collection::animal::{Animal, AnimalId, Sex};
-use crate::collection::events::{Clutch, Goal, Young};
+use crate::collection::events::{Clutch, Young};
 use crate::collection::herd::Herd;
-use crate::conversation::plan::{self, Frame};
 use crate::conversation::sentences::keeping as say;
 use crate::engine::planning::holdback::{Kept, hold};
 use crate::species::Species;
@@ -21,8 +18,6 @@ const STILL_YOUNG: i32 = 300;
 const MOST_ALIKE: u8 = 2;
 /// Steps of the search; beyond, those not looked at are kept.
 const MOST_STEPS: u32 = 2_000;
-/// Goals that are looked at.
-const MOST_GOALS: usize = 3;
 
 /// Whom to hold back, and who is not needed.
 pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
@@ -120,80 +115,4 @@ fn hatchling(mut young: Animal, clutch: &Clutch, kind: &Young, sex: Sex) -> Anim
     young.hatched = clutch.hatched;
     (young.sire_id, young.dam_id, young.clutch_id) = (clutch.sire_id, clutch.dam_id, Some(clutch.id));
     young
-}
-
-/// A goal with the plan towards it from what is here.
-struct Towards<'s> {
-    species: &'s Species,
-    goal: &'s Goal,
-    laid: plan::Laid,
-    possible: Vec<(String, plan::Kind)>,
-}
-
-fn towards<'s>(desk: &Desk<'s>, now: &Herd) -> Vec<Towards<'s>> {
-    let mut found = Vec::new();
-    for goal in in_order(desk).into_iter().take(MOST_GOALS) {
-        let Some(species) = desk.catalogue.species().iter().find(|s| s.key() == goal.species) else { continue };
-        let wish = target(species, goal);
-        let limits = goal.limits.clone().unwrap_or_default();
-        let scene = planned::Scene::of(desk, species, now, &wish, &limits);
-        let frame = Frame { saved: true, ..Frame::default() };
-        if let Ok(laid) = plan::laid(species, &wish, scene.kinds.clone(), &frame) {
-            found.push(Towards { species, goal, laid, possible: scene.possible });
-        }
-    }
-    found
-}
-
-fn with_goals<'s>(desk: &Desk<'s>) -> Result<(Herd, Vec<Towards<'s>>), Stop> {
-    let now = as_believed(desk);
-    if desk.herd.goals.is_empty() {
-        return Err(Stop::say(super::suggest::goals(desk, &now)));
-    }
-    let found = towards(desk, &now);
-    if found.is_empty() {
-        return Err(Stop::say(say::season::no_goal_for(desk.catalogue, desk.herd)));
-    }
-    Ok((now, found))
-}
-
-/// Whether possible hets are worth keeping: what they save if they carry, against buying a sure one.
-pub(super) fn worth(desk: &Desk<'_>) -> Result<Done, Stop> {
-    let (_, found) = with_goals(desk)?;
-    let mut lines = Vec::new();
-    for towards in &found {
-        let wish = target(towards.species, towards.goal);
-        let now = towards.laid.seasons();
-        let buys = towards.laid.savings(towards.species, &wish);
-        let each = towards.possible.iter().map(|(words, kind)| {
-            let after = towards.laid.seasons_with(towards.species, &wish, kind).unwrap_or(now);
-            (words.clone(), now.saturating_sub(after))
-        });
-        lines.push(say::season::Possible {
-            goal: say::goal_words(desk.catalogue, towards.goal),
-            seasons: now,
-            needs_more: towards.laid.needs_more(),
-            each: each.collect(),
-            buys,
-        });
-    }
-    Ok(Done::about(say::season::worth_keeping(&lines), Vec::new()))
-}
-
-/// What to buy for the goals.
-pub(super) fn buy(desk: &Desk<'_>, money: Option<i64>) -> Result<Done, Stop> {
-    let (_, found) = with_goals(desk)?;
-    let mut lines = Vec::new();
-    for towards in &found {
-        let wish = target(towards.species, towards.goal);
-        let goal = say::goal_words(desk.catalogue, towards.goal);
-        let missing = if towards.laid.needs_more() {
-            towards.laid.to_buy().iter().map(|kind| kind.words(towards.species)).collect()
-        } else {
-            Vec::new()
-        };
-        let buys = towards.laid.savings(towards.species, &wish);
-        lines.push(say::season::Purchase { goal, seasons: towards.laid.seasons(), missing, buys });
-    }
-    Ok(Done::about(say::season::what_to_buy(&lines, money), Vec::new()))
 }
