@@ -76,10 +76,8 @@ impl Way {
             }
             Way::Iterm => {
                 let n = png.len();
-                let _ = write!(
-                    out,
-                    "\u{1b}]1337;File=inline=1;size={n};width={columns};preserveAspectRatio=1:{text}\u{7}"
-                );
+                let _ =
+                    write!(out, "\u{1b}]1337;File=inline=1;size={n};width={columns};preserveAspectRatio=1:{text}\u{7}");
             }
         }
         out.push('\n');

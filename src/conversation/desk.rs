@@ -23,7 +23,7 @@ use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
-use crate::reading::records::season::SeasonAsked;
+use crate::reading::records::season::{SeasonAsked, asks_to_buy};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
 use crate::reply::{LONG, Reply, SHORT};
@@ -418,6 +418,14 @@ impl<'a> Desk<'a> {
             && (self.season.is_some() || matches!(more, SeasonAsked::Buy(_) | SeasonAsked::Worth(_)))
         {
             return Some(Record::Season(more));
+        }
+        // "should I buy a clown female for 400 or a pied male for 150" names two animals and is no pairing.
+        if reading.intent == Intent::Odds
+            && asks_to_buy(said)
+            && let Some(bought) = self.reader.record(self.catalogue, said, known)
+            && matches!(bought, Record::Season(SeasonAsked::Buy(_)))
+        {
+            return Some(bought);
         }
         // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
         if self.talk.asks_for_own(said) || self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {

@@ -151,7 +151,9 @@ fn weight() -> Drawing {
         first_month: 11,
         first_day: 25,
         days: 365,
-        weighings: (0..24).map(|n| Weighing { day: n * 15, grams: 1400 + (n * 37) % 300, on: format!("{n} March 2026") }).collect(),
+        weighings: (0..24)
+            .map(|n| Weighing { day: n * 15, grams: 1400 + (n * 37) % 300, on: format!("{n} March 2026") })
+            .collect(),
         marks: (0..8).map(|n| Mark { day: n * 40, what: format!("{n} Mar: laid 7 eggs, {LONG}") }).collect(),
         breeds_at: Some(1500),
         shaded: Some((format!("paired {LONG}"), vec![(0, 90), (340, 365)])),
@@ -364,8 +366,15 @@ fn the_words_beside_a_picture_say_what_it_says() {
         let alt = joined(&picture.alt);
         for text in picture.placed.iter().map(|t| joined(&t.text)) {
             let said = alt.contains(&text) || text.split(" · ").all(|part| alt.contains(part));
-            let is_key = key.iter().any(|k| text.starts_with(k)) || text.contains("edge") || text.contains("unseen") || text.contains("half-filled");
-            assert!(said || scale(&text) || is_key || is_sign(&text), "{name}: {text:?} is not said in\n{}", picture.alt);
+            let is_key = key.iter().any(|k| text.starts_with(k))
+                || text.contains("edge")
+                || text.contains("unseen")
+                || text.contains("half-filled");
+            assert!(
+                said || scale(&text) || is_key || is_sign(&text),
+                "{name}: {text:?} is not said in\n{}",
+                picture.alt
+            );
         }
     }
 }

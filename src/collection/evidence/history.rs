@@ -114,8 +114,11 @@ fn ancestors(herd: &Herd, of: AnimalId) -> HashSet<AnimalId> {
 fn relatives(herd: &Herd, of: AnimalId) -> HashSet<AnimalId> {
     let mut found = HashSet::from([of]);
     for _ in 0..GENERATIONS {
-        let above: Vec<AnimalId> =
-            found.iter().filter_map(|id| herd.animal(*id)).flat_map(|a| a.sire_id.into_iter().chain(a.dam_id)).collect();
+        let above: Vec<AnimalId> = found
+            .iter()
+            .filter_map(|id| herd.animal(*id))
+            .flat_map(|a| a.sire_id.into_iter().chain(a.dam_id))
+            .collect();
         let below = herd.animals.iter().filter(|a| a.sire_id.into_iter().chain(a.dam_id).any(|id| found.contains(&id)));
         let below: Vec<AnimalId> = below.map(|a| a.id).collect();
         found.extend(above.into_iter().chain(below));

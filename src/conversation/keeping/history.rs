@@ -29,7 +29,8 @@ pub(super) fn over_time(desk: &Desk<'_>, who: &Called, said: &Described) -> Resu
     genes.truncate(MOST_GENES);
     let courses: Vec<Course<'_>> = genes.iter().map(|gene| course(desk, species, animal, *gene)).collect();
     let about = vec![animal.id];
-    let Some(first) = courses.iter().enumerate().max_by_key(|(k, c)| (c.points.len(), usize::MAX - k)).map(|c| c.1) else {
+    let Some(first) = courses.iter().enumerate().max_by_key(|(k, c)| (c.points.len(), usize::MAX - k)).map(|c| c.1)
+    else {
         return Ok(Done::about(say::evidence::nothing_open(species, desk.catalogue, animal), about));
     };
     let others: Vec<GeneId> = courses.iter().map(|c| c.gene).filter(|g| *g != first.gene).collect();
@@ -39,7 +40,8 @@ pub(super) fn over_time(desk: &Desk<'_>, who: &Called, said: &Described) -> Resu
 /// What can be drawn beside an answer about these genes: the one that moved the most.
 pub(super) fn drawn(desk: &Desk<'_>, species: &Species, animal: &Animal, genes: &[GeneId]) -> Option<Drawing> {
     let courses = genes.iter().map(|gene| course(desk, species, animal, *gene));
-    let longest = courses.filter(|c| c.points.len() > 1).reduce(|a, b| if b.points.len() > a.points.len() { b } else { a })?;
+    let longest =
+        courses.filter(|c| c.points.len() > 1).reduce(|a, b| if b.points.len() > a.points.len() { b } else { a })?;
     Some(say::history::drawn(desk.herd, species, animal, &longest))
 }
 
@@ -53,9 +55,11 @@ fn in_doubt(desk: &Desk<'_>, species: &Species, animal: &Animal) -> Result<Vec<G
     let told = animal.genes.iter().filter(|b| b.copies == 1).filter_map(|b| species.gene_by_id(&b.gene));
     genes.extend(told.filter(|g| species.gene(*g).is_recessive()));
     let mut seen = Vec::new();
-    genes.retain(|g| !seen.contains(g) && {
-        seen.push(*g);
-        true
+    genes.retain(|g| {
+        !seen.contains(g) && {
+            seen.push(*g);
+            true
+        }
     });
     Ok(genes)
 }

@@ -159,12 +159,16 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
 
 /// "draw Nova's odds over time", "how did Nova's chance of clown move", "Nova's chances, clutch by clutch".
 fn over_time(text: &str) -> bool {
-    let of = pattern!(r"@.*\b(?:odds|chances?|beliefs?|probability|percent(?:age)?|hets?)\b|\b(?:odds|chances?|beliefs?|probability|percent(?:age)?)\b.*@");
+    let of = pattern!(
+        r"@.*\b(?:odds|chances?|beliefs?|probability|percent(?:age)?|hets?)\b|\b(?:odds|chances?|beliefs?|probability|percent(?:age)?)\b.*@"
+    );
     let moved = pattern!(
         r"\b(?:over (?:time|the (?:years|seasons))|mov(?:e|ed|es|ing)|chang(?:e|ed|es|ing)|went|gone|fell|fallen|dropped|rose|risen|develop(?:ed|s)?|history|(?:clutch|year|season) (?:by|for|after) (?:clutch|year|season)|with (?:each|every) clutch|as (?:the |her |his |its )?clutches)\b"
     );
     let drawn = pattern!(r"^\W*(?:please\s+|can you\s+|could you\s+)?(?:draw|plot|graph|chart)\b");
-    let asks = pattern!(r"^\W*(?:and\s+|so\s+|please\s+|can you\s+|could you\s+)*(?:draw|plot|graph|chart|show|see|how|what|where|picture|@)");
+    let asks = pattern!(
+        r"^\W*(?:and\s+|so\s+|please\s+|can you\s+|could you\s+)*(?:draw|plot|graph|chart|show|see|how|what|where|picture|@)"
+    );
     let supposed = pattern!(r"\b(?:if|would|suppose|put|change .* to|set)\b|\bx\b|×");
     let is = |p: Option<&regex::Regex>| p.is_some_and(|p| p.is_match(text));
     is(of) && is(asks) && (is(moved) || is(drawn)) && !is(supposed)

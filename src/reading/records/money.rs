@@ -132,18 +132,20 @@ mod tests {
 
     #[test]
     fn prices_stand_behind_what_they_are_for() {
-        let read = |said: &str| -> Vec<(String, i64)> {
-            offers(said).into_iter().map(|o| (o.words, o.cents / 100)).collect()
-        };
+        let read =
+            |said: &str| -> Vec<(String, i64)> { offers(said).into_iter().map(|o| (o.words, o.cents / 100)).collect() };
         let of = |pairs: &[(&str, i64)]| -> Vec<(String, i64)> {
             pairs.iter().map(|(words, n)| ((*words).to_owned(), *n)).collect()
         };
         for (said, told) in [
-            ("a visual clown female 400, a het pied male 150", &[("visual clown female", 400), ("het pied male", 150)][..]),
-            ("what should i buy: a clown female for $400 or a 66% het pied male at 1,200", &[
-                ("clown female", 400),
-                ("66% het pied male", 1200),
-            ]),
+            (
+                "a visual clown female 400, a het pied male 150",
+                &[("visual clown female", 400), ("het pied male", 150)][..],
+            ),
+            (
+                "what should i buy: a clown female for $400 or a 66% het pied male at 1,200",
+                &[("clown female", 400), ("66% het pied male", 1200)],
+            ),
             ("0.1 clown = 350 eur; 1.0 pied costs 500", &[("0.1 clown", 350), ("1.0 pied", 500)]),
             ("a 66 het clown girl is 90", &[("66 het clown girl", 90)]),
             ("two clutches", &[]),

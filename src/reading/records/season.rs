@@ -71,6 +71,12 @@ pub enum SeasonAsked {
     Buy(BuySaid),
 }
 
+/// Whether a message may ask what to buy at which price: only then it is worth reading as such.
+#[must_use]
+pub fn asks_to_buy(said: &str) -> bool {
+    said.to_lowercase().contains("buy") && said.contains(|c: char| c.is_ascii_digit())
+}
+
 /// Reads what stands by itself.
 pub(super) fn asked(msg: &Msg<'_>) -> Option<SeasonAsked> {
     let text = msg.text();
@@ -154,7 +160,8 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<SeasonAsked> {
         return Some(SeasonAsked::Buy(BuySaid { money: None, offers: money::offers(text) }));
     }
     let costs = money::costs(text);
-    let of_keeping = is(pattern!(r"\b(?:costs?|tubs?|racks?|food|feed(?:ing)?|keeping|keep|mice|rats|heat(?:ing)?|power)\b"));
+    let of_keeping =
+        is(pattern!(r"\b(?:costs?|tubs?|racks?|food|feed(?:ing)?|keeping|keep|mice|rats|heat(?:ing)?|power)\b"));
     if costs.year.is_some() && of_keeping && text.split_whitespace().count() <= 2 * MOST_WORDS {
         return Some(SeasonAsked::Worth(costs));
     }

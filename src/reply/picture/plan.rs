@@ -140,7 +140,8 @@ fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
     canvas.space(12.0);
     canvas.paragraph("Chance to be done by the end of", Style::BOLD);
     canvas.space(2.0);
-    let names: Vec<String> = (1u32..).zip(&data.done).map(|(season, _)| when(season, season, data.first_year)).collect();
+    let names: Vec<String> =
+        (1u32..).zip(&data.done).map(|(season, _)| when(season, season, data.first_year)).collect();
     // A long project counts into three figures.
     let label = names.iter().map(|name| measured(name, Style::TEXT)).fold(0.0, f64::max) + 10.0;
     let figure = 64.0;

@@ -13,7 +13,8 @@ const FACTORS: &str = "Gene by gene: the genes are independent, so one share fro
 /// The room that two copies take.
 const COPIES: f64 = 30.0;
 /// What the edges of the cells say.
-const EDGES: &str = "A whole edge: it shows. A half-filled disc: it carries something unseen; with a broken edge that is all.";
+const EDGES: &str =
+    "A whole edge: it shows. A half-filled disc: it carries something unseen; with a broken edge that is all.";
 /// A disc for a copy.
 const COPY: f64 = 6.0;
 

@@ -1,5 +1,7 @@
 //! Whom to hold back after a hatch, and who is not needed for any goal.
 
+use std::collections::HashMap;
+
 use jiff::civil::Date;
 
 use super::super::evidence::as_believed;
@@ -31,11 +33,14 @@ pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
     let fresh = Desk { herd: &herd, ..desk.again() };
     let now = as_believed(&fresh);
     let mut found = Vec::new();
-    for species in desk.catalogue.species().iter().filter(|s| desk.herd.goals.iter().any(|g| g.species == s.key())) {
-        let Some((ids, kept, space)) = held(&fresh, &now, species)? else { continue };
+    let of_goals = |s: &&Species| desk.herd.goals.iter().any(|g| g.species == s.key());
+    let species: Vec<&Species> = desk.catalogue.species().iter().filter(of_goals).collect();
+    let spaces = shared(&fresh, &now, &species)?;
+    for (species, space) in species.into_iter().zip(spaces) {
+        let Some((ids, kept)) = held(&fresh, &now, species, space)? else { continue };
         // Who was needed before, for whose place the young take.
-        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species)? };
-        let needed_before = before.map_or_else(Vec::new, |(ids, kept, _)| {
+        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species, space)? };
+        let needed_before = before.map_or_else(Vec::new, |(ids, kept)| {
             ids.into_iter().zip(kept.needed).filter(|(_, needed)| *needed).map(|(id, _)| id).collect()
         });
         found.push(say::season::Held { species, ids, kept, needed_before, space });
@@ -53,11 +58,50 @@ fn as_old(herd: &Herd, young: &[AnimalId]) -> Herd {
     herd
 }
 
-/// Animals of one species, who of them is kept, the room there is.
-type OfSpecies = (Vec<AnimalId>, Kept, Option<usize>);
+/// The places of each species: the room is one for all of them, and whoever adds least to any goal leaves first. Animals
+/// without a goal have their places, too. Nothing is a limit where no goal has one.
+fn shared(desk: &Desk<'_>, herd: &Herd, species: &[&Species]) -> Result<Vec<Option<usize>>, Stop> {
+    let room = desk.herd.goals.iter().filter_map(|g| g.limits.as_ref()?.room).map(usize::from).min();
+    let Some(room) = room else { return Ok(vec![None; species.len()]) };
+    let of_goals = |a: &&Animal| species.iter().any(|s| s.key() == a.species);
+    let others = herd.here().filter(|a| !of_goals(a)).count();
+    let room = room.saturating_sub(others);
+    if species.len() == 1 {
+        return Ok(vec![Some(room)]);
+    }
+    let mut places = Vec::new();
+    for one in species {
+        let free = held(desk, herd, one, None)?;
+        places.push(free.map_or(0, |(_, kept)| kept.kept.iter().filter(|k| **k).count()));
+    }
+    let mut worths: HashMap<(usize, usize), f64> = HashMap::new();
+    while places.iter().sum::<usize>() > room {
+        let mut least: Option<(f64, usize)> = None;
+        for k in (0..species.len()).filter(|k| places[*k] > 0) {
+            let mut worth = |n: usize| -> Result<f64, Stop> {
+                if let Some(known) = worths.get(&(k, n)) {
+                    return Ok(*known);
+                }
+                let worth = held(desk, herd, species[k], Some(n))?.map_or(0.0, |(_, kept)| kept.of_kept);
+                worths.insert((k, n), worth);
+                Ok(worth)
+            };
+            let loss = worth(places[k])? - worth(places[k] - 1)?;
+            if least.is_none_or(|(known, _)| loss < known) {
+                least = Some((loss, k));
+            }
+        }
+        let Some((_, k)) = least else { break };
+        places[k] -= 1;
+    }
+    Ok(places.into_iter().map(Some).collect())
+}
 
-/// Who of one species is kept, and the room there is; nothing where none is here.
-fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpecies>, Stop> {
+/// Animals of one species, and who of them is kept.
+type OfSpecies = (Vec<AnimalId>, Kept);
+
+/// Who of one species is kept within so many places; nothing where none is here.
+fn held(desk: &Desk<'_>, herd: &Herd, species: &Species, space: Option<usize>) -> Result<Option<OfSpecies>, Stop> {
     let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
     let Some(mut scene) = Scene::of(desk, herd, species, &wanting).filter(|scene| !scene.players.is_empty()) else {
         return Ok(None);
@@ -70,9 +114,8 @@ fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpec
         left > 0
     };
     let room = scene.room(&may);
-    let space = scene.wishes.iter().filter_map(|wish| wish.limits.room).map(usize::from).min();
     let kept = hold(&room, space, &mut go_on).map_err(|e| Stop::say(say::fault(&e.to_string())))?;
-    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept, space)))
+    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept)))
 }
 
 /// The herd with the young of recent clutches that are not animals of their own yet, and which those are.

@@ -52,7 +52,7 @@ pub(in crate::conversation) fn holdback(herd: &Herd, young: &[AnimalId], all: &[
         Reply { understood: "Whom to keep, by what each adds to your goals".to_owned(), ..Reply::default() };
     let mut any = false;
     for held in all {
-        any |= of_species(&mut reply, herd, young, held);
+        any |= of_species(&mut reply, herd, young, held, all.len() > 1);
     }
     if !any {
         reply
@@ -66,7 +66,7 @@ pub(in crate::conversation) fn holdback(herd: &Herd, young: &[AnimalId], all: &[
     reply
 }
 
-fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_>) -> bool {
+fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_>, shared: bool) -> bool {
     let kept = &held.kept;
     let is_young = |i: usize| young.contains(&held.ids[i]);
     let mut hatched: Vec<usize> = (0..held.ids.len()).filter(|i| is_young(*i)).collect();
@@ -124,7 +124,13 @@ fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_
         let over: Vec<String> = over.filter_map(|i| herd.animal(held.ids[i])).map(with_code).collect();
         let go =
             if over.is_empty() { String::new() } else { format!(" For that, least is lost by {}.", list_of(&over)) };
-        reply.notes.push(format!("Within your room for {space}: {} kept.{go}", count(n, "animal", "animals")));
+        let room = if shared {
+            let species = held.species.name().to_lowercase();
+            format!("Of your room {} for {species}s", count(space, "place is", "places are"))
+        } else {
+            format!("Within your room for {space}")
+        };
+        reply.notes.push(format!("{room}: {} kept.{go}", count(n, "animal", "animals")));
     }
     if !kept.complete {
         reply.notes.push("The search was cut short: who was not looked at is kept.".to_owned());

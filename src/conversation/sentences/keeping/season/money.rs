@@ -96,7 +96,11 @@ pub(in crate::conversation) fn worth_keeping(all: &[Possible], costs: &CostSaid)
         let (useful, idle): (Vec<&Unproven>, Vec<&Unproven>) = goal.each.iter().partition(|one| one.saved > 0);
         for one in useful.iter().take(MOST_NAMED) {
             let cost = costs.year.map_or_else(String::new, |year| one.against(year, costs.sure));
-            reply.answer.push(format!("{}: worth proving; if it carries, {} saved.{cost}", one.words, seasons(one.saved)));
+            reply.answer.push(format!(
+                "{}: worth proving; if it carries, {} saved.{cost}",
+                one.words,
+                seasons(one.saved)
+            ));
         }
         if !idle.is_empty() {
             let names: Vec<String> = idle.iter().take(MOST_NAMED).map(|one| one.words.clone()).collect();
@@ -108,9 +112,11 @@ pub(in crate::conversation) fn worth_keeping(all: &[Possible], costs: &CostSaid)
         }
     }
     reply.notes.push(match (costs.year, costs.sure) {
-        (None, _) => "Keeping one costs its feed and place until it breeds and is proven. Tell me what, and it is counted: \
+        (None, _) => {
+            "Keeping one costs its feed and place until it breeds and is proven. Tell me what, and it is counted: \
                       \"a tub is 40 a year and food 8 a month, a sure one costs 500\"."
-            .to_owned(),
+                .to_owned()
+        }
         (Some(year), None) => format!(
             "Counted with {} a year for each, as you said. \"a sure one costs 500\" with it says which is cheaper.",
             money(year)
