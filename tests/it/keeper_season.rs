@@ -379,7 +379,7 @@ async fn whatever_is_asked_amiss_has_an_answer_that_helps() {
         ("why not Duke x Pearl?", "Pearl (#5) has died"),
         ("why not Duke x Rusty?", "Duke (#1) and Rusty (#2) are of one sex"),
         ("skip Pearl", "1. Duke × Nova"),
-        ("skip Duke and Rusty", "no male"),
+        ("skip Duke and Rusty", "none of your 2 male ball pythons is ready"),
         ("only 0 clutches", "clutch"),
         ("what should Nessie be paired with?", "Nessie"),
     ] {

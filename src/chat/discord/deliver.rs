@@ -140,7 +140,7 @@ mod tests {
 
     #[test]
     fn words_beside_a_picture_are_cut_between_lines() {
-        let lines: Vec<String> = (1..=60).map(|n| format!("Season {n}: {}.25 %", n)).collect();
+        let lines: Vec<String> = (1..=60).map(|n| format!("Season {n}: {n}.25 %")).collect();
         let cut = cut_to_lines(&lines.join("\n"), limits::FILE_DESCRIPTION);
         assert!(cut.chars().count() <= limits::FILE_DESCRIPTION);
         let kept: Vec<&str> = cut.lines().collect();

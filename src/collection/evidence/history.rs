@@ -11,6 +11,7 @@ use crate::collection::animal::{Animal, AnimalId, ClutchId};
 use crate::collection::events::Clutch;
 use crate::collection::herd::Herd;
 use crate::engine::odds::Odds;
+use crate::reading::dates::When;
 use crate::species::{GeneId, Species};
 
 /// Clutches that are looked at one by one; earlier ones are in the beginning.
@@ -63,7 +64,7 @@ pub fn history(species: &Species, herd: &Herd, of: AnimalId, gene: GeneId, outsi
 
 /// The day on which a clutch told something.
 fn day(clutch: &Clutch) -> Option<Date> {
-    clutch.hatched.or(clutch.laid).map(|when| when.first())
+    clutch.hatched.or(clutch.laid).map(When::first)
 }
 
 /// Everybody who may be a parent of a clutch.

@@ -178,10 +178,10 @@ impl Canvas {
         );
     }
 
-    /// A box of which only the edge is drawn.
-    pub(super) fn frame(&mut self, x: f64, y: f64, width: f64, height: f64, edge: Ink, thick: f64, dash: &str) {
+    /// A box of which only the edge is drawn, so thick and broken like this.
+    pub(super) fn frame(&mut self, x: f64, y: f64, width: f64, height: f64, edge: Ink, stroke: (f64, &str)) {
         let colour = edge.colour(self.theme);
-        let dash = dashes(dash);
+        let (thick, dash) = (stroke.0, dashes(stroke.1));
         let _ = writeln!(
             self.body,
             "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" rx=\"4\" fill=\"none\" \

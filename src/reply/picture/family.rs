@@ -191,7 +191,7 @@ fn drawn_at(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, depth: u
 fn boxed(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, (x, y): (f64, f64), height: f64) {
     let again = branch.relative.again;
     canvas.rect(x, y, columns.width, height, Ink::Field);
-    canvas.frame(x, y, columns.width, height, Ink::Line, 1.0, if again { "4 3" } else { "" });
+    canvas.frame(x, y, columns.width, height, Ink::Line, (1.0, if again { "4 3" } else { "" }));
     let inside = columns.width - 2.0 * INSET;
     let mut top = y + 3.0;
     if again {

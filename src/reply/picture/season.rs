@@ -83,7 +83,7 @@ fn animal(canvas: &mut Canvas, x: f64, y: f64, name: &str) -> f64 {
     let n = u32::try_from(wrapped(name, inside, Style::BOLD).len().max(1)).unwrap_or(1);
     let height = f64::from(n) * Style::BOLD.line() + 9.0;
     canvas.rect(x, y, BOX.min(INNER), height, Ink::Field);
-    canvas.frame(x, y, BOX.min(INNER), height, Ink::Line, 1.0, "");
+    canvas.frame(x, y, BOX.min(INNER), height, Ink::Line, (1.0, ""));
     canvas.lines(x + 7.0, y + 4.0, inside, name, Style::BOLD);
     y + height
 }

@@ -153,11 +153,11 @@ fn grid(canvas: &mut Canvas, data: &Square) {
 /// A whole edge where something shows, a half disc where something is carried unseen, and a broken edge where that is all.
 fn edges(canvas: &mut Canvas, (x, y): (f64, f64), (width, height): (f64, f64), cell: &Cell) {
     if cell.shows {
-        canvas.frame(x, y, width, height, Ink::Text, 1.6, "");
+        canvas.frame(x, y, width, height, Ink::Text, (1.6, ""));
     }
     if cell.carries {
         if !cell.shows {
-            canvas.frame(x, y, width, height, Ink::Quiet, 1.2, "4 3");
+            canvas.frame(x, y, width, height, Ink::Quiet, (1.2, "4 3"));
         }
         canvas.half_disc(x + width - 9.0, y + 9.0, 4.5);
     }

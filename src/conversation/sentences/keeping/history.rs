@@ -6,6 +6,7 @@ use crate::collection::animal::{Animal, Parent, Sex};
 use crate::collection::events::{Clutch, Young};
 use crate::collection::herd::Herd;
 use crate::engine::odds::{Odds, sure, to_f64};
+use crate::reading::dates::When;
 use crate::reply::picture::{self, Drawing, millionths};
 use crate::reply::{Reply, Row};
 use crate::species::{GeneId, Species};
@@ -72,7 +73,7 @@ fn told(herd: &Herd, species: &Species, animal: &Animal, course: &Course<'_>) ->
 
 /// "15 June 2024: 6 young with Rusty, none visual".
 fn after(herd: &Herd, species: &Species, animal: &Animal, clutch: &Clutch, gene: GeneId) -> String {
-    let when = clutch.hatched.or(clutch.laid).map_or_else(|| "no day told".to_owned(), |when| when.words());
+    let when = clutch.hatched.or(clutch.laid).map_or_else(|| "no day told".to_owned(), When::words);
     let name = |parent: Parent<'_>| match parent {
         Parent::Kept(id) => herd.animal(id).map(Animal::called),
         Parent::Outside(words) => Some(words.to_owned()),
