@@ -31,6 +31,7 @@ fn plan() -> Drawing {
     };
     Drawing::Plan(Plan {
         title: "Ball python: a project towards Clown, Piebald".to_owned(),
+        start: vec!["♂ Clown".to_owned()],
         phases: (0..3).map(phase).collect(),
         purchases: Vec::new(),
         first_year: Some(2026),

@@ -14,6 +14,7 @@ use tracing_subscriber::filter::{LevelFilter, Targets};
 use tracing_subscriber::layer::SubscriberExt as _;
 use tracing_subscriber::util::SubscriberInitExt as _;
 
+use hatchward::chat::inline::{Inline, Way};
 use hatchward::chat::keeper::{Keeper, user_of_machine};
 use hatchward::chat::terminal::{self, Form, say};
 use hatchward::collection::demo;
@@ -34,7 +35,8 @@ use hatchward::species::{Catalogue, SpeciesId, check, read_folder, show};
 const AFTER_HELP: &str = "\
 Exit codes: 0 answered; 1 not answered (not understood, or something is asked back) or a fault; 2 wrong use;
 75 try again later; 78 a fault in the configuration.
-Environment: HATCHWARD_SPECIES, HATCHWARD_WORDS, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR, CLICOLOR_FORCE.
+Environment: HATCHWARD_SPECIES, HATCHWARD_WORDS, HATCHWARD_IMAGES, HATCHWARD_LOG (a level, or target=level), NO_COLOR, CLICOLOR,
+CLICOLOR_FORCE.
 A question that begins with a dash is given after \"--\".";
 
 /// Exact odds of a pairing, asked the way breeders write.
@@ -50,6 +52,12 @@ struct Args {
     /// When to use colour
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     color: Color,
+    /// Whether pictures are shown in the terminal besides being written to a file; a pipe never gets one
+    #[arg(long, global = true, env = "HATCHWARD_IMAGES", value_name = "WHEN", default_value = "auto")]
+    images: Images,
+    /// Draw pictures on a light ground
+    #[arg(long, global = true)]
+    light: bool,
     /// Say on standard error what is done and how long it takes; never what was written
     #[arg(long, short, global = true)]
     verbose: bool,
@@ -108,6 +116,31 @@ enum Color {
     Never,
 }
 
+/// When to show pictures in the terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Images {
+    /// Where the terminal is known to show them
+    Auto,
+    /// Always, in the signs of kitty
+    Kitty,
+    /// Always, in the signs of iTerm2
+    Iterm,
+    /// Never
+    Never,
+}
+
+impl Images {
+    fn inline(self, theme: Theme) -> Option<Inline> {
+        let way = match self {
+            Images::Auto => Way::found(|name| std::env::var(name).ok()),
+            Images::Kitty => Some(Way::Kitty),
+            Images::Iterm => Some(Way::Iterm),
+            Images::Never => None,
+        };
+        way.map(|way| Inline { way, theme })
+    }
+}
+
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Talk in the terminal (the default)
@@ -139,9 +172,6 @@ enum Command {
         /// Draw the answer to this file as well; its name ends in .png or .svg
         #[arg(long, value_name = "FILE")]
         picture: Option<PathBuf>,
-        /// Draw on a light ground
-        #[arg(long, requires = "picture")]
-        light: bool,
     },
     /// Explain a word, a gene, a combination or a question; without one, list the topics
     Explain {
@@ -326,6 +356,8 @@ fn run(args: Args) -> Result<ExitCode> {
     let species = |name: &Option<String>| -> Result<Option<SpeciesId>> {
         name.as_ref().map(|n| catalogue.by_name(n).with_context(|| format!("no species is called {n:?}"))).transpose()
     };
+    let theme = if args.light { Theme::Light } else { Theme::Dark };
+    let inline = args.images.inline(theme);
     let own = args.words.as_deref().map(|file| words(file, &catalogue, &reader)).transpose()?;
     let keeper = |species| -> Result<Keeper<'_>> {
         let who = if args.kept.demo { demo::keeper() } else { user_of_machine() };
@@ -334,11 +366,12 @@ fn run(args: Args) -> Result<ExitCode> {
             let filled = async { demo::fill(keeper.shelf().store().await?, &catalogue).await };
             keeper.runtime().block_on(filled).context("opening the demo")?;
         }
+        let keeper = keeper.with_theme(theme);
         Ok(if let Some(own) = &own { keeper.with_words(own) } else { keeper })
     };
     match args.command {
         None => {
-            chat(keeper(None)?, !args.kept.memory && !args.kept.demo)?;
+            chat(keeper(None)?, !args.kept.memory && !args.kept.demo, inline)?;
         }
         Some(Command::Chat { plain, separator, json, species: name }) => {
             let mut keeper = keeper(species(&name)?)?;
@@ -347,14 +380,15 @@ fn run(args: Args) -> Result<ExitCode> {
                 terminal::lines(|said| keeper.turn(said), form, separator.as_deref())?;
                 keeper.close();
             } else {
-                chat(keeper, !args.kept.memory && !args.kept.demo)?;
+                chat(keeper, !args.kept.memory && !args.kept.demo, inline)?;
             }
         }
-        Some(Command::Ask { question, json, species: name, picture, light }) => {
+        Some(Command::Ask { question, json, species: name, picture }) => {
             let mut keeper = keeper(species(&name)?)?;
             let form = if json { Form::Json } else { Form::of_stdout() };
-            let answered = terminal::ask(|said| keeper.turn(said), &question.join(" "), form)?;
-            let theme = if light { Theme::Light } else { Theme::Dark };
+            let drawn = picture.is_some();
+            let turn = |said: &str| if drawn { keeper.turn_drawn(said) } else { keeper.turn(said) };
+            let answered = terminal::ask(turn, &question.join(" "), form, inline)?;
             let drawn = picture.filter(|_| answered).map(|file| keeper.draw(&file, theme)).transpose();
             keeper.close();
             drawn?;
@@ -369,7 +403,7 @@ fn run(args: Args) -> Result<ExitCode> {
             let mut talk = if let Some(own) = &own { talk.with_own(own) } else { talk };
             let form = if json { Form::Json } else { Form::of_stdout() };
             let answer = |said: &str| Some(if said.is_empty() { talk.topics() } else { talk.explain(said) });
-            if !terminal::ask(answer, &topic.join(" "), form)? {
+            if !terminal::ask(answer, &topic.join(" "), form, None)? {
                 return Ok(ExitCode::from(1));
             }
         }
@@ -447,10 +481,10 @@ fn words(file: &std::path::Path, catalogue: &Catalogue, reader: &Reader) -> Resu
     Ok(read.own)
 }
 
-fn chat(mut keeper: Keeper<'_>, remember: bool) -> Result<()> {
+fn chat(mut keeper: Keeper<'_>, remember: bool, inline: Option<Inline>) -> Result<()> {
     // Without a home folder there is no history, and the talk goes on.
     let history = Folders::of_user().ok().filter(|_| remember).map(|folders| folders.history());
-    let talked = terminal::chat(|said| keeper.turn(said), history.as_deref());
+    let talked = terminal::chat(|said| keeper.turn(said), history.as_deref(), inline);
     keeper.close();
     talked
 }

@@ -78,6 +78,22 @@ impl<'a> Keeper<'a> {
         self
     }
 
+    /// The same talk with its pictures on this ground.
+    #[must_use]
+    pub fn with_theme(mut self, theme: Theme) -> Self {
+        self.desk = self.desk.with_theme(theme);
+        self
+    }
+
+    /// Answers one line as [`Keeper::turn`] does; what can be drawn of it goes with the reply, whether it was asked for or not.
+    pub fn turn_drawn(&mut self, said: &str) -> Option<Reply> {
+        let mut reply = self.turn(said)?;
+        if reply.drawing.is_none() {
+            reply.drawing = self.desk.drawing().map(Box::new);
+        }
+        Some(reply)
+    }
+
     /// Waits for a database server that is down, saying so; goes on without it after a while.
     pub fn wait_for_server(&self, mut tell: impl FnMut(&str)) {
         let opened = self.shelf.open_when_up(PATIENCE, |waiting| {

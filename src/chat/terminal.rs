@@ -15,6 +15,7 @@ use rustyline::history::FileHistory;
 use rustyline::{DefaultEditor, Editor};
 use tracing::debug;
 
+use super::inline::Inline;
 use crate::conversation::{heard_nothing, terminal_keys, too_long};
 use crate::lines;
 use crate::reply::{Kind, Page, Reply};
@@ -63,7 +64,11 @@ impl Form {
 ///
 /// # Errors
 /// When the terminal or the output fails; a closed pipe is no error, nor is a history that cannot be kept.
-pub fn chat(mut answer: impl FnMut(&str) -> Option<Reply>, history: Option<&Path>) -> Result<()> {
+pub fn chat(
+    mut answer: impl FnMut(&str) -> Option<Reply>,
+    history: Option<&Path>,
+    inline: Option<Inline>,
+) -> Result<()> {
     if !io::stdin().is_terminal() || !io::stdout().is_terminal() {
         return lines(answer, Form::of_stdout(), None);
     }
@@ -92,6 +97,9 @@ pub fn chat(mut answer: impl FnMut(&str) -> Option<Reply>, history: Option<&Path
                 let form = Form::of_stdout();
                 if !form.say(&(form.write(reply.as_ref()) + "\n\n"))? {
                     break;
+                }
+                if let Some(reply) = &reply {
+                    show(reply, inline)?;
                 }
                 if let Some(file) = history {
                     keep_history(&mut editor, file);
@@ -155,7 +163,12 @@ pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separato
 ///
 /// # Errors
 /// When the output fails; a closed pipe is no error.
-pub fn ask(mut answer: impl FnMut(&str) -> Option<Reply>, question: &str, form: Form) -> Result<bool> {
+pub fn ask(
+    mut answer: impl FnMut(&str) -> Option<Reply>,
+    question: &str,
+    form: Form,
+    inline: Option<Inline>,
+) -> Result<bool> {
     let reply = turn(&mut answer, question);
     let text = form.write(reply.as_ref());
     if reply.is_none() && form != Form::Json {
@@ -164,7 +177,19 @@ pub fn ask(mut answer: impl FnMut(&str) -> Option<Reply>, question: &str, form: 
         return Ok(false);
     }
     form.say(&(text + "\n"))?;
+    if let (Some(reply), Form::Page(_)) = (&reply, form) {
+        show(reply, inline)?;
+    }
     Ok(reply.is_some_and(|reply| reply.kind == Kind::Answer))
+}
+
+/// Shows what a reply draws below its text, where pictures are shown and there is a terminal to show them.
+fn show(reply: &Reply, inline: Option<Inline>) -> Result<bool> {
+    let terminal = io::stdout().is_terminal();
+    match inline.filter(|_| terminal).and_then(|inline| inline.show(reply, textwrap::termwidth())) {
+        Some(signs) => say(&signs),
+        None => Ok(true),
+    }
 }
 
 /// One turn, with what every front adds: the limit, the keys, a trace without a word of the message.

@@ -23,7 +23,7 @@ use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
 use crate::reading::records::message::{Known, Names};
-use crate::reading::records::season::SeasonAsked;
+use crate::reading::records::season::{SeasonAsked, asks_to_buy};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
 use crate::reply::{LONG, Reply, SHORT};
@@ -127,6 +127,8 @@ pub struct Desk<'a> {
     erasing: bool,
     /// Nothing is saved: what was said before is only gone through again.
     rehearsing: bool,
+    /// On what ground pictures are drawn.
+    theme: Theme,
 }
 
 /// What a talk waits for, for a front that does not hold the talk itself between two messages.
@@ -169,7 +171,15 @@ impl<'a> Desk<'a> {
             personal: false,
             erasing: false,
             rehearsing: false,
+            theme: Theme::default(),
         }
+    }
+
+    /// The same desk with its pictures on this ground.
+    #[must_use]
+    pub fn with_theme(mut self, theme: Theme) -> Self {
+        self.theme = theme;
+        self
     }
 
     /// The same conversation with a community's or user's own words.
@@ -309,7 +319,7 @@ impl<'a> Desk<'a> {
     /// Makes a file of what a reply draws.
     fn hand_over_picture(&mut self, reply: &mut Reply) {
         if let Some(drawing) = &reply.drawing {
-            match picture(drawing) {
+            match picture(drawing, self.theme) {
                 Ok(file) => self.file = Some(file),
                 Err(error) => reply.notes.insert(0, super::sentences::no_picture_now(&error)),
             }
@@ -401,11 +411,21 @@ impl<'a> Desk<'a> {
         let species = self.species.or(self.talk.species_spoken_of());
         let known = Known { species, names: &self.names, today };
         // After other talk only a pair of animals by name can still mean the season.
-        if self.season.is_some()
+        if (self.season.is_some() || self.near_season)
             && let Some(more) = self.reader.season_more(self.catalogue, said, known)
             && (self.near_season || matches!(more, SeasonAsked::WhyNot(_, Some(_))))
+            // Prices and costs go on from "what should I buy" too, which leaves no pairings behind.
+            && (self.season.is_some() || matches!(more, SeasonAsked::Buy(_) | SeasonAsked::Worth(_)))
         {
             return Some(Record::Season(more));
+        }
+        // "should I buy a clown female for 400 or a pied male for 150" names two animals and is no pairing.
+        if reading.intent == Intent::Odds
+            && asks_to_buy(said)
+            && let Some(bought) = self.reader.record(self.catalogue, said, known)
+            && matches!(bought, Record::Season(SeasonAsked::Buy(_)))
+        {
+            return Some(bought);
         }
         // "show all" under odds means their kinds, not the collection; and odds that lack nothing are no record.
         if self.talk.asks_for_own(said) || self.talk.goes_on(said) || is_whole(reading) && !self.names.stand_in(said) {
@@ -711,7 +731,7 @@ async fn load(shelf: &Shelf, who: &Who) -> Result<(Option<KeeperId>, Herd), Stor
 }
 
 /// A picture as a file, with the same in words beside it.
-fn picture(drawing: &Drawing) -> Result<File, PictureError> {
-    let drawn = drawing.draw(Theme::Dark);
+fn picture(drawing: &Drawing, theme: Theme) -> Result<File, PictureError> {
+    let drawn = drawing.draw(theme);
     Ok(File { name: "picture.png".to_owned(), bytes: drawn.png()?, alt: Some(drawn.alt) })
 }

@@ -424,3 +424,52 @@ async fn a_male_of_unknown_parents_shows_his_side_by_his_young() {
     // Four his way and two across: 0.95^4 · 0.05^2 against 0.95^2 · 0.05^4 is 361 : 1.
     maren.hears("is Otto a male maker", &["a male maker: 99.7 %"]).await;
 }
+
+#[tokio::test]
+async fn how_a_chance_moved_is_told_clutch_by_clutch_and_drawn() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &[
+            "add 0.1 66% het pied named Nova, hatched 2019",
+            "add 1.0 pied named Rusty, hatched 2020",
+            "Rusty x Nova laid 2 eggs on 18 april 2022",
+            "hatched 1.1 normals on 15 june 2022",
+            "Rusty x Nova laid 3 eggs on 2 may 2024",
+            "hatched 1.2 normals on 3 july 2024",
+        ],
+    )
+    .await;
+    // 2/3 : 1/3 before; each miss by a visual halves the first: 2/3 · 1/4 : 1/3 = 1 : 2, then 2/3 · 1/32 : 1/3 = 1 : 16.
+    let course = [
+        "to begin with: 66.7 % (2/3)",
+        "15 June 2022: 2 young with Rusty, none visual: 33.3 % (1/3)",
+        "3 July 2024: 3 young with Rusty, none visual: 5.88 % (1/17)",
+    ];
+    for said in [
+        "draw Nova's odds over time",
+        "show how Nova's chance moved",
+        "how did Nova's chance of pied change with each clutch",
+        "Nova's het pied odds, clutch by clutch",
+    ] {
+        maren.hears(said, &course).await;
+    }
+    maren.hears("is Nova het", &["5.88 % (1/17)"]).await;
+    maren.hears("draw it", &["Here it is as a picture"]).await;
+    let alt = maren.takes_file().and_then(|file| file.alt).expect("a picture with words");
+    for told in ["to begin with: 66.67 %", "15 June 2022: 2 young with Rusty, none visual: 33.33 %", "5.88 %"] {
+        assert!(alt.contains(told), "{told} is not in\n{alt}");
+    }
+    // One visual settles it, whatever came before.
+    tells(&mut maren, &["Rusty x Nova laid 1 egg on 1 may 2025", "hatched 1.0 pied on 1 july 2025"]).await;
+    maren.hears("draw Nova's odds over time", &["1 July 2025: 1 young with Rusty, 1 visual: 100 %"]).await;
+}
+
+#[tokio::test]
+async fn an_animal_without_clutches_has_no_course_and_what_would_settle_it_is_still_answered() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &["add 0.1 66% het pied named Nova, hatched 2019"]).await;
+    maren.hears("draw Nova's odds over time", &["Nothing that hatched has moved it"]).await;
+}

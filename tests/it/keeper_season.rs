@@ -272,3 +272,148 @@ async fn after_a_hatch_it_is_said_whom_to_keep() {
     maren.hears("is it worth keeping the 66s?", &["Possible hets: prove them, or buy sure ones?"]).await;
     maren.hears("what should I buy for 800?", &["What buying in would save", "Prices are your own to weigh"]).await;
 }
+
+#[tokio::test]
+async fn what_to_buy_is_weighed_by_the_prices_that_the_keeper_tells() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(
+        &mut maren,
+        &["add 1.0 clown named Rusty, hatched 2021, 900g", "add 0.1 pied named Olive, hatched 2021, 1650g"],
+    )
+    .await;
+    tells(&mut maren, &["goal: clown pied"]).await;
+    maren.hears("what should I buy", &["Prices are yours: tell them"]).await;
+    // The prices go on from the question, or stand in it.
+    for said in [
+        "a clown het pied female 400, a banana male 150",
+        "what should I buy: a clown het pied female for 400 or a banana male for 150?",
+        "should I buy a clown het pied female at $400 or a banana male for $150",
+    ] {
+        maren
+            .hears(
+                said,
+                &[
+                    "1. ♀ Clown, het Piebald for 400:",
+                    "saved for Clown, Piebald (ball python)",
+                    "2. ♂ Banana for 150: none of your goals wants what it has.",
+                    "The prices are yours; I know none.",
+                ],
+            )
+            .await;
+    }
+    maren
+        .hears(
+            "what should I buy for 300: a clown het pied female 400",
+            &["More than there is to spend.", "Nothing of it saves a season within 300."],
+        )
+        .await;
+    // What only may carry is worth its chance: the same animal, sure, at twice the price is as dear a season.
+    let heard = maren.says("what should I buy: a clown 50% het pied female 200, a clown het pied female 400").await;
+    let each: Vec<&str> =
+        heard.lines().filter_map(|l| l.split_once("(ball python); ")?.1.split(" a season").next()).collect();
+    assert_eq!(each.len(), 2, "{heard}");
+    assert_eq!(each[0], each[1], "{heard}");
+    assert!(heard.contains("if it carries (50 %)"), "{heard}");
+    maren.hears("what should I buy: a thing for 200", &["I read no animal of your goals' species in \"thing\""]).await;
+}
+
+#[tokio::test]
+async fn keeping_possible_hets_is_weighed_by_what_a_year_costs() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &ROOM).await;
+    tells(&mut maren, &["add 1.0 clown 50% het pied named Pip, hatched 2021, 900g"]).await;
+    maren.hears("is it worth keeping the 66s?", &["Tell me what, and it is counted"]).await;
+    // 40 a year and 8 a month are 136 a year; he can be paired now, so one year proves him: 136 at 50 % is 272 for a sure one.
+    maren
+        .hears(
+            "a tub is 40 a year and food 8 a month",
+            &[
+                "Counted with 136 a year for each",
+                "costs 136 (1 year)",
+                "a sure one for 272: below that buy, above it prove",
+            ],
+        )
+        .await;
+    for (price, verdict) in [("200", "so at your price buy"), ("400", "so at your price prove")] {
+        let said = format!("is it worth keeping the 66s if one costs 136 a year and a sure one {price}");
+        maren.hears(&said, &["a sure one for 272", verdict]).await;
+    }
+}
+
+#[tokio::test]
+async fn a_visual_son_takes_the_place_of_his_father() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    // Nova is not grown before the son is: until then his father could do nothing with her.
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 het clown named Rusty, hatched 2021, 900g",
+            "add 0.1 clown named Olive, hatched 2018, 1700g",
+            "add 0.1 clown het pied named Nova, hatched june 2026, 90g",
+            "add 1.0 pied named Duke, hatched 2021, 900g",
+            "goal: clown",
+        ],
+    )
+    .await;
+    maren.says("Rusty x Olive laid 4 eggs on 18 april 2026").await;
+    maren.says("hatched 1.0 clown and 1.1 normals on 15 june 2026").await;
+    maren.says("sold Olive").await;
+    let heard = maren.says("which young should I keep?").await;
+    assert!(heard.contains("1. Keep ♂ Clown of Rusty × Olive."), "{heard}");
+    assert!(heard.contains("the young take the place of Rusty (#1)"), "{heard}");
+}
+
+#[tokio::test]
+async fn whatever_is_asked_amiss_has_an_answer_that_helps() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &ROOM).await;
+    tells(&mut maren, &["add 0.1 clown named Pearl, hatched 2020, 1600g"]).await;
+    maren.says("Pearl died").await;
+    for (said, heard) in [
+        ("what should Pearl be paired with?", "Pearl (#5) has died, so no season counts on it."),
+        ("what should I pair next?", "1. Duke × Nova"),
+        ("why not Duke x Pearl?", "Pearl (#5) has died"),
+        ("why not Duke x Rusty?", "Duke (#1) and Rusty (#2) are of one sex"),
+        ("skip Pearl", "1. Duke × Nova"),
+        ("skip Duke and Rusty", "none of your 2 male ball pythons is ready"),
+        ("only 0 clutches", "clutch"),
+        ("what should Nessie be paired with?", "Nessie"),
+    ] {
+        maren.hears(said, &[heard]).await;
+    }
+    for name in ["Duke", "Rusty", "Nova", "Olive"] {
+        maren.says(&format!("sold {name}")).await;
+    }
+    for said in ["what should I pair next?", "which young should I keep?"] {
+        let heard = maren.says(said).await;
+        assert!(heard.len() > 40 && pairs(&heard).is_empty(), "{said:?} was answered:\n{heard}");
+    }
+}
+
+#[tokio::test]
+async fn species_share_the_room_there_is() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &ROOM[..4]).await;
+    tells(
+        &mut maren,
+        &[
+            "add 1.0 amel corn snake named Rufus, hatched 2020, 400g",
+            "add 0.1 het amel corn snake named Kiwi, hatched 2020, 500g",
+            "goal: clown pied, room for 5 animals",
+            "goal: amel anery corn snake",
+        ],
+    )
+    .await;
+    let heard = maren.says("who is no longer needed?").await;
+    // Six animals in five places, whatever their species.
+    let places: usize = heard
+        .lines()
+        .filter_map(|line| line.split_once("Of your room ")?.1.split(' ').next()?.parse::<usize>().ok())
+        .sum();
+    assert_eq!(places, 5, "{heard}");
+}

@@ -45,7 +45,7 @@ pub fn dress(turn: &Turn, source: Source, look: Look) -> Outgoing {
             // What a picture shows is said in words to those who do not see it.
             description: file.alt.as_deref().map_or_else(
                 || "What you asked for, as a file".to_owned(),
-                |alt| alt.chars().take(limits::FILE_DESCRIPTION).collect(),
+                |alt| cut_to_lines(alt, limits::FILE_DESCRIPTION),
             ),
             bytes: file.bytes.clone(),
         });
@@ -111,5 +111,42 @@ pub async fn sign(desk: &Desk, channel: ChannelId, message: MessageId, sign: &st
     let route = Route::ChannelMessageReactionMe { channel_id: channel, message_id: message, reaction: &escaped };
     if let Err(failure) = desk.rest.plain(route, LightMethod::Put, None).await {
         tracing::debug!(%failure, "a sign could not be put under a message");
+    }
+}
+
+/// The lines of a text that fit, whole, and that more stands in the answer.
+fn cut_to_lines(text: &str, most: usize) -> String {
+    const MORE: &str = "… the rest stands in the answer";
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    let mut left = most.saturating_sub(MORE.chars().count());
+    for line in text.lines() {
+        let n = line.chars().count() + 1;
+        if n > left {
+            break;
+        }
+        left -= n;
+        out.push_str(line);
+        out.push('\n');
+    }
+    out + MORE
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_beside_a_picture_are_cut_between_lines() {
+        let lines: Vec<String> = (1..=60).map(|n| format!("Season {n}: {n}.25 %")).collect();
+        let cut = cut_to_lines(&lines.join("\n"), limits::FILE_DESCRIPTION);
+        assert!(cut.chars().count() <= limits::FILE_DESCRIPTION);
+        let kept: Vec<&str> = cut.lines().collect();
+        let (last, whole) = kept.split_last().unwrap();
+        assert!(last.contains("the rest stands in the answer"), "{last}");
+        assert_eq!(whole, &lines[..whole.len()]);
+        assert_eq!(cut_to_lines("short", limits::FILE_DESCRIPTION), "short");
     }
 }

@@ -9,6 +9,7 @@
 
 mod build; // the records made from a herd
 mod founders; // what founders and parents elsewhere carry
+mod history; // how a chance moved, clutch by clutch
 mod weighed; // what follows for every animal
 
 use std::collections::HashMap;
@@ -26,6 +27,8 @@ use crate::engine::pedigree::outlook::{Together, together};
 use crate::engine::pedigree::records::{self, Records};
 use crate::species::{GeneId, Species};
 use build::tells_chromosomes;
+
+pub use history::{Point, history};
 
 /// What words about an animal elsewhere say of its genes; nothing where they say none.
 pub type Outside<'a> = &'a dyn Fn(&str) -> Option<Vec<Belief>>;

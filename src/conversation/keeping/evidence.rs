@@ -102,7 +102,7 @@ pub(super) fn weigh<'e, 'a>(evidence: &'e Evidence<'a>, species: &Species) -> Re
 }
 
 /// Loci with something carried unseen, and those of these genes.
-fn loci_with(species: &Species, herd: &Herd, genes: &[GeneId]) -> Vec<LocusId> {
+pub(super) fn loci_with(species: &Species, herd: &Herd, genes: &[GeneId]) -> Vec<LocusId> {
     let mut loci = evidence::recessive_loci(species, herd);
     loci.extend(genes.iter().filter_map(|g| species.place(*g)).map(|p| p.0));
     loci.sort_unstable();
@@ -162,11 +162,13 @@ pub(super) fn how_sure(
         let told = desk.herd.frequencies.iter().find(|f| f.species == species.key() && f.gene == entry.id);
         reply.notes.extend(told.map(|f| say::frequency::counted(&f.share, &entry.name)));
     }
+    let about: Vec<GeneId> = found.iter().map(|one| one.gene).collect();
+    reply.drawing = super::history::drawn(desk, species, animal, &about).map(Box::new);
     Ok(Done::about(reply, vec![animal.id]))
 }
 
 /// The genes that a message names, their questions answered.
-fn asked_genes(desk: &Desk<'_>, species: &Species, said: &Described) -> Result<Vec<GeneId>, Stop> {
+pub(super) fn asked_genes(desk: &Desk<'_>, species: &Species, said: &Described) -> Result<Vec<GeneId>, Stop> {
     if !said.has_genes() {
         return Ok(Vec::new());
     }

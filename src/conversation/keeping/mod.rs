@@ -14,6 +14,7 @@ mod files; // a copy out, a file in
 mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
+mod history; // how a chance moved, clutch by clutch
 mod house; // erase
 mod let_go; // what they are doing, letting go
 mod looked; // cards and lists
@@ -231,6 +232,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
 fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
     match asked {
         Asked::HowSure { who, genes } => evidence::how_sure(desk, who, genes, false, None),
+        Asked::OverTime { who, genes } => history::over_time(desk, who, genes),
         Asked::ToBeSure { who, genes, level } => evidence::how_sure(desk, who, genes, true, level.as_ref()),
         Asked::WhoFirst => outlook::who_first(desk),
         Asked::AllNormal { parents, young } => outlook::all_normal(desk, parents, *young),

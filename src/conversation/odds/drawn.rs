@@ -9,11 +9,11 @@ use super::kinds::kinds;
 use super::scene::{Laying, Scene, varied};
 use super::square::{code, codes, copies, fits, gametes, legend};
 use super::wish::wanted;
-use super::worked::{genes_at, parts_of};
+use super::worked::{genes_at, parts_with_genotypes};
 use crate::engine::inheritance::clutch::Chances;
-use crate::engine::inheritance::cross::Parent;
+use crate::engine::inheritance::cross::{Factor as CrossFactor, Parent};
 use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::{AlleleId, LocusId};
+use crate::engine::inheritance::locus::{AlleleId, LocusId, Look};
 use crate::engine::odds::{Odds, to_f64};
 use crate::reading::requests::{Aspect, Reading, SexSaid};
 use crate::reply::picture::{
@@ -85,6 +85,18 @@ fn clutch(scene: &Scene<'_>) -> Clutch {
     }
 }
 
+/// Which of two copies are of the gene, where the locus has one gene and both copies.
+fn whole_copies(factor: &CrossFactor, genotype: Genotype) -> Option<[bool; 2]> {
+    let (a, b) = genotype.alleles();
+    let cells = factor.cells().iter().flat_map(|c| [c.genotype.alleles().0, c.genotype.alleles().1]);
+    let mut genes: Vec<AlleleId> = cells.filter(|allele| *allele != AlleleId::WILD).collect();
+    genes.sort_unstable();
+    genes.dedup();
+    let full = |allele: AlleleId| allele != AlleleId::WILD;
+    // The copy that is not wild stands first.
+    (genes.len() <= 1 && a != AlleleId::NONE && b != AlleleId::NONE).then(|| [full(a) || full(b), full(a) && full(b)])
+}
+
 fn square(scene: &Scene<'_>) -> Square {
     let young = scene.young();
     let varied = varied(young);
@@ -108,9 +120,14 @@ fn square(scene: &Scene<'_>) -> Square {
             .filter_map(|id| young.factor(*id))
             .map(|factor| Factor {
                 name: genes_at(scene.species, factor).join(", "),
-                parts: parts_of(scene.species, factor)
+                parts: parts_with_genotypes(scene.species, factor)
                     .into_iter()
-                    .map(|(name, share)| Share { name, fraction: labels::fraction(&share), share: share_of(&share) })
+                    .map(|(genotype, name, share)| Share {
+                        name,
+                        copies: whole_copies(factor, genotype),
+                        fraction: labels::fraction(&share),
+                        share: share_of(&share),
+                    })
                     .collect(),
             })
             .collect();
@@ -121,6 +138,7 @@ fn square(scene: &Scene<'_>) -> Square {
         alleles: varied.iter().zip(alleles).map(|(id, a)| code(&codes, *id, *a).to_owned()).collect(),
         fraction: labels::fraction(share).replace("all", "1"),
     };
+    let look = |id: LocusId, g: Genotype| young.factor(id).map_or(Look::WILD, |factor| factor.locus().look_of(g));
     let cell = |a: &[AlleleId], b: &[AlleleId]| {
         let at: Vec<(LocusId, Genotype)> =
             varied.iter().zip(a.iter().zip(b)).map(|(id, (x, y))| (*id, Genotype::pair(*x, *y))).collect();
@@ -132,6 +150,8 @@ fn square(scene: &Scene<'_>) -> Square {
         Cell {
             copies: varied.iter().zip(a.iter().zip(b)).map(|(id, (x, y))| copies(&codes, *id, *x, *y)).collect(),
             kind: all.iter().position(|kind| belongs(&kind.told)).unwrap_or(0),
+            shows: at.iter().any(|(id, g)| look(*id, *g) != Look::WILD),
+            carries: at.iter().any(|(id, g)| look(*id, *g) == Look::WILD && g.copies_of(AlleleId::WILD) < 2),
         }
     };
     drawn.cells = down.iter().map(|d| across.iter().map(|a| cell(&d.0, &a.0)).collect()).collect();

@@ -174,6 +174,11 @@ pub(super) fn factor_line(species: &Species, factor: &Factor) -> String {
 
 /// What one gene's young are, each with its share.
 pub(super) fn parts_of(species: &Species, factor: &Factor) -> Vec<(String, Odds)> {
+    parts_with_genotypes(species, factor).into_iter().map(|(_, name, share)| (name, share)).collect()
+}
+
+/// The same with the genotype of each.
+pub(super) fn parts_with_genotypes(species: &Species, factor: &Factor) -> Vec<(Genotype, String, Odds)> {
     let mut merged: Vec<(Genotype, Odds)> = Vec::new();
     for cell in factor.cells() {
         match merged.iter_mut().find(|m| m.0.alleles() == cell.genotype.alleles()) {
@@ -186,7 +191,7 @@ pub(super) fn parts_of(species: &Species, factor: &Factor) -> Vec<(String, Odds)
         .into_iter()
         .map(|(g, share)| {
             let name = labels::name(labels::at_locus(species, factor.id(), &[(g, sure())]), true);
-            (if name.is_empty() { tell::without() } else { name }, share)
+            (g, if name.is_empty() { tell::without() } else { name }, share)
         })
         .collect()
 }

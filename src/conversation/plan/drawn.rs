@@ -8,7 +8,7 @@ use crate::engine::planning::route::{Keep, Step};
 use crate::reply::picture::{Curve, Curves, Drawing, Phase, Plan, millionths};
 use crate::species::Species;
 
-/// The plan from phase to phase; `bought` says what could be bought, or has to be.
+/// The plan from phase to phase; `bought` says what could be bought, and what it saves.
 pub(super) fn phases(
     species: &Species,
     laid: &Laid,
@@ -21,8 +21,9 @@ pub(super) fn phases(
     together.sort_by_key(|steps| (steps[0].season, steps[0].seasons));
     Drawing::Plan(Plan {
         title: title.to_owned(),
+        start: laid.to_buy().iter().map(|kind| kind.words(species)).collect(),
         phases: together.iter().map(|steps| phase(species, laid, steps)).collect(),
-        purchases: bought.to_vec(),
+        purchases: bought.iter().map(|one| one.trim_start_matches("Bought in at the start: ").to_owned()).collect(),
         first_year: (frame.first_year > 0).then_some(frame.first_year),
         done: done.unwrap_or_default().iter().map(|chance| millionths(*chance)).collect(),
     })

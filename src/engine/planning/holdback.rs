@@ -26,6 +26,8 @@ pub struct Kept {
     pub needed: Vec<bool>,
     /// The worth of everybody together.
     pub all: f64,
+    /// The worth of those that are kept.
+    pub of_kept: f64,
     /// The search ran to its end; if not, those not looked at are kept.
     pub complete: bool,
 }
@@ -42,8 +44,15 @@ pub fn hold(room: &Room<'_>, space: Option<usize>, go_on: &mut dyn FnMut() -> bo
     let mut held = vec![true; n];
     let all = scale.worth(&held);
     let worth = (0..n).map(|i| (all - scale.with(&held, i, false)).max(0.0)).collect();
-    let mut kept =
-        Kept { worth, beside_kept: Vec::new(), kept: Vec::new(), needed: vec![true; n], all, complete: true };
+    let mut kept = Kept {
+        worth,
+        beside_kept: Vec::new(),
+        kept: Vec::new(),
+        needed: vec![true; n],
+        all,
+        of_kept: all,
+        complete: true,
+    };
     // First those that nothing is lost by, then the least loss, one at a time.
     let mut now = all;
     let mut short = false;
@@ -65,6 +74,7 @@ pub fn hold(room: &Room<'_>, space: Option<usize>, go_on: &mut dyn FnMut() -> bo
         now -= loss;
     }
     let now = scale.worth(&held);
+    kept.of_kept = now;
     kept.beside_kept = (0..n).map(|i| (now - scale.with(&held, i, !held[i])).abs()).collect();
     kept.kept = held;
     Ok(kept)

@@ -1,5 +1,6 @@
 //! Questions about who of the keeper's animals carries what, and who is related to whom. An example a line:
 //!   "how sure is Nova het pied now"             what everything that hatched says of her
+//!   "draw Nova's odds over time"                the same from clutch to clutch
 //!   "how many more eggs to be 95 % sure"        what settles it
 //!   "who should I prove out first"              whose clutch would tell the most
 //!   "what if the next clutch is all normal"     before and after, nothing is saved
@@ -20,6 +21,13 @@ use crate::reading::flat::Flat;
 pub enum Asked {
     /// The chance of an animal's hets, all or these.
     HowSure {
+        /// Whose.
+        who: Called,
+        /// Of which genes; none are all that are open.
+        genes: Described,
+    },
+    /// How the chance of an animal's hets moved as clutches came in.
+    OverTime {
         /// Whose.
         who: Called,
         /// Of which genes; none are all that are open.
@@ -74,6 +82,7 @@ impl Asked {
         let named = |c: &Called| matches!(c, Called::Name(_) | Called::Number(_));
         match self {
             Self::HowSure { who, .. }
+            | Self::OverTime { who, .. }
             | Self::ToBeSure { who, .. }
             | Self::Maker { who }
             | Self::Family { who }
@@ -134,6 +143,9 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         let parents = if parents.is_empty() { msg.pronoun().into_iter().collect() } else { parents };
         return Some(Asked::AllNormal { parents, young });
     }
+    if over_time(&text) {
+        return Some(Asked::OverTime { who: who(msg), genes: genes(msg, after) });
+    }
     if pattern!(r"\bhow (?:many|much)\b.{0,30}\b(?:eggs?|clutches|young|babies|normals|hatchlings|more)\b.{0,60}\b(?:sure|certain|certainty|prove|proven|proves|rule|know)\b")?
         .is_match(&text)
     {
@@ -143,6 +155,23 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<Asked> {
         r"\bhow (?:sure|likely|certain)\b.*@|\b(?:chances?|odds|probability)\s+(?:that\s+|of\s+|are\s+)*@(?:'s)?\s+(?:is|being|to be|carries|carrying|still|really|has|het)\b|^\W*(?:and\s+|so\s+)?(?:is|does|could|can)\s+@\s+(?:be\s+|still\s+|really\s+|actually\s+|carry\s+|proven\b|(?:a\s+)?het\b)"
     )?;
     sure.is_match(&text).then(|| Asked::HowSure { who: who(msg), genes: genes(msg, after) })
+}
+
+/// "draw Nova's odds over time", "how did Nova's chance of clown move", "Nova's chances, clutch by clutch".
+fn over_time(text: &str) -> bool {
+    let of = pattern!(
+        r"@.*\b(?:odds|chances?|beliefs?|probability|percent(?:age)?|hets?)\b|\b(?:odds|chances?|beliefs?|probability|percent(?:age)?)\b.*@"
+    );
+    let moved = pattern!(
+        r"\b(?:over (?:time|the (?:years|seasons))|mov(?:e|ed|es|ing)|chang(?:e|ed|es|ing)|went|gone|fell|fallen|dropped|rose|risen|develop(?:ed|s)?|history|(?:clutch|year|season) (?:by|for|after) (?:clutch|year|season)|with (?:each|every) clutch|as (?:the |her |his |its )?clutches)\b"
+    );
+    let drawn = pattern!(r"^\W*(?:please\s+|can you\s+|could you\s+)?(?:draw|plot|graph|chart)\b");
+    let asks = pattern!(
+        r"^\W*(?:and\s+|so\s+|please\s+|can you\s+|could you\s+)*(?:draw|plot|graph|chart|show|see|how|what|where|picture|@)"
+    );
+    let supposed = pattern!(r"\b(?:if|would|suppose|put|change .* to|set)\b|\bx\b|×");
+    let is = |p: Option<&regex::Regex>| p.is_some_and(|p| p.is_match(text));
+    is(of) && is(asks) && (is(moved) || is(drawn)) && !is(supposed)
 }
 
 /// "how related are Duke and Juniper", "are Duke and Juno siblings", "who is Nova related to".
@@ -221,7 +250,7 @@ fn marked(msg: &Msg<'_>) -> (String, usize) {
 fn genes(msg: &Msg<'_>, after: usize) -> Described {
     let read = |text: &str| {
         // "sure", "now" and their like are no genes; a share is a level here.
-        let words = pattern!(r"(?i)\b\d{1,3}(?:\.\d+)?\s*(?:%|percent)|\b(?:sure|certain|certainty|now|right|eggs?|clutch(?:es)?|young|prove[ns]?|proven)\b")
+        let words = pattern!(r"(?i)\b\d{1,3}(?:\.\d+)?\s*(?:%|percent)|\b(?:sure|certain|certainty|now|right|eggs?|clutch(?:es)?|young|prove[ns]?|proven|odds|chances?|over time|moved?|changed?|draw|show|history)\b")
             .map_or_else(|| text.to_owned(), |p| p.replace_all(text, " ").into_owned());
         msg.reader.describe(msg.catalogue, &words, msg.known.species)
     };

@@ -129,6 +129,20 @@ pub(super) fn card(msg: &Msg<'_>) -> Option<Record> {
     None
 }
 
+/// "draw Tansy's weight", "Tansy's weight over the year": her card, which has the weights.
+pub(super) fn weights(msg: &Msg<'_>) -> Option<Record> {
+    let weight = pattern!(r"\b(?:weights?|growth)\b")?.is_match(msg.text());
+    let looked = pattern!(r"^\W*(?:please\s+|can you\s+)?(?:draw|plot|graph|chart|show)\b|\b(?:over (?:time|the (?:year|last|past))|history|curve|graph|chart|picture|development)\b")?
+        .is_match(msg.text());
+    let told = pattern!(r"\d\s*(?:g|kg|grams?|oz|lb)\b")?.is_match(msg.text());
+    let who = match &msg.animals()[..] {
+        [only] => only.called.clone(),
+        [] => msg.pronoun()?,
+        _ => return None,
+    };
+    (weight && looked && !told).then_some(Record::Card(who))
+}
+
 /// "share Biscuit's card", "share her".
 pub(super) fn share(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;

@@ -16,6 +16,7 @@ pub mod goals; // goals, their limits, plans
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
+pub mod money; // what animals and their keep cost
 pub mod season; // the pairings of a season
 pub mod weigh; // weights and meals
 
@@ -139,6 +140,9 @@ impl Reader {
         }
         if let Some(asked) = season::asked(&msg) {
             return Some(Record::Season(asked));
+        }
+        if let Some(card) = look::weights(&msg) {
+            return Some(card);
         }
         if let Some(share) = look::share(&msg) {
             return Some(share);

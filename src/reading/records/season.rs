@@ -6,13 +6,15 @@
 //!   "who rests"                                                      who is not paired
 //!   "do it"                                                          the pairings are recorded
 //!   "which young should I keep", "who is no longer needed"           whom to hold back, whom to let go
-//!   "is it worth keeping the 66s"                                    proving or buying
+//!   "is it worth keeping the 66s", "a tub is 40 a year"              proving or buying, by what the keeper says it costs
 //!   "what should I buy", "what should I buy for 800"                 what saves most
+//!   "what should I buy: a clown female 400, a het pied male 150"     the same by the keeper's prices
 //! What limits or explains goes on from the last answer; without one it is about something else.
 
 use super::amounts::pattern;
 use super::goals::{N, number};
 use super::message::{Called, Msg};
+use super::money::{self, BuySaid, CostSaid};
 use crate::reading::requests::SexSaid;
 
 /// A limit is short: longer talk that holds such a word is about something else.
@@ -63,10 +65,16 @@ pub enum SeasonAsked {
     Do,
     /// Whom to hold back, and who is not needed.
     Keep,
-    /// Whether possible hets are worth keeping.
-    Worth,
-    /// What to buy, for so much money in hundredths.
-    Buy(Option<i64>),
+    /// Whether possible hets are worth keeping, at these costs.
+    Worth(CostSaid),
+    /// What to buy, at these prices and for so much money.
+    Buy(BuySaid),
+}
+
+/// Whether a message may ask what to buy at which price: only then it is worth reading as such.
+#[must_use]
+pub fn asks_to_buy(said: &str) -> bool {
+    said.to_lowercase().contains("buy") && said.contains(|c: char| c.is_ascii_digit())
 }
 
 /// Reads what stands by itself.
@@ -76,7 +84,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<SeasonAsked> {
     if is(pattern!(
         r"\b(?:worth|should\s+i|do\s+i)\b.{0,20}\b(?:keep(?:ing)?|rais(?:e|ing)|hold(?:ing)?)\b.{0,24}(?:\b\d{2}\s*%?\s*(?:poss(?:ible)?\s+)?(?:s|hets?)\b|\bposs(?:ible)?\s+hets?\b|\bpossibles\b)"
     )) {
-        return Some(SeasonAsked::Worth);
+        return Some(SeasonAsked::Worth(money::costs(text)));
     }
     if let Some(hit) = pattern!(
         r"^\W*(?:and\s+|so\s+)?(?:what|who|which\s+(?:animals?|snakes?))\s+(?:else\s+)?(?:should|could|can|do)\s+i\s+(?:have\s+to\s+|need\s+to\s+)?buy(?:\s+(?:next|first|now|this\s+(?:season|year)))?(?:\s+(?:for|with)\s+(?:[€$£]\s*)?(\d[\d,.]*)\s*(?:[€$£]|euros?|eur|usd|gbp|dollars?|pounds)?)?\W*$"
@@ -84,7 +92,16 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<SeasonAsked> {
     .captures(text)
     {
         let digits = |m: regex::Match<'_>| m.as_str().chars().filter(char::is_ascii_digit).collect::<String>();
-        return Some(SeasonAsked::Buy(hit.get(1).and_then(|m| digits(m).parse::<i64>().ok()?.checked_mul(100))));
+        let money = hit.get(1).and_then(|m| digits(m).parse::<i64>().ok()?.checked_mul(100));
+        return Some(SeasonAsked::Buy(BuySaid { money, offers: Vec::new() }));
+    }
+    if is(pattern!(r"^\W*(?:and\s+|so\s+|but\s+)?(?:what|which|should|shall|is|what's)\b.{0,60}\b(?:buy|purchase)\b")) {
+        let at = pattern!(r"\b(?:buy|purchase)\b").and_then(|p| p.find(text)).map_or(0, |m| m.end());
+        let (money, from) = spent(&text[at..]);
+        let offers = money::offers(&text[at + from..]);
+        if !offers.is_empty() {
+            return Some(SeasonAsked::Buy(BuySaid { money, offers }));
+        }
     }
     let named = !msg.animals().is_empty();
     if !named
@@ -139,9 +156,28 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<SeasonAsked> {
     if why && let Some(first) = animals.first() {
         return Some(SeasonAsked::WhyNot(first.called.clone(), animals.get(1).map(|m| m.called.clone())));
     }
+    if msg.animals().is_empty() && money::is_all_offers(msg.reader, msg.catalogue, text) {
+        return Some(SeasonAsked::Buy(BuySaid { money: None, offers: money::offers(text) }));
+    }
+    let costs = money::costs(text);
+    let of_keeping =
+        is(pattern!(r"\b(?:costs?|tubs?|racks?|food|feed(?:ing)?|keeping|keep|mice|rats|heat(?:ing)?|power)\b"));
+    if costs.year.is_some() && of_keeping && text.split_whitespace().count() <= 2 * MOST_WORDS {
+        return Some(SeasonAsked::Worth(costs));
+    }
     let said = limits(msg);
     let short = text.split_whitespace().count() <= MOST_WORDS;
     (short && said != SeasonSaid::default()).then_some(SeasonAsked::Limit(said))
+}
+
+/// "for 800:" behind "what should I buy": the money, and where the rest begins.
+fn spent(text: &str) -> (Option<i64>, usize) {
+    let lead = pattern!(
+        r"^\s*(?:next|first|now|this\s+(?:season|year))?\s*(?:for|with)\s+(?:[€$£]\s*)?(\d[\d,.]*)\s*(?:[€$£]|euros?|eur|usd|gbp|dollars?|pounds)?\s*(?:[,:;?.]|if\b|when\b)"
+    );
+    let Some(hit) = lead.and_then(|p| p.captures(text)) else { return (None, 0) };
+    let money = hit.get(1).and_then(|m| super::amounts::cents(m.as_str()));
+    (money, hit.get(0).map_or(0, |m| m.end()))
 }
 
 /// What limits the season, as said.

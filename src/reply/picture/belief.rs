@@ -53,5 +53,9 @@ pub(super) fn draw(data: &Belief, theme: Theme) -> Picture {
         canvas.text(MARGIN + part(at, scale), canvas.y, name, Style::SMALL.to(side));
     }
     canvas.space(SMALL * 1.4);
+    if data.steps.len() > 1 {
+        canvas.space(4.0);
+        canvas.paragraph("Dotted: where it stood before.", Style::SMALL);
+    }
     canvas.finish(&alt.join("\n"))
 }

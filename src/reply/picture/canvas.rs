@@ -109,11 +109,12 @@ pub(super) struct Canvas {
     pub(super) y: f64,
     body: String,
     placed: Vec<Placed>,
+    solid: Vec<Placed>,
 }
 
 impl Canvas {
     pub(super) fn new(theme: Theme) -> Self {
-        Self { theme, y: MARGIN, body: String::new(), placed: Vec::new() }
+        Self { theme, y: MARGIN, body: String::new(), placed: Vec::new(), solid: Vec::new() }
     }
 
     /// One line of text, `y` being the top of it; gives its width.
@@ -161,7 +162,15 @@ impl Canvas {
         self.y += height;
     }
 
+    /// A shape that no text may lie on.
+    fn solid(&mut self, shape: &str, x: f64, y: f64, width: f64, height: f64) {
+        self.solid.push(Placed { text: shape.to_owned(), x, y, width, height });
+    }
+
     pub(super) fn rect(&mut self, x: f64, y: f64, width: f64, height: f64, fill: Ink) {
+        if !matches!(fill, Ink::Field | Ink::Ground) {
+            self.solid("bar", x, y, width, height);
+        }
         let colour = fill.colour(self.theme);
         let _ = writeln!(
             self.body,
@@ -169,13 +178,14 @@ impl Canvas {
         );
     }
 
-    /// A box of which only the edge is drawn.
-    pub(super) fn frame(&mut self, x: f64, y: f64, width: f64, height: f64, edge: Ink, thick: f64) {
+    /// A box of which only the edge is drawn, so thick and broken like this.
+    pub(super) fn frame(&mut self, x: f64, y: f64, width: f64, height: f64, edge: Ink, stroke: (f64, &str)) {
         let colour = edge.colour(self.theme);
+        let (thick, dash) = (stroke.0, dashes(stroke.1));
         let _ = writeln!(
             self.body,
             "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" rx=\"4\" fill=\"none\" \
-             stroke=\"{colour}\" stroke-width=\"{thick}\"/>"
+             stroke=\"{colour}\" stroke-width=\"{thick}\"{dash}/>"
         );
     }
 
@@ -191,7 +201,7 @@ impl Canvas {
 
     pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), ink: Ink, thick: f64, dash: &str) {
         let colour = ink.colour(self.theme);
-        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        let dash = dashes(dash);
         let _ = writeln!(
             self.body,
             "<line x1=\"{:.1}\" y1=\"{:.1}\" x2=\"{:.1}\" y2=\"{:.1}\" stroke=\"{colour}\" stroke-width=\"{thick}\"{dash}/>",
@@ -206,7 +216,7 @@ impl Canvas {
         for (x, y) in points {
             let _ = write!(path, "{x:.1},{y:.1} ");
         }
-        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") };
+        let dash = dashes(dash);
         let _ = writeln!(
             self.body,
             "<polyline points=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{thick}\" stroke-linejoin=\"round\"{dash}/>",
@@ -216,6 +226,7 @@ impl Canvas {
 
     /// A disc: filled, or only its edge.
     pub(super) fn disc(&mut self, x: f64, y: f64, radius: f64, fill: Option<Ink>, edge: Ink) {
+        self.solid("disc", x - radius, y - radius, 2.0 * radius, 2.0 * radius);
         let fill = fill.map_or("none", |ink| ink.colour(self.theme));
         let edge = edge.colour(self.theme);
         let _ = writeln!(
@@ -224,8 +235,21 @@ impl Canvas {
         );
     }
 
+    /// A disc of which one half is filled.
+    pub(super) fn half_disc(&mut self, x: f64, y: f64, radius: f64) {
+        self.disc(x, y, radius, None, Ink::Text);
+        let fill = Ink::Text.colour(self.theme);
+        let _ = writeln!(
+            self.body,
+            "<path d=\"M{x:.1} {:.1} A{radius:.1} {radius:.1} 0 0 0 {x:.1} {:.1} Z\" fill=\"{fill}\"/>",
+            y - radius,
+            y + radius
+        );
+    }
+
     /// A square on its corner, of the size of such a disc.
     pub(super) fn diamond(&mut self, x: f64, y: f64, radius: f64, fill: Option<Ink>, edge: Ink) {
+        self.solid("diamond", x - radius, y - radius, 2.0 * radius, 2.0 * radius);
         let fill = fill.map_or("none", |ink| ink.colour(self.theme));
         let edge = edge.colour(self.theme);
         let r = radius * 1.2;
@@ -242,6 +266,7 @@ impl Canvas {
 
     /// An egg of a kind, standing upright around its middle.
     pub(super) fn egg(&mut self, x: f64, y: f64, width: f64, kind: usize) {
+        self.solid("egg", x - width / 2.0, y - width * 0.64, width, width * 1.28);
         let (w, h) = (width / 2.0, width * 0.64);
         let path = format!(
             "M{x:.1} {top:.1} C{a:.1} {top:.1} {r:.1} {up:.1} {r:.1} {mid:.1} C{r:.1} {low:.1} {b:.1} {bot:.1} {x:.1} {bot:.1} \
@@ -270,7 +295,8 @@ impl Canvas {
     /// The finished picture; `alt` says in words what it shows.
     pub(super) fn finish(self, alt: &str) -> Picture {
         let height = (self.y + MARGIN).ceil();
-        let alt: String = drawable_long(alt);
+        // A line a thing: who hears it can stop between two.
+        let alt = alt.lines().map(drawable_long).collect::<Vec<_>>().join("\n");
         let svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" viewBox=\"0 0 {WIDTH} {height}\" \
              font-family=\"{}, sans-serif\" role=\"img\">\n<title>{}</title>\n<defs>{}</defs>\n\
@@ -281,7 +307,7 @@ impl Canvas {
             Ink::Ground.colour(self.theme),
             self.body
         );
-        Picture { svg, alt, width: WIDTH, height, placed: self.placed }
+        Picture { svg, alt, width: WIDTH, height, placed: self.placed, solid: self.solid }
     }
 }
 
@@ -333,6 +359,15 @@ fn drawable_long(text: &str) -> String {
 fn is_joiner(sign: char) -> bool {
     matches!(sign, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
         | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{1f3fb}'..='\u{1f3ff}' | '\u{e0000}'..='\u{e0fff}')
+}
+
+fn dashes(dash: &str) -> String {
+    if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") }
+}
+
+/// How wide a text of this style is, as it is drawn.
+pub(super) fn measured(text: &str, style: Style) -> f64 {
+    font::width(&drawable(text), style.size, style.bold)
 }
 
 fn escaped(text: &str) -> String {

@@ -1,12 +1,20 @@
-//! The family of one animal: ancestors above, young below, a line each, so that long names have room.
+//! The family of one animal: ancestors above, young below, each generation a column of boxes with lines between.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, Style};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, wrapped};
 use super::{Picture, Theme};
 
-/// How far a generation is set in.
-const STEP: f64 = 22.0;
+/// From one column to the next.
+const GAP: f64 = 14.0;
+/// Between two boxes of a column.
+const APART: f64 = 6.0;
+/// Between the edge of a box and its text.
+const INSET: f64 = 6.0;
+/// Generations that have a column.
+const MOST_COLUMNS: u32 = 3;
 /// Relatives that are drawn on either side.
 const MOST: usize = 40;
+/// What the sign on a box says.
+const TWICE: &str = "stands in this family more than once: they are relatives by it";
 
 /// One animal's family.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,6 +46,18 @@ pub struct Relative {
     pub again: bool,
 }
 
+/// A box with those that hang on it.
+struct Branch<'a> {
+    relative: &'a Relative,
+    branches: Vec<Branch<'a>>,
+}
+
+/// Where the columns stand.
+#[derive(Clone, Copy)]
+struct Columns {
+    width: f64,
+}
+
 pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
     let mut canvas = Canvas::new(theme);
     canvas.paragraph(&data.name, Style::TITLE);
@@ -53,6 +73,12 @@ pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
         alt.push(head.to_owned());
         tree(&mut canvas, relatives, &mut alt);
     }
+    if data.ancestors.iter().chain(&data.young).any(|r| r.again) {
+        canvas.space(6.0);
+        canvas.disc(MARGIN + 5.0, canvas.y + 7.0, 4.0, Some(Ink::Kind(0)), Ink::Text);
+        canvas.y = canvas.lines(MARGIN + 16.0, canvas.y, INNER - 16.0, TWICE, Style::SMALL);
+        alt.push(format!("\"again\": {TWICE}"));
+    }
     for note in &data.notes {
         canvas.space(6.0);
         canvas.paragraph(note, Style::SMALL);
@@ -62,37 +88,127 @@ pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
 }
 
 fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {
-    // Where the line of each generation last stood.
-    let mut last: Vec<f64> = vec![canvas.y];
-    for one in relatives.iter().take(MOST) {
-        let depth = one.depth.clamp(1, 4);
-        let x = MARGIN + STEP * f64::from(depth - 1);
-        let top = canvas.y;
-        let middle = top + 9.0;
-        last.truncate(depth as usize);
-        if let Some(from) = last.last() {
-            canvas.line((x + 4.0, *from), (x + 4.0, middle), Ink::Line, 1.5, "");
-        }
-        canvas.line((x + 4.0, middle), (x + 13.0, middle), Ink::Line, 1.5, "");
+    let drawn = &relatives[..relatives.len().min(MOST)];
+    let depth = drawn.iter().map(|r| r.depth.clamp(1, MOST_COLUMNS)).max().unwrap_or(1);
+    let columns = Columns { width: (INNER - GAP * f64::from(depth)) / f64::from(depth) };
+    let (branches, _) = grown(drawn, 1);
+    let top = canvas.y;
+    let mut middles = Vec::new();
+    let mut y = top;
+    for branch in &branches {
+        let height = branch.height(columns);
+        middles.push(hang(canvas, branch, columns, (y, height)));
+        y += height + APART;
+    }
+    // All of the first column hang on the animal itself.
+    joined(canvas, MARGIN, top.min(middles.first().copied().unwrap_or(top)), &middles, MARGIN + GAP);
+    canvas.y = y;
+    for one in drawn {
         let again = if one.again { " (again)" } else { "" };
         let name = format!("{} {}{again}", one.sex, one.name);
-        let width = INNER - STEP * f64::from(depth - 1) - 18.0;
-        let style = Style { ink: if one.again { Ink::Quiet } else { Ink::Text }, ..Style::BOLD };
-        canvas.y = canvas.lines(x + 18.0, top, width, &name, style);
-        if one.again {
-            canvas.disc(x + 4.0, middle, 4.0, Some(Ink::Kind(0)), Ink::Text);
-        }
-        canvas.y = canvas.lines(x + 18.0, canvas.y, width, &one.about, Style::SMALL) + 3.0;
-        if let Some(from) = last.last_mut() {
-            *from = middle;
-        }
-        // Below its own lines, so that no line crosses a word.
-        last.push(canvas.y - 3.0);
-        alt.push(format!("{}{}: {}", "  ".repeat(depth as usize - 1), name.trim(), one.about));
+        alt.push(format!("{}{}: {}", "  ".repeat((one.depth.clamp(1, 9) - 1) as usize), name.trim(), one.about));
     }
-    let more = relatives.len().saturating_sub(MOST);
+    let more = relatives.len() - drawn.len();
     if more > 0 {
-        canvas.paragraph(&format!("and {more} more"), Style::SMALL);
-        alt.push(format!("and {more} more"));
+        let text = format!("and {more} more");
+        canvas.paragraph(&text, Style::SMALL);
+        alt.push(text);
+    }
+}
+
+/// The branches of a list in which each stands after the one it hangs on; what is deeper than the columns hangs on the last.
+fn grown(relatives: &[Relative], depth: u32) -> (Vec<Branch<'_>>, usize) {
+    let mut branches = Vec::new();
+    let mut at = 0;
+    while let Some(relative) = relatives.get(at) {
+        if relative.depth.min(MOST_COLUMNS) < depth {
+            break;
+        }
+        at += 1;
+        let deeper = relatives.get(at).is_some_and(|next| next.depth.min(MOST_COLUMNS) > depth);
+        let (below, used) = if deeper { grown(&relatives[at..], depth + 1) } else { (Vec::new(), 0) };
+        at += used;
+        branches.push(Branch { relative, branches: below });
+    }
+    (branches, at)
+}
+
+impl Branch<'_> {
+    fn name(&self) -> String {
+        format!("{} {}", self.relative.sex, self.relative.name).trim().to_owned()
+    }
+
+    fn name_style(&self) -> Style {
+        Style { ink: if self.relative.again { Ink::Quiet } else { Ink::Text }, ..Style::BOLD }
+    }
+
+    /// The height of its own box.
+    fn own(&self, columns: Columns) -> f64 {
+        let inside = columns.width - 2.0 * INSET;
+        let lines = |text: &str, style: Style| {
+            let n = wrapped(text, inside, style).len();
+            f64::from(u32::try_from(n).unwrap_or(0)) * style.line()
+        };
+        // The sign of who stands there twice has its corner of the first line.
+        let sign = if self.relative.again { Style::SMALL.line() } else { 0.0 };
+        lines(&self.name(), self.name_style()) + lines(&self.relative.about, Style::SMALL) + 7.0 + sign
+    }
+
+    /// The height that it takes with all that hang on it.
+    fn height(&self, columns: Columns) -> f64 {
+        let below: f64 = self.branches.iter().map(|b| b.height(columns) + APART).sum::<f64>() - APART;
+        self.own(columns).max(below)
+    }
+}
+
+/// Draws a box in the middle of its height and those that hang on it to its right; gives the middle.
+fn hang(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, place: (f64, f64)) -> f64 {
+    let depth = branch.relative.depth.clamp(1, MOST_COLUMNS);
+    drawn_at(canvas, branch, columns, depth, place)
+}
+
+fn drawn_at(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, depth: u32, (y, height): (f64, f64)) -> f64 {
+    let x = MARGIN + GAP + f64::from(depth - 1) * (columns.width + GAP);
+    let own = branch.own(columns);
+    let middle = y + height / 2.0;
+    boxed(canvas, branch, columns, (x, middle - own / 2.0), own);
+    let below: f64 = branch.branches.iter().map(|b| b.height(columns) + APART).sum::<f64>() - APART;
+    let mut at = middle - below / 2.0;
+    let mut middles = Vec::new();
+    for one in &branch.branches {
+        let height = one.height(columns);
+        middles.push(drawn_at(canvas, one, columns, (depth + 1).min(MOST_COLUMNS), (at, height)));
+        at += height + APART;
+    }
+    let right = x + columns.width;
+    joined(canvas, right + GAP / 2.0, middle, &middles, right + GAP);
+    if !middles.is_empty() {
+        canvas.line((right, middle), (right + GAP / 2.0, middle), Ink::Line, 1.5, "");
+    }
+    middle
+}
+
+fn boxed(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, (x, y): (f64, f64), height: f64) {
+    let again = branch.relative.again;
+    canvas.rect(x, y, columns.width, height, Ink::Field);
+    canvas.frame(x, y, columns.width, height, Ink::Line, (1.0, if again { "4 3" } else { "" }));
+    let inside = columns.width - 2.0 * INSET;
+    let mut top = y + 3.0;
+    if again {
+        canvas.disc(x + columns.width - 9.0, top + 5.0, 4.0, Some(Ink::Kind(0)), Ink::Text);
+        canvas.text(x + columns.width - 17.0, top - 1.0, "again", Style::SMALL.to(Side::Left));
+        top += Style::SMALL.line();
+    }
+    let end = canvas.lines(x + INSET, top, inside, &branch.name(), branch.name_style());
+    canvas.lines(x + INSET, end, inside, &branch.relative.about, Style::SMALL);
+}
+
+/// An upright line at `x` from `from` over all the middles, with a line to the right from each.
+fn joined(canvas: &mut Canvas, x: f64, from: f64, middles: &[f64], to: f64) {
+    let Some(last) = middles.last() else { return };
+    let first = middles.first().copied().unwrap_or(from).min(from);
+    canvas.line((x, first), (x, last.max(from)), Ink::Line, 1.5, "");
+    for middle in middles {
+        canvas.line((x, *middle), (to, *middle), Ink::Line, 1.5, "");
     }
 }

@@ -90,12 +90,14 @@ pub struct Picture {
     pub height: f64,
     /// Where every line of text stands.
     pub placed: Vec<Placed>,
+    /// Where every filled shape stands that no text may lie on.
+    pub solid: Vec<Placed>,
 }
 
-/// A line of text and the room it takes, in pixels from the upper left corner.
+/// A line of text or a shape, and the room it takes, in pixels from the upper left corner.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Placed {
-    /// What is written.
+    /// What is written, or the kind of shape.
     pub text: String,
     /// Its left edge.
     pub x: f64,

@@ -1,19 +1,25 @@
 //! A project from phase to phase, downwards in time: pairings, who is kept, what is bought, the chance to be done.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, TEXT, WIDTH};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, TEXT, WIDTH, measured};
 use super::{Millionths, Picture, Theme, part, percent, whole};
 
 /// The column of the seasons.
 const GUTTER: f64 = 30.0;
+/// Over what has to be bought.
+const BUY: &str = "Bought to begin with";
+/// Over what could be bought.
+const FASTER: &str = "Faster with";
 
 /// A project's phases.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
     /// What the project is.
     pub title: String,
+    /// What is bought before anything is paired.
+    pub start: Vec<String>,
     /// Its phases in the order of their seasons.
     pub phases: Vec<Phase>,
-    /// What could be bought and what it saves, or what has to be bought.
+    /// What could be bought, and what it saves.
     pub purchases: Vec<String>,
     /// The year of the first season, where it is known.
     pub first_year: Option<i16>,
@@ -39,11 +45,14 @@ pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(8.0);
     let mut alt = vec![data.title.clone()];
+    if !data.start.is_empty() {
+        alt.push(bought(&mut canvas, &data.start));
+    }
     let mut reached = 0;
     for (n, phase) in data.phases.iter().enumerate() {
-        if n > 0 {
+        if n > 0 || !data.start.is_empty() {
             // Until young can breed, nothing is paired.
-            let waits = phase.from.saturating_sub(reached + 1);
+            let waits = if n > 0 { phase.from.saturating_sub(reached + 1) } else { 0 };
             let y = canvas.y;
             canvas.line(
                 (MARGIN + 8.0, y),
@@ -55,21 +64,42 @@ pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
             if waits > 0 {
                 let text = format!("{} to grow", seasons(waits));
                 canvas.text(MARGIN + GUTTER, y + 4.0, &text, Style::SMALL);
+                alt.push(text);
             }
             canvas.space(if waits > 0 { 26.0 } else { 10.0 });
         }
         reached = reached.max(phase.to);
         alt.push(one(&mut canvas, phase, data.first_year, n + 1 == data.phases.len()));
     }
+    if !data.purchases.is_empty() {
+        canvas.space(12.0);
+        canvas.paragraph(FASTER, Style::BOLD);
+        alt.push(FASTER.to_owned());
+    }
     for purchase in &data.purchases {
-        canvas.space(6.0);
-        canvas.paragraph(purchase, Style::SMALL);
+        canvas.space(4.0);
+        canvas.diamond(MARGIN + 6.0, canvas.y + 8.0, 4.0, None, Ink::Text);
+        canvas.y = canvas.lines(MARGIN + 20.0, canvas.y, INNER - 20.0, purchase, Style::TEXT);
         alt.push(purchase.clone());
     }
     if data.done.iter().any(|d| *d > 0) {
         alt.extend(chances(&mut canvas, data));
     }
     canvas.finish(&alt.join("\n"))
+}
+
+/// What has to be bought stands before the first season, with the sign of a purchase.
+fn bought(canvas: &mut Canvas, start: &[String]) -> String {
+    let top = canvas.y;
+    let x = MARGIN + GUTTER;
+    canvas.y = canvas.lines(x, top, INNER - GUTTER, BUY, Style::SMALL);
+    for one in start {
+        canvas.y = canvas.lines(x, canvas.y, INNER - GUTTER, one, Style::BOLD);
+    }
+    let middle = MARGIN + 8.0;
+    canvas.line((middle, top + 16.0), (middle, canvas.y), Ink::Line, 2.0, "");
+    canvas.diamond(middle, top + 8.0, 6.0, Some(Ink::Kind(0)), Ink::Text);
+    format!("{BUY}: {}", start.join(", "))
 }
 
 fn seasons(n: u32) -> String {
@@ -110,14 +140,17 @@ fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
     canvas.space(12.0);
     canvas.paragraph("Chance to be done by the end of", Style::BOLD);
     canvas.space(2.0);
-    let (label, figure) = (112.0, 64.0);
+    let names: Vec<String> =
+        (1u32..).zip(&data.done).map(|(season, _)| when(season, season, data.first_year)).collect();
+    // A long project counts into three figures.
+    let label = names.iter().map(|name| measured(name, Style::TEXT)).fold(0.0, f64::max) + 10.0;
+    let figure = 64.0;
     let mut alt = vec!["Chance to be done by the end of".to_owned()];
-    for (season, chance) in (1u32..).zip(&data.done) {
+    for (name, chance) in names.into_iter().zip(&data.done) {
         if *chance < 1_000 {
             continue;
         }
         let y = canvas.y;
-        let name = when(season, season, data.first_year);
         canvas.text(MARGIN, y, &name, Style::TEXT);
         let length = part(*chance, WIDTH - 2.0 * MARGIN - label - figure);
         canvas.rect(MARGIN + label, y + 2.0, length.max(1.5), TEXT, Ink::Kind(1));

@@ -60,17 +60,18 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
             canvas.line(a, b, Ink::Kind(1), 2.0, "");
             canvas.disc(b.0, b.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
             y = canvas.lines(right, end + 2.0, BOX, &pairing.why, Style::SMALL) + 8.0;
-            alt.push(format!("{male} × {}: {}", pairing.female, pairing.why));
+            alt.push(format!("♂ {male} × ♀ {}: {}", pairing.female, pairing.why));
         }
         canvas.y = y.max(from + 8.0);
         canvas.space(4.0);
     }
     if !data.resting.is_empty() {
         canvas.paragraph("Resting", Style::BOLD);
+        alt.push("Resting".to_owned());
         for one in &data.resting {
             let text = format!("♀ {}: {}", one.name, one.why);
             canvas.paragraph(&text, Style::TEXT);
-            alt.push(format!("rests: {text}"));
+            alt.push(text);
         }
     }
     canvas.finish(&alt.join("\n"))
@@ -82,7 +83,7 @@ fn animal(canvas: &mut Canvas, x: f64, y: f64, name: &str) -> f64 {
     let n = u32::try_from(wrapped(name, inside, Style::BOLD).len().max(1)).unwrap_or(1);
     let height = f64::from(n) * Style::BOLD.line() + 9.0;
     canvas.rect(x, y, BOX.min(INNER), height, Ink::Field);
-    canvas.frame(x, y, BOX.min(INNER), height, Ink::Line, 1.0);
+    canvas.frame(x, y, BOX.min(INNER), height, Ink::Line, (1.0, ""));
     canvas.lines(x + 7.0, y + 4.0, inside, name, Style::BOLD);
     y + height
 }

@@ -8,6 +8,13 @@ use super::{Millionths, Picture, Theme, part, percent};
 const SIDE: f64 = 74.0;
 /// A cell's height.
 const CELL: f64 = 66.0;
+/// How genes that do not fit a square are read together.
+const FACTORS: &str = "Gene by gene: the genes are independent, so one share from each is multiplied. A full disc is a copy of the gene, an empty one the wild copy.";
+/// The room that two copies take.
+const COPIES: f64 = 30.0;
+/// What the edges of the cells say.
+const EDGES: &str =
+    "A whole edge: it shows. A half-filled disc: it carries something unseen; with a broken edge that is all.";
 /// A disc for a copy.
 const COPY: f64 = 6.0;
 
@@ -48,6 +55,10 @@ pub struct Cell {
     pub copies: Vec<[String; 2]>,
     /// The kind that it belongs to, by its place.
     pub kind: usize,
+    /// Something of the genes shows.
+    pub shows: bool,
+    /// It carries something that does not show.
+    pub carries: bool,
 }
 
 /// One gene's young.
@@ -64,6 +75,8 @@ pub struct Factor {
 pub struct Share {
     /// What it is.
     pub name: String,
+    /// Whether each of its two copies is of the gene; nothing where that is not drawn.
+    pub copies: Option<[bool; 2]>,
     /// "1/4".
     pub fraction: String,
     /// How much.
@@ -76,6 +89,9 @@ pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
     let mut alt = vec![data.title.clone()];
     canvas.space(6.0);
     if data.cells.is_empty() {
+        canvas.paragraph(FACTORS, Style::SMALL);
+        canvas.space(6.0);
+        alt.push(FACTORS.to_owned());
         for factor in &data.factors {
             alt.push(bar(&mut canvas, factor));
         }
@@ -98,8 +114,13 @@ pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
     let signs = format!("{}; + is the wild copy.", signs.join(", "));
     canvas.space(4.0);
     canvas.paragraph(&signs, Style::SMALL);
+    canvas.space(4.0);
+    canvas.paragraph(EDGES, Style::SMALL);
+    alt.push("Down and across, what each hands on:".to_owned());
+    let across: Vec<String> = data.across.iter().map(|g| format!("{} {}", g.fraction, g.alleles.join(" "))).collect();
+    alt.push(format!("across: {}", across.join(" | ")));
     for (gamete, line) in data.down.iter().zip(&data.cells) {
-        let cells: Vec<String> = line.iter().map(written).collect();
+        let cells: Vec<String> = line.iter().map(told).collect();
         alt.push(format!("{} {}: {}", gamete.fraction, gamete.alleles.join(" "), cells.join(" | ")));
     }
     alt.push(signs);
@@ -120,12 +141,26 @@ fn grid(canvas: &mut Canvas, data: &Square) {
         for (column, one) in (0u32..).zip(cells) {
             let x = MARGIN + SIDE + cell * f64::from(column);
             canvas.rect(x + 2.0, y + 2.0, cell - 4.0, CELL - 4.0, Ink::Field);
+            edges(canvas, (x + 2.0, y + 2.0), (cell - 4.0, CELL - 4.0), one);
             canvas.egg(x + cell / 2.0, y + 18.0, 18.0, one.kind.min(MARKS - 1));
             copies(canvas, x + cell / 2.0, y + 38.0, &one.copies);
             fitted(canvas, x + cell / 2.0, y + 47.0, cell - 8.0, &written(one));
         }
     }
     canvas.y = first + CELL * f64::from(u32::try_from(data.cells.len()).unwrap_or(1));
+}
+
+/// A whole edge where something shows, a half disc where something is carried unseen, and a broken edge where that is all.
+fn edges(canvas: &mut Canvas, (x, y): (f64, f64), (width, height): (f64, f64), cell: &Cell) {
+    if cell.shows {
+        canvas.frame(x, y, width, height, Ink::Text, (1.6, ""));
+    }
+    if cell.carries {
+        if !cell.shows {
+            canvas.frame(x, y, width, height, Ink::Quiet, (1.2, "4 3"));
+        }
+        canvas.half_disc(x + width - 9.0, y + 9.0, 4.5);
+    }
 }
 
 /// What a parent hands on, drawn and written.
@@ -167,6 +202,17 @@ fn fitted(canvas: &mut Canvas, x: f64, y: f64, width: f64, text: &str) {
     }
 }
 
+/// A cell in words, with what its edges say.
+fn told(cell: &Cell) -> String {
+    let said = match (cell.shows, cell.carries) {
+        (true, true) => " (shows, carries)",
+        (true, false) => " (shows)",
+        (false, true) => " (carries)",
+        (false, false) => "",
+    };
+    written(cell) + said
+}
+
 fn written(cell: &Cell) -> String {
     cell.copies.iter().map(|pair| pair.concat()).collect::<Vec<_>>().join(" ")
 }
@@ -185,8 +231,16 @@ fn bar(canvas: &mut Canvas, factor: &Factor) -> String {
     for (n, share) in factor.parts.iter().enumerate() {
         let y = canvas.y;
         canvas.egg(MARGIN + 8.0, y + 8.0, 12.0, n);
+        let drawn = if let Some([one, other]) = share.copies {
+            let sign = |full: bool| if full { "" } else { "+" };
+            copy(canvas, MARGIN + 28.0, y + 8.0, 0, sign(one));
+            copy(canvas, MARGIN + 43.0, y + 8.0, 0, sign(other));
+            COPIES
+        } else {
+            0.0
+        };
         let text = format!("{} {} ({})", share.fraction, share.name, percent(share.share));
-        canvas.y = canvas.lines(MARGIN + 26.0, y, INNER - 26.0, &text, Style::TEXT) + 2.0;
+        canvas.y = canvas.lines(MARGIN + 26.0 + drawn, y, INNER - 26.0 - drawn, &text, Style::TEXT) + 2.0;
         told.push(text);
     }
     canvas.space(8.0);

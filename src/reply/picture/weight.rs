@@ -26,17 +26,21 @@ pub struct Weight {
     pub weighings: Vec<Weighing>,
     /// What happened.
     pub marks: Vec<Mark>,
-    /// The usual weight to breed at, in grams.
+    /// The least weight to breed at, in grams.
     pub breeds_at: Option<u32>,
+    /// What the shaded days are, and from which to which they go.
+    pub shaded: Option<(String, Vec<(u32, u32)>)>,
 }
 
 /// A weight.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Weighing {
     /// Days from the beginning.
     pub day: u32,
     /// In grams.
     pub grams: u32,
+    /// The day in words.
+    pub on: String,
 }
 
 /// Something that happened.
@@ -61,6 +65,9 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
     let days = data.days.max(1);
     let x = |day: u32| x0 + width * f64::from(day.min(days)) / f64::from(days);
     let y = |grams: u32| top + HEIGHT * (1.0 - f64::from(grams.saturating_sub(low)) / f64::from((high - low).max(1)));
+    for (from, to) in data.shaded.iter().flat_map(|shaded| &shaded.1) {
+        canvas.rect(x(*from), top, (x(*to) - x(*from)).max(1.0), HEIGHT, Ink::Field);
+    }
     for line in (0..).map(|k| low + k * step).take_while(|g| *g <= high) {
         canvas.line((x0, y(line)), (x0 + width, y(line)), Ink::Line, 0.7, "1 3");
         canvas.text(x0 - 6.0, y(line) - SMALL * 0.6, &format!("{line} g"), Style::SMALL.to(Side::Left));
@@ -82,14 +89,19 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
         canvas.disc(point.0, point.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
     }
     let mut alt = vec![data.title.clone()];
-    alt.extend(data.weighings.iter().map(|w| format!("day {}: {} g", w.day, w.grams)));
+    alt.extend(data.weighings.iter().map(|w| format!("{}: {} g", w.on, w.grams)));
     for mark in data.marks.iter().take(MOST_MARKS) {
         canvas.line((x(mark.day), top), (x(mark.day), top + HEIGHT), Ink::Kind(4), 1.0, "2 2");
         canvas.diamond(x(mark.day), top + HEIGHT, 4.0, Some(Ink::Kind(4)), Ink::Text);
     }
     canvas.y = top + HEIGHT + 26.0;
     if let Some(at) = data.breeds_at {
-        let text = format!("Broken line: {at} g, the usual weight to breed at");
+        let text = format!("Broken line: {at} g, the least that common practice breeds at");
+        canvas.paragraph(&text, Style::SMALL);
+        alt.push(text);
+    }
+    if let Some((what, _)) = &data.shaded {
+        let text = format!("Shaded: {what}");
         canvas.paragraph(&text, Style::SMALL);
         alt.push(text);
     }

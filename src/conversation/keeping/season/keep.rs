@@ -1,16 +1,15 @@
-//! Whom to hold back after a hatch, whether possible hets are worth keeping, what to buy.
+//! Whom to hold back after a hatch, and who is not needed for any goal.
+
+use std::collections::HashMap;
 
 use jiff::civil::Date;
 
 use super::super::evidence::as_believed;
-use super::super::goals::{in_order, target};
-use super::super::planned;
 use super::super::{Desk, Done, Stop, added};
 use super::scene::{Scene, Wanting, hoped_for};
 use crate::collection::animal::{Animal, AnimalId, Sex};
-use crate::collection::events::{Clutch, Goal, Young};
+use crate::collection::events::{Clutch, Young};
 use crate::collection::herd::Herd;
-use crate::conversation::plan::{self, Frame};
 use crate::conversation::sentences::keeping as say;
 use crate::engine::planning::holdback::{Kept, hold};
 use crate::species::Species;
@@ -21,8 +20,6 @@ const STILL_YOUNG: i32 = 300;
 const MOST_ALIKE: u8 = 2;
 /// Steps of the search; beyond, those not looked at are kept.
 const MOST_STEPS: u32 = 2_000;
-/// Goals that are looked at.
-const MOST_GOALS: usize = 3;
 
 /// Whom to hold back, and who is not needed.
 pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
@@ -36,11 +33,14 @@ pub(super) fn keep(desk: &Desk<'_>) -> Result<Done, Stop> {
     let fresh = Desk { herd: &herd, ..desk.again() };
     let now = as_believed(&fresh);
     let mut found = Vec::new();
-    for species in desk.catalogue.species().iter().filter(|s| desk.herd.goals.iter().any(|g| g.species == s.key())) {
-        let Some((ids, kept, space)) = held(&fresh, &now, species)? else { continue };
+    let of_goals = |s: &&Species| desk.herd.goals.iter().any(|g| g.species == s.key());
+    let species: Vec<&Species> = desk.catalogue.species().iter().filter(of_goals).collect();
+    let spaces = shared(&fresh, &now, &species)?;
+    for (species, space) in species.into_iter().zip(spaces) {
+        let Some((ids, kept)) = held(&fresh, &now, species, space)? else { continue };
         // Who was needed before, for whose place the young take.
-        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species)? };
-        let needed_before = before.map_or_else(Vec::new, |(ids, kept, _)| {
+        let before = if young.is_empty() { None } else { held(desk, &as_old(&now, &young), species, space)? };
+        let needed_before = before.map_or_else(Vec::new, |(ids, kept)| {
             ids.into_iter().zip(kept.needed).filter(|(_, needed)| *needed).map(|(id, _)| id).collect()
         });
         found.push(say::season::Held { species, ids, kept, needed_before, space });
@@ -58,11 +58,50 @@ fn as_old(herd: &Herd, young: &[AnimalId]) -> Herd {
     herd
 }
 
-/// Animals of one species, who of them is kept, the room there is.
-type OfSpecies = (Vec<AnimalId>, Kept, Option<usize>);
+/// The places of each species: the room is one for all of them, and whoever adds least to any goal leaves first. Animals
+/// without a goal have their places, too. Nothing is a limit where no goal has one.
+fn shared(desk: &Desk<'_>, herd: &Herd, species: &[&Species]) -> Result<Vec<Option<usize>>, Stop> {
+    let room = desk.herd.goals.iter().filter_map(|g| g.limits.as_ref()?.room).map(usize::from).min();
+    let Some(room) = room else { return Ok(vec![None; species.len()]) };
+    let of_goals = |a: &&Animal| species.iter().any(|s| s.key() == a.species);
+    let others = herd.here().filter(|a| !of_goals(a)).count();
+    let room = room.saturating_sub(others);
+    if species.len() == 1 {
+        return Ok(vec![Some(room)]);
+    }
+    let mut places = Vec::new();
+    for one in species {
+        let free = held(desk, herd, one, None)?;
+        places.push(free.map_or(0, |(_, kept)| kept.kept.iter().filter(|k| **k).count()));
+    }
+    let mut worths: HashMap<(usize, usize), f64> = HashMap::new();
+    while places.iter().sum::<usize>() > room {
+        let mut least: Option<(f64, usize)> = None;
+        for k in (0..species.len()).filter(|k| places[*k] > 0) {
+            let mut worth = |n: usize| -> Result<f64, Stop> {
+                if let Some(known) = worths.get(&(k, n)) {
+                    return Ok(*known);
+                }
+                let worth = held(desk, herd, species[k], Some(n))?.map_or(0.0, |(_, kept)| kept.of_kept);
+                worths.insert((k, n), worth);
+                Ok(worth)
+            };
+            let loss = worth(places[k])? - worth(places[k] - 1)?;
+            if least.is_none_or(|(known, _)| loss < known) {
+                least = Some((loss, k));
+            }
+        }
+        let Some((_, k)) = least else { break };
+        places[k] -= 1;
+    }
+    Ok(places.into_iter().map(Some).collect())
+}
 
-/// Who of one species is kept, and the room there is; nothing where none is here.
-fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpecies>, Stop> {
+/// Animals of one species, and who of them is kept.
+type OfSpecies = (Vec<AnimalId>, Kept);
+
+/// Who of one species is kept within so many places; nothing where none is here.
+fn held(desk: &Desk<'_>, herd: &Herd, species: &Species, space: Option<usize>) -> Result<Option<OfSpecies>, Stop> {
     let wanting = Wanting { goals: &[], skip: &[], certain: false, relatives: None };
     let Some(mut scene) = Scene::of(desk, herd, species, &wanting).filter(|scene| !scene.players.is_empty()) else {
         return Ok(None);
@@ -75,9 +114,8 @@ fn held(desk: &Desk<'_>, herd: &Herd, species: &Species) -> Result<Option<OfSpec
         left > 0
     };
     let room = scene.room(&may);
-    let space = scene.wishes.iter().filter_map(|wish| wish.limits.room).map(usize::from).min();
     let kept = hold(&room, space, &mut go_on).map_err(|e| Stop::say(say::fault(&e.to_string())))?;
-    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept, space)))
+    Ok(Some((scene.players.iter().map(|p| p.id).collect(), kept)))
 }
 
 /// The herd with the young of recent clutches that are not animals of their own yet, and which those are.
@@ -120,80 +158,4 @@ fn hatchling(mut young: Animal, clutch: &Clutch, kind: &Young, sex: Sex) -> Anim
     young.hatched = clutch.hatched;
     (young.sire_id, young.dam_id, young.clutch_id) = (clutch.sire_id, clutch.dam_id, Some(clutch.id));
     young
-}
-
-/// A goal with the plan towards it from what is here.
-struct Towards<'s> {
-    species: &'s Species,
-    goal: &'s Goal,
-    laid: plan::Laid,
-    possible: Vec<(String, plan::Kind)>,
-}
-
-fn towards<'s>(desk: &Desk<'s>, now: &Herd) -> Vec<Towards<'s>> {
-    let mut found = Vec::new();
-    for goal in in_order(desk).into_iter().take(MOST_GOALS) {
-        let Some(species) = desk.catalogue.species().iter().find(|s| s.key() == goal.species) else { continue };
-        let wish = target(species, goal);
-        let limits = goal.limits.clone().unwrap_or_default();
-        let scene = planned::Scene::of(desk, species, now, &wish, &limits);
-        let frame = Frame { saved: true, ..Frame::default() };
-        if let Ok(laid) = plan::laid(species, &wish, scene.kinds.clone(), &frame) {
-            found.push(Towards { species, goal, laid, possible: scene.possible });
-        }
-    }
-    found
-}
-
-fn with_goals<'s>(desk: &Desk<'s>) -> Result<(Herd, Vec<Towards<'s>>), Stop> {
-    let now = as_believed(desk);
-    if desk.herd.goals.is_empty() {
-        return Err(Stop::say(super::suggest::goals(desk, &now)));
-    }
-    let found = towards(desk, &now);
-    if found.is_empty() {
-        return Err(Stop::say(say::season::no_goal_for(desk.catalogue, desk.herd)));
-    }
-    Ok((now, found))
-}
-
-/// Whether possible hets are worth keeping: what they save if they carry, against buying a sure one.
-pub(super) fn worth(desk: &Desk<'_>) -> Result<Done, Stop> {
-    let (_, found) = with_goals(desk)?;
-    let mut lines = Vec::new();
-    for towards in &found {
-        let wish = target(towards.species, towards.goal);
-        let now = towards.laid.seasons();
-        let buys = towards.laid.savings(towards.species, &wish);
-        let each = towards.possible.iter().map(|(words, kind)| {
-            let after = towards.laid.seasons_with(towards.species, &wish, kind).unwrap_or(now);
-            (words.clone(), now.saturating_sub(after))
-        });
-        lines.push(say::season::Possible {
-            goal: say::goal_words(desk.catalogue, towards.goal),
-            seasons: now,
-            needs_more: towards.laid.needs_more(),
-            each: each.collect(),
-            buys,
-        });
-    }
-    Ok(Done::about(say::season::worth_keeping(&lines), Vec::new()))
-}
-
-/// What to buy for the goals.
-pub(super) fn buy(desk: &Desk<'_>, money: Option<i64>) -> Result<Done, Stop> {
-    let (_, found) = with_goals(desk)?;
-    let mut lines = Vec::new();
-    for towards in &found {
-        let wish = target(towards.species, towards.goal);
-        let goal = say::goal_words(desk.catalogue, towards.goal);
-        let missing = if towards.laid.needs_more() {
-            towards.laid.to_buy().iter().map(|kind| kind.words(towards.species)).collect()
-        } else {
-            Vec::new()
-        };
-        let buys = towards.laid.savings(towards.species, &wish);
-        lines.push(say::season::Purchase { goal, seasons: towards.laid.seasons(), missing, buys });
-    }
-    Ok(Done::about(say::season::what_to_buy(&lines, money), Vec::new()))
 }

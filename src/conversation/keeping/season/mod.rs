@@ -4,7 +4,8 @@
 //! pairings everything they were chosen from ([`Kept`]): what is asked about them later needs no new search.
 //! Start at [`answer`]. The sentences are in `sentences::keeping::season`.
 
-mod keep; // whom to hold back, possible hets, what to buy
+mod buy; // possible hets, what to buy
+mod keep; // whom to hold back
 mod more; // why not, do it
 mod scene; // the animals as the search takes them
 mod suggest; // goals for a keeper who has none
@@ -76,8 +77,8 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &SeasonAsked) -> Result<Done, Stop>
         SeasonAsked::WhoRests => more::who_rests(desk),
         SeasonAsked::Do => more::do_it(desk),
         SeasonAsked::Keep => keep::keep(desk),
-        SeasonAsked::Worth => keep::worth(desk),
-        SeasonAsked::Buy(money) => keep::buy(desk, *money),
+        SeasonAsked::Worth(costs) => buy::worth(desk, costs),
+        SeasonAsked::Buy(said) => buy::buy(desk, said),
     }
 }
 

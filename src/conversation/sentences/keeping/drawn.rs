@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use super::sign_word;
 use crate::collection::animal::{Animal, Sex};
 use crate::collection::herd::Herd;
-use crate::reading::dates::When;
+use crate::reading::dates::{When, month_name};
 use crate::reply::picture::{Drawing, Mark, Weighing, Weight};
 use crate::species::Species;
 
@@ -22,7 +22,10 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
         .weights_of(animal.id)
         .into_iter()
         .filter(|w| in_year(w.on))
-        .filter_map(|w| Some(Weighing { day: day(w.on)?, grams: u32::try_from(w.grams).ok()? }))
+        .filter_map(|w| {
+            let on = When::Day(w.on).words();
+            Some(Weighing { day: day(w.on)?, grams: u32::try_from(w.grams).ok()?, on })
+        })
         .collect();
     if weighings.len() < 2 {
         return None;
@@ -43,7 +46,7 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
     let care = species.care();
     let first = if animal.sex == Sex::Male { &care.male_first_weight } else { &care.female_first_weight };
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // weights to breed at are small and positive
-    let breeds_at = first.as_ref().map(|range| range.default.round() as u32);
+    let breeds_at = first.as_ref().map(|range| range.low.round() as u32);
     Some(Drawing::Weight(Weight {
         title: format!("{}: weight from {} to {}", animal.called(), When::Day(from).words(), When::Day(today).words()),
         first_month: u8::try_from(from.month()).unwrap_or(1),
@@ -52,5 +55,24 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
         weighings,
         marks,
         breeds_at,
+        shaded: pairing_months(species, from, today),
     }))
+}
+
+/// The months in which a species is usually paired, as days from the first of the picture.
+fn pairing_months(species: &Species, from: Date, to: Date) -> Option<(String, Vec<(u32, u32)>)> {
+    let usual = &species.care().pairing_months.as_ref()?.usual;
+    let name = |m: Option<&u8>| m.and_then(|m| i8::try_from(*m).ok()).map(month_name).unwrap_or_default();
+    let words = format!("usually paired, {} to {} (northern rooms)", name(usual.first()), name(usual.last()));
+    let mut spans: Vec<(u32, u32)> = Vec::new();
+    for (day, on) in (0u32..).zip(from.series(1.day()).take_while(|on| *on <= to)) {
+        if !u8::try_from(on.month()).is_ok_and(|month| usual.contains(&month)) {
+            continue;
+        }
+        match spans.last_mut() {
+            Some(last) if last.1 + 1 == day => last.1 = day,
+            _ => spans.push((day, day)),
+        }
+    }
+    Some((words, spans))
 }

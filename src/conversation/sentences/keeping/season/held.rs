@@ -1,4 +1,4 @@
-//! Whom to hold back, what possible hets are worth, what to buy.
+//! Whom to hold back, and who is not needed.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -6,7 +6,6 @@ use super::super::{count, list_of, look_of, with_code};
 use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::herd::Herd;
 use crate::conversation::labels;
-use crate::conversation::plan::Saving;
 use crate::engine::planning::holdback::Kept;
 use crate::reply::Reply;
 use crate::species::Species;
@@ -53,7 +52,7 @@ pub(in crate::conversation) fn holdback(herd: &Herd, young: &[AnimalId], all: &[
         Reply { understood: "Whom to keep, by what each adds to your goals".to_owned(), ..Reply::default() };
     let mut any = false;
     for held in all {
-        any |= of_species(&mut reply, herd, young, held);
+        any |= of_species(&mut reply, herd, young, held, all.len() > 1);
     }
     if !any {
         reply
@@ -67,7 +66,7 @@ pub(in crate::conversation) fn holdback(herd: &Herd, young: &[AnimalId], all: &[
     reply
 }
 
-fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_>) -> bool {
+fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_>, shared: bool) -> bool {
     let kept = &held.kept;
     let is_young = |i: usize| young.contains(&held.ids[i]);
     let mut hatched: Vec<usize> = (0..held.ids.len()).filter(|i| is_young(*i)).collect();
@@ -125,7 +124,13 @@ fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_
         let over: Vec<String> = over.filter_map(|i| herd.animal(held.ids[i])).map(with_code).collect();
         let go =
             if over.is_empty() { String::new() } else { format!(" For that, least is lost by {}.", list_of(&over)) };
-        reply.notes.push(format!("Within your room for {space}: {} kept.{go}", count(n, "animal", "animals")));
+        let room = if shared {
+            let species = held.species.name().to_lowercase();
+            format!("Of your room {} for {species}s", count(space, "place is", "places are"))
+        } else {
+            format!("Within your room for {space}")
+        };
+        reply.notes.push(format!("{room}: {} kept.{go}", count(n, "animal", "animals")));
     }
     if !kept.complete {
         reply.notes.push("The search was cut short: who was not looked at is kept.".to_owned());
@@ -139,103 +144,4 @@ fn of_species(reply: &mut Reply, herd: &Herd, young: &[AnimalId], held: &Held<'_
         reply.notes.push(format!("Then no {word} is left: one has to come from elsewhere."));
     }
     !hatched.is_empty()
-}
-
-/// Possible hets of one goal.
-pub(in crate::conversation) struct Possible {
-    pub(in crate::conversation) goal: String,
-    /// Seasons booked without counting on any of them.
-    pub(in crate::conversation) seasons: u64,
-    /// Animals have to be bought for it.
-    pub(in crate::conversation) needs_more: bool,
-    /// Each in words, with the seasons that are saved if it carries.
-    pub(in crate::conversation) each: Vec<(String, u64)>,
-    /// What sure animals would save.
-    pub(in crate::conversation) buys: Vec<Saving>,
-}
-
-fn seasons(n: u64) -> String {
-    count(usize::try_from(n).unwrap_or(usize::MAX), "season", "seasons")
-}
-
-/// Whether possible hets are worth keeping.
-pub(in crate::conversation) fn worth_keeping(all: &[Possible]) -> Reply {
-    let mut reply = Reply { understood: "Possible hets: prove them, or buy sure ones?".to_owned(), ..Reply::default() };
-    for goal in all {
-        if goal.each.is_empty() {
-            reply.answer.push(format!("{}: none of your animals only possibly carries its genes.", goal.goal));
-            continue;
-        }
-        let booked = if goal.needs_more { " with purchases" } else { "" };
-        reply.answer.push(format!(
-            "{}: {} booked{booked}, counting on none of them.",
-            goal.goal,
-            seasons(goal.seasons)
-        ));
-        let (useful, idle): (Vec<_>, Vec<_>) = goal.each.iter().partition(|(_, saved)| *saved > 0);
-        for (who, saved) in useful.iter().take(MOST_YOUNG) {
-            reply.answer.push(format!("{who}: worth proving; if it carries, {} saved.", seasons(*saved)));
-        }
-        if !idle.is_empty() {
-            let names: Vec<String> = idle.iter().take(MOST_YOUNG).map(|(who, _)| who.clone()).collect();
-            reply.answer.push(format!("Saves no season even if it carries: {}.", list_of(&names)));
-        }
-        let sure: Vec<String> = goal.buys.iter().map(Saving::words).collect();
-        if !sure.is_empty() {
-            reply.answer.push(format!("Bought sure instead, without proving: {}.", sure.join("; ")));
-        }
-    }
-    reply.notes.push(
-        "Keeping one costs its feed and place for the seasons until it breeds, and proving takes a clutch or more with a \
-         visual; a sure one costs its price now. Below that cost buy, above it prove."
-            .to_owned(),
-    );
-    reply.notes.push(
-        "\"how sure is\" and a name tells where one stands; \"who should I prove out first\" which first.".to_owned(),
-    );
-    reply
-}
-
-/// What could be bought for one goal.
-pub(in crate::conversation) struct Purchase {
-    pub(in crate::conversation) goal: String,
-    /// Seasons booked as it stands.
-    pub(in crate::conversation) seasons: u64,
-    /// What the goal cannot be reached without.
-    pub(in crate::conversation) missing: Vec<String>,
-    /// What would save seasons.
-    pub(in crate::conversation) buys: Vec<Saving>,
-}
-
-/// What to buy.
-pub(in crate::conversation) fn what_to_buy(all: &[Purchase], money: Option<i64>) -> Reply {
-    let mut reply = Reply { understood: "What buying in would save".to_owned(), ..Reply::default() };
-    for goal in all {
-        if !goal.missing.is_empty() {
-            reply.answer.push(format!("{}: needed at all: {}.", goal.goal, list_of(&goal.missing)));
-        }
-        if goal.buys.is_empty() {
-            if goal.missing.is_empty() {
-                reply.answer.push(format!(
-                    "{}: no single purchase saves a season; {} booked with what you have.",
-                    goal.goal,
-                    seasons(goal.seasons)
-                ));
-            }
-            continue;
-        }
-        let each = goal.buys.iter().map(|saving| {
-            let price = money.map_or_else(String::new, |cents| {
-                let each = cents / 100 / i64::try_from(saving.seasons.max(1)).unwrap_or(i64::MAX);
-                format!(" ({each} a season saved)")
-            });
-            format!("{}{price}", saving.words())
-        });
-        reply.answer.push(format!("{}: {}.", goal.goal, each.collect::<Vec<_>>().join("; ")));
-    }
-    reply.notes.push(match money {
-        Some(_) => "Prices are your own to weigh; I name none. Quarantine a new animal for 90 days or more.".to_owned(),
-        None => "Prices are yours: \"what should I buy for 800\" divides one by what it saves. Quarantine a new animal for 90 days or more.".to_owned(),
-    });
-    reply
 }

@@ -42,8 +42,11 @@ pub(in crate::conversation) fn no_goal_for(catalogue: &Catalogue, herd: &Herd) -
 
 /// An animal that is no longer here.
 pub(in crate::conversation) fn is_gone(animal: &Animal) -> Reply {
-    let how = super::super::status_word(animal.status);
-    Reply::refusal(format!("{} is {how}, so no season counts on it.", with_code(animal)))
+    let how = match super::super::status_word(animal.status) {
+        "died" => "has died".to_owned(),
+        word => format!("is {word}"),
+    };
+    Reply::refusal(format!("{} {how}, so no season counts on it.", with_code(animal)))
 }
 
 /// Two of one sex.
