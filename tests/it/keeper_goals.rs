@@ -211,3 +211,20 @@ async fn visible_genes_come_in_with_the_founders_or_cost_seasons() {
         )
         .await;
 }
+
+#[tokio::test]
+async fn the_money_of_a_plan_is_told_at_the_keepers_prices() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &FOUNDERS).await;
+    tells(&mut maren, &["goal: clown pied"]).await;
+    maren.hears("plan goal 1", &["Played out"]).await;
+    maren.hears("what does it cost", &["Prices are yours to say"]).await;
+    maren
+        .hears(
+            "what does it cost at 120 a year each",
+            // Two founders in the first season.
+            &["at 120 a year an animal", "season 1 (2027): 2.0 animals, 240", "The mean of many projects"],
+        )
+        .await;
+}

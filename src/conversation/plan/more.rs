@@ -10,6 +10,7 @@ use crate::conversation::sentences::plan as say;
 use crate::engine::inheritance::locus::Sex;
 use crate::engine::planning::route::{Keep, Route};
 use crate::reading::records::goals::PlanMore;
+use crate::reading::records::money::CostSaid;
 use crate::reading::requests::Target;
 use crate::reply::{Reply, Row};
 use crate::species::Species;
@@ -31,6 +32,7 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
         PlanMore::Buy(_) => return whole(species, goal, laid, frame),
         PlanMore::Females(n) => females(&mut reply, species, goal, laid, frame, *n),
         PlanMore::Risk => risk(&mut reply, species, goal, laid, frame),
+        PlanMore::Money(costs) => money(&mut reply, species, goal, laid, frame, costs),
         PlanMore::Faster => faster(&mut reply, species, goal, laid, frame),
         PlanMore::Alternatives => alternatives(&mut reply, species, goal, laid, frame),
         PlanMore::Phase(n) => phase(&mut reply, species, goal, laid, *n),
@@ -51,6 +53,35 @@ fn risk(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame:
     }
     reply.notes.push(how_played(&ahead, &laid.world));
     reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &[("as it stands".to_owned(), ahead.done)])));
+}
+
+/// What keeping costs by year, as the keeper says what an animal costs; prices are told, never taken from elsewhere.
+fn money(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>, costs: &CostSaid) {
+    let buy: Vec<String> = laid.to_buy().iter().map(|kind| kind.words(species)).collect();
+    let Some(year) = costs.year else {
+        reply.answer.push(say::ask_costs(&buy));
+        return;
+    };
+    let story = outlook(species, goal, laid, frame, Variation::default()).and_then(|ahead| ahead.story);
+    let Some(story) = story else {
+        reply
+            .answer
+            .push("This plan is too wide to be played out, so I cannot say how many animals it keeps.".to_owned());
+        return;
+    };
+    let once = costs.sure.filter(|_| !buy.is_empty()).unwrap_or(0);
+    // Cents as floating point: sums of a hobby, shown as whole units.
+    #[expect(clippy::cast_precision_loss)]
+    let (year, once) = (year as f64 / 100.0, once as f64 / 100.0);
+    let keeping: Vec<f64> = story.held.iter().map(|held| held * year).collect();
+    reply.answer.push(say::money(keeping.iter().sum::<f64>(), year, once, &buy));
+    for (k, (held, cost)) in (1..).zip(story.held.iter().zip(&keeping)) {
+        if *held >= 0.05 {
+            let bought = if k == 1 { once } else { 0.0 };
+            reply.rows.push(Row::heading(say::money_of(k, frame.first_year, *held, cost + bought)));
+        }
+    }
+    reply.notes.push(say::money_is_mean().to_owned());
 }
 
 /// The plan with so many females kept of each kind, beside the plan with more.

@@ -116,3 +116,39 @@ pub(in crate::conversation) fn visible(gene: &str, bringing: &[String], late: Op
     };
     format!("{gene} has to come in with {}: {cost}.", bringing.join(" and "))
 }
+
+fn whole(amount: f64) -> String {
+    #[expect(clippy::cast_possible_truncation)] // far below what a whole number holds; saturates beyond
+    thousands(amount.round() as i64)
+}
+
+/// Asks what keeping costs.
+pub(in crate::conversation) fn ask_costs(buy: &[String]) -> String {
+    let bought = if buy.is_empty() { String::new() } else { format!(", and what {} cost together", buy.join(" and ")) };
+    format!(
+        "Prices are yours to say: what does one animal cost you a year{bought}? For example \"what does it cost at 120 a year \
+         each and 900 for the animals\"."
+    )
+}
+
+/// The money of a whole project.
+pub(in crate::conversation) fn money(keeping: f64, year: f64, once: f64, buy: &[String]) -> String {
+    let kept = format!("Keeping comes to about {} at {} a year an animal", whole(keeping), whole(year));
+    match (buy, once > 0.0) {
+        ([], _) => format!("{kept}."),
+        (buy, true) => {
+            format!("{kept}; with {} for {} about {} in all.", whole(once), buy.join(" and "), whole(keeping + once))
+        }
+        (buy, false) => format!("{kept}; what {} cost comes on top.", buy.join(" and ")),
+    }
+}
+
+/// The money of one year.
+pub(in crate::conversation) fn money_of(n: usize, first_year: i16, held: f64, cost: f64) -> String {
+    format!("{}: {held:.1} animals, {}", season(n, first_year), whole(cost))
+}
+
+/// How the figures are meant.
+pub(in crate::conversation) fn money_is_mean() -> &'static str {
+    "The mean of many projects, of which a done one costs nothing more; young that are not kept are neither cost nor income."
+}

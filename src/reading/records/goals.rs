@@ -5,12 +5,14 @@
 //!   "plan a clown pied", "plan goal 2"                         the plan from what is kept
 //!   "why not faster", "show the risk", "phase 2"               more about the last plan
 //!   "what if I buy a visual pied het clown"                    the last plan with a purchase
+//!   "what does it cost at 120 a year each"                     its money by year
 
 use super::Record;
 use super::amounts::pattern;
 use super::described::Described;
 use super::look::{Filter, Listed};
 use super::message::Msg;
+use super::money::{CostSaid, costs};
 use crate::engine::odds::{Odds, odds};
 use crate::reading::requests::{Animal, Reading, SexSaid, Target};
 
@@ -74,6 +76,8 @@ pub enum PlanMore {
     Buy(String),
     /// With so many females kept of every round.
     Females(u16),
+    /// The money by year, at what keeping costs and what is paid once.
+    Money(CostSaid),
 }
 
 /// A number in figures or words.
@@ -308,6 +312,11 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<PlanMore> {
         r"\b(?:show|list|what are|any)\s+(?:me\s+)?(?:the\s+|other\s+)?(?:alternatives|other ways|other plans)\b|^\W*alternatives\W*$"
     )) {
         return Some(PlanMore::Alternatives);
+    }
+    if is(pattern!(
+        r"\bwhat\s+(?:does|will|would|is|do)\s+(?:it|this|that|the\s+(?:plan|project)|all\s+(?:that|this|of\s+it))\s+(?:all\s+)?(?:going\s+to\s+)?cost\b|\bhow\s+much\s+(?:money|(?:does|will|would)\s+(?:it|this|that|the\s+(?:plan|project))\s+cost)\b|\b(?:money|costs?)\s+(?:by|per|a|each)\s+year\b"
+    )) {
+        return Some(PlanMore::Money(costs(text)));
     }
     if let Some(hit) = pattern!(r"^\W*(?:show\s+(?:me\s+)?)?(?:the\s+)?(?:phase|step|pairing)\s+(\d{1,2}|one|two|three|four)(?:\s+in detail)?\W*$")?.captures(text) {
         return Some(PlanMore::Phase(number(hit.get(1)?.as_str())?.into()));
