@@ -456,6 +456,13 @@ async fn how_a_chance_moved_is_told_clutch_by_clutch_and_drawn() {
         maren.hears(said, &course).await;
     }
     maren.hears("is Nova het", &["5.88 % (1/17)"]).await;
+    tells(&mut maren, &["add 0.1 normal from Rusty x Nova, hatched 3 july 2024, named Pip"]).await;
+    // A family shows what is believed now, not what the label said once: Pip, of no recorded clutch, is one miss more, and
+    // 2/3 · 1/64 : 1/3 = 1 : 32.
+    let family = maren.draws("draw the family tree of Pip").await;
+    assert!(family.contains("Nova: 3.03 % (1/33) het Piebald"), "{family}");
+    maren.says("undo").await;
+    maren.hears("is Nova het", &["5.88 % (1/17)"]).await;
     maren.hears("draw it", &["Here it is as a picture"]).await;
     let alt = maren.takes_file().and_then(|file| file.alt).expect("a picture with words");
     for told in ["to begin with: 66.67 %", "15 June 2022: 2 young with Rusty, none visual: 33.33 %", "5.88 %"] {

@@ -381,7 +381,9 @@ async fn whatever_is_asked_amiss_has_an_answer_that_helps() {
         ("skip Pearl", "1. Duke × Nova"),
         ("skip Duke and Rusty", "none of your 2 male ball pythons is ready"),
         ("only 0 clutches", "clutch"),
-        ("what should Nessie be paired with?", "Nessie"),
+        ("what should Nessie be paired with?", "\"Nessie\""),
+        ("what should I pair next?", "1. Duke × Nova"),
+        ("skip Nessie", "\"Nessie\""),
     ] {
         maren.hears(said, &[heard]).await;
     }

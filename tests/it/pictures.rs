@@ -42,8 +42,8 @@ fn square(gametes: usize) -> Drawing {
     let cell = |n: usize| Cell {
         copies: vec![["clo".to_owned(), "+".to_owned()], ["pie".to_owned(), "pie".to_owned()]],
         kind: n % 9,
-        shows: n % 3 > 0,
-        carries: n % 2 > 0,
+        shows: !n.is_multiple_of(3),
+        carries: !n.is_multiple_of(2),
     };
     Drawing::Square(Square {
         title: format!("Ball python: {LONG} × {LONG}"),

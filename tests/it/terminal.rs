@@ -92,6 +92,29 @@ fn colour_is_only_where_it_is_wanted() {
 }
 
 #[test]
+fn a_pipe_gets_no_picture_and_the_file_is_written_all_the_same() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("clutch.png");
+    let path = file.display().to_string();
+    for (more, variables) in [
+        (&["--images", "auto"][..], &[("TERM", "xterm-kitty"), ("KITTY_WINDOW_ID", "1")][..]),
+        (&["--images", "kitty"], &[]),
+        (&["--images", "iterm", "--light"], &[("TERM_PROGRAM", "iTerm.app")]),
+        (&["--images", "never"], &[]),
+    ] {
+        let args = [&["--memory", "ask", "het clown x clown, 6 eggs?", "--picture", &path], more].concat();
+        let (out, err, code) = run(hatchward(&args).envs(variables.iter().copied()), b"");
+        assert!(
+            code == 0 && err.is_empty() && out.contains("Clown") && !out.contains('\u{1b}'),
+            "{more:?}: {out}{err}"
+        );
+        let bytes = std::fs::read(&file).expect("a file");
+        assert_eq!(&bytes[1..4], b"PNG", "{more:?}");
+        std::fs::remove_file(&file).expect("it is there");
+    }
+}
+
+#[test]
 fn text_is_wrapped_for_people_and_not_for_programs() {
     let long = "dh clown pied pastel enchi x dh clown pied pastel enchi";
     let (out, ..) = asked(&["ask", long]);

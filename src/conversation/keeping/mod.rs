@@ -238,7 +238,7 @@ fn questioned(desk: &Desk<'_>, asked: &Asked) -> Result<Done, Stop> {
         Asked::AllNormal { parents, young } => outlook::all_normal(desk, parents, *young),
         Asked::Related { one, other } => related::related(desk, one, other.as_ref()),
         Asked::Maker { who } => maker::maker(desk, who),
-        Asked::Family { who } => family::family(desk, who),
+        Asked::Family { who } => evidence::answered_from_beliefs(desk, |desk| family::family(desk, who)),
         Asked::SaleCard { who } => related::sale_card(desk, who),
     }
 }

@@ -126,11 +126,26 @@ pub(super) fn next(msg: &Msg<'_>) -> Option<SeasonAsked> {
     if said.skip.is_empty() {
         said.only = msg.animals().into_iter().map(|m| m.called.clone()).collect();
         if said.only.is_empty() {
+            said.only.extend(stranger(msg));
+        }
+        if said.only.is_empty() {
             // "can she go", "who suits him".
             said.only.extend(msg.pronoun().filter(|p| !matches!(p, Called::Pronoun(SexSaid::Unknown))));
         }
     }
     Some(SeasonAsked::Next(said))
+}
+
+/// "what should Nessie be paired with": a name that nobody here has, so that it is said and not passed over.
+fn stranger(msg: &Msg<'_>) -> Option<Called> {
+    let asked = pattern!(
+        r"\b(?:should|can|could|shall|would)\s+(?:i\s+(?:pair|put|breed)\s+)?([\p{L}'-]{2,30})\s+(?:be\s+(?:paired|put|bred)|go\s+(?:with|to)|with|to)\b|\b(?:suits?|(?:mate|male|female|partner)\s+for)\s+([\p{L}'-]{2,30})\W*$"
+    )?;
+    let hit = asked.captures(msg.text())?;
+    let place = hit.get(1).or(hit.get(2))?.range();
+    let name = msg.flat.typed(place);
+    let is_name = name.starts_with(char::is_uppercase) && !msg.reader.names_gene(name) && name != "I";
+    is_name.then(|| Called::Name(name.to_owned()))
 }
 
 /// What goes on from the last answer about a season.
@@ -225,6 +240,15 @@ fn limits(msg: &Msg<'_>) -> SeasonSaid {
         let pronoun = pattern!(r"^(?:skip|rest|leave(?:\s+out)?)\s+(?:her|him)\b").is_some_and(|p| p.is_match(text));
         if said.skip.is_empty() && pronoun {
             said.skip.extend(msg.pronoun());
+        }
+        let alone =
+            pattern!(r"^\W*(?:skip|leave\s+out|rest|ohne)\s+([\p{L}'-]{2,30})\W*$").and_then(|p| p.captures(text));
+        if said.skip.is_empty()
+            && let Some(name) = alone.and_then(|hit| hit.get(1)).map(|m| msg.flat.typed(m.range()))
+            && name.starts_with(char::is_uppercase)
+            && !msg.reader.names_gene(name)
+        {
+            said.skip.push(Called::Name(name.to_owned()));
         }
     }
     said

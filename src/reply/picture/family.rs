@@ -14,7 +14,7 @@ const MOST_COLUMNS: u32 = 3;
 /// Relatives that are drawn on either side.
 const MOST: usize = 40;
 /// What the sign on a box says.
-const TWICE: &str = "stands in this family more than once: they are relatives by it";
+const TWICE: &str = "stands in this family more than once";
 
 /// One animal's family.
 #[derive(Debug, Clone, PartialEq, Eq)]
