@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::animal::{Animal, AnimalId, ClutchId, Number};
-use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,6 +25,8 @@ pub enum Kind {
     Goal,
     /// [`CarrierFrequency`].
     CarrierFrequency,
+    /// [`OwnNumber`].
+    OwnNumber,
 }
 
 impl Kind {
@@ -40,6 +42,7 @@ impl Kind {
             Self::Clutch => "clutch",
             Self::Goal => "goal",
             Self::CarrierFrequency => "carrier_frequency",
+            Self::OwnNumber => "own_number",
         }
     }
 }
@@ -67,7 +70,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde::Deserialize;
 
 use super::animal::{Animal, AnimalId, Number};
-use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use super::name;
 use super::{animal::ClutchId, change::Ids};
 
@@ -31,6 +31,8 @@ pub struct Herd {
     pub goals: Vec<Goal>,
     /// How common genes are among animals of unknown parents; those that are not named are carried by none.
     pub frequencies: Vec<CarrierFrequency>,
+    /// Care numbers of the keeper's own.
+    pub own_numbers: Vec<OwnNumber>,
 }
 
 /// What a name stands for.
@@ -197,5 +199,6 @@ impl Herd {
             + self.clutches.len()
             + self.goals.len()
             + self.frequencies.len()
+            + self.own_numbers.len()
     }
 }

@@ -9,6 +9,7 @@
 //! check it on the way in.
 
 pub mod animal; // one animal
+pub mod calendar; // when it lays, when they hatch: dates from signs
 pub mod change; // rows to be saved together
 pub mod demo; // an invented community
 pub mod events; // what happens to animals: weights, meals, signs, meetings, clutches

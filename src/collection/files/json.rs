@@ -37,6 +37,7 @@ pub(super) fn write(herd: &Herd, on: Date) -> Vec<u8> {
     list("clutches", herd.clutches.iter().map(|r| record(r, &[])).collect());
     list("goals", herd.goals.iter().map(|r| record(r, &["id"])).collect());
     list("frequencies", herd.frequencies.iter().map(|r| record(r, &["id"])).collect());
+    list("own_numbers", herd.own_numbers.iter().map(|r| record(r, &["id"])).collect());
     out.push_str("}\n");
     out.into_bytes()
 }
@@ -74,6 +75,7 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
         clutches: list(&whole, "clutches", Some("id"), &mut bad),
         goals: list(&whole, "goals", None, &mut bad),
         frequencies: list(&whole, "frequencies", None, &mut bad),
+        own_numbers: list(&whole, "own_numbers", None, &mut bad),
     };
     Ok((herd, bad))
 }

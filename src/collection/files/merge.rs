@@ -13,7 +13,7 @@ use super::Bad;
 use super::shape::{self, MOST_CODE};
 use crate::collection::animal::{Animal, AnimalId, ClutchId, Number};
 use crate::collection::change::{Change, Ids, Record};
-use crate::collection::events::{Clutch, EventId, Meeting};
+use crate::collection::events::{Clutch, EventId, Meeting, OwnNumber};
 use crate::collection::herd::Herd;
 use crate::collection::rules::{self, Fault, limits};
 use crate::reading::dates::When;
@@ -265,6 +265,7 @@ impl<'a> Merging<'a> {
         }
         self.goals(file);
         self.frequencies(file);
+        self.own_numbers(file);
     }
 
     fn meetings(&mut self, file: &Herd) {
@@ -364,6 +365,32 @@ impl<'a> Merging<'a> {
             if self.is_new(here.is_some_and(|h| h.share == one.share), &format!("carriers of {}", one.gene), fault) {
                 self.out.change.put(&new);
                 self.out.herd.frequencies.push(new);
+            }
+        }
+    }
+
+    /// A number that is here already stays.
+    fn own_numbers(&mut self, file: &Herd) {
+        for one in &file.own_numbers {
+            let mut new = one.clone();
+            (new.id, new.version) = (self.ids.event(), 0);
+            new.clutch_id = one.clutch_id.and_then(|id| self.clutches.get(&id).copied());
+            let key = |n: &OwnNumber| (n.species.clone(), n.clutch_id, n.item.clone());
+            let here = self.out.herd.own_numbers.iter().find(|n| key(n) == key(&new));
+            let same = here.is_some_and(|h| (h.usual, h.low, h.high) == (new.usual, new.low, new.high));
+            let fault = match (here, self.species(&new.species)) {
+                _ if one.clutch_id.is_some() && new.clutch_id.is_none() => {
+                    Some("its clutch is not in the file or was left out".to_owned())
+                }
+                (Some(_), _) => Some("another number is here already and stays".to_owned()),
+                (None, None) => {
+                    Some(format!("its species \"{}\" is not in the catalogue of this program", new.species))
+                }
+                (None, Some(_)) => shape::own_number(&new).err(),
+            };
+            if self.is_new(same, &format!("own number, {}", one.item), fault) {
+                self.out.change.put(&new);
+                self.out.herd.own_numbers.push(new);
             }
         }
     }
