@@ -5,13 +5,14 @@
 
 use jiff::civil::Date;
 
+use super::months::season;
 use super::numbers::{Days, Interval, Numbers};
 use super::window::{Window, days_between, plus};
 use crate::collection::animal::{Animal, ClutchId};
 use crate::collection::events::{Clutch, Meeting};
 use crate::collection::herd::Herd;
 use crate::reading::dates::When;
-use crate::reading::records::kinds::{MeetingKind, SignKind};
+use crate::reading::records::kinds::{MeetingKind, SignKind, Stage};
 
 /// Signs and meetings longer ago than this are of another season.
 const SEASON: i64 = 200;
@@ -21,29 +22,6 @@ const LONG_SEASON: i64 = 330;
 const FORGOTTEN: i64 = 45;
 /// Where a species' overdue days are not known.
 const USUALLY_OVERDUE: i64 = 7;
-
-/// An event of a season, in its order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Stage {
-    /// Put together or seen mating.
-    Paired,
-    /// Ovulation.
-    Ovulation,
-    /// Seen to carry.
-    Gravid,
-    /// The shed before laying, or after ovulation.
-    Shed,
-    /// Eggs, or birth.
-    Laying,
-    /// The first egg is cut.
-    Pip,
-    /// The young leave the eggs.
-    Hatch,
-    /// The young shed for the first time.
-    FirstShed,
-    /// The young are offered their first meal.
-    FirstMeal,
-}
 
 /// What a window rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -392,8 +370,8 @@ fn by_months(numbers: &Numbers<'_>, mated: Window, carried: Option<Days>) -> Opt
     let months = numbers.species.care().laying_months.as_ref()?;
     // Who mates today carries for a while before she lays.
     let soonest = plus(mated.latest(), carried.map_or(0, |days| days.low()));
-    let season = numbers.half.season(months, soonest)?;
-    let window = Window::new(season.earliest().max(soonest), season.likely().max(soonest), season.latest());
+    let lays = season(numbers.half, months, soonest)?;
+    let window = Window::new(lays.earliest().max(soonest), lays.likely().max(soonest), lays.latest());
     Some((Reason { from: Stage::Paired, on: mated, seen: true, days: None }, window))
 }
 

@@ -2,12 +2,13 @@
 
 use jiff::civil::Date;
 
-use super::course::{Course, Expected, Stage, Told, of_clutch, of_female};
-use super::months::Half;
+use super::course::{Course, Expected, Told, of_clutch, of_female};
 use super::numbers::Numbers;
 use super::window::Window;
 use crate::collection::animal::{Animal, AnimalId, ClutchId, Sex};
 use crate::collection::herd::Herd;
+use crate::reading::places::Half;
+use crate::reading::records::kinds::Stage;
 use crate::species::{Catalogue, Species};
 
 /// What is expected of an animal next.

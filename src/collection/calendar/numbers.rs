@@ -1,9 +1,9 @@
 //! The days from one event of a season to another, each with what it rests on: the keeper's own number, the temperature
 //! of the eggs, or the catalogue's default.
 
-use super::months::Half;
 use crate::collection::events::{Clutch, OwnNumber};
 use crate::collection::herd::Herd;
+use crate::reading::places::Half;
 use crate::species::Species;
 use crate::species::care::{Care, Range};
 use crate::species::entries::Young;

@@ -6,6 +6,7 @@
 
 mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings
+mod calendar; // when it lays, when they hatch
 mod changed; // names, facts
 mod clutches; // laid and hatched
 mod evidence; // who carries what
@@ -224,6 +225,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Odds { .. } => evidence::answered_from_beliefs(desk, |desk| asked::odds(desk, record)),
         Record::Evidence(asked) => questioned(desk, asked),
         Record::Season(asked) => season::answer(desk, asked),
+        Record::Calendar(asked) => calendar::answer(desk, asked),
     }
 }
 

@@ -169,7 +169,7 @@ pub(super) fn code(msg: &Msg<'_>) -> Option<String> {
     Some(msg.flat.typed(hit.get(1)?.range()).to_owned())
 }
 
-fn warmth(text: &str) -> Option<i64> {
+pub(super) fn warmth(text: &str) -> Option<i64> {
     let hit =
         pattern!(r"\b(\d{2}(?:[.,]\d)?)\s*(?:°|degrees?\s*|deg\s*|grad\s*)\s*(c|f)?\b|\b(\d{2}(?:[.,]\d)?)\s?(c|f)\b")?
             .captures(text)?;

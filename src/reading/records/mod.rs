@@ -8,6 +8,7 @@
 //! Start at [`Reader::record`].
 
 pub mod add; // new animals, one or a list
+pub mod calendar; // when it lays, when they hatch, the year
 pub mod clutch; // laid and hatched
 pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
@@ -33,6 +34,7 @@ use crate::reading::requests::{Intent, Target};
 use crate::reading::{Context, Reader};
 use crate::species::Catalogue;
 use add::{NewAnimal, ParentSaid};
+use calendar::CalendarAsked;
 use clutch::{ClutchSaid, LaidSaid, YoungSaid};
 use described::Described;
 use edit::{Correction, Those};
@@ -112,6 +114,8 @@ pub enum Record {
     Evidence(Asked),
     /// A question about the coming season.
     Season(SeasonAsked),
+    /// A question about dates, or a number that they are counted by.
+    Calendar(CalendarAsked),
 }
 
 impl Reader {
@@ -119,6 +123,9 @@ impl Reader {
     #[must_use]
     pub fn record(&self, catalogue: &Catalogue, said: &str, known: Known<'_>) -> Option<Record> {
         let msg = Msg::new(self, catalogue, known, said)?;
+        if let Some(asked) = calendar::asked(&msg) {
+            return Some(Record::Calendar(asked));
+        }
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
@@ -174,9 +181,10 @@ impl Reader {
             Intent::NextPairing => ask::what_if(&msg)
                 .or_else(|| ask::all_pairings(&msg))
                 .or_else(|| season::next(&msg).map(Record::Season)),
-            Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
-                ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
-            }
+            Intent::SeasonCalendar => ask::what_if(&msg)
+                .or_else(|| ask::all_pairings(&msg))
+                .or_else(|| calendar::by_intent(&msg).map(Record::Calendar)),
+            Intent::Explain | Intent::ProveOut | Intent::Help => ask::what_if(&msg).or_else(|| ask::all_pairings(&msg)),
             _ if named => told(&msg),
             Intent::SmallTalk | Intent::Unknown | Intent::Odds => quiet(&msg),
         }

@@ -1,6 +1,7 @@
 //! A keeper's own animals in words: what was saved, shown, asked or refused.
 
 mod asked; // questions back and refusals
+pub(in crate::conversation) mod calendar; // dates
 mod changed; // what was added, changed, let go
 pub(in crate::conversation) mod clash; // records that contradict each other
 mod clutches; // clutches

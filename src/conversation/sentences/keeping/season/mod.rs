@@ -9,4 +9,5 @@ mod short; // refusals, and doing it
 pub(in crate::conversation) use against::*;
 pub(in crate::conversation) use held::*;
 pub(in crate::conversation) use pairs::*;
+pub(in crate::conversation) use rest::sentence as rest_sentence;
 pub(in crate::conversation) use short::*;

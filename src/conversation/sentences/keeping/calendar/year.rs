@@ -1,0 +1,1 @@
+//! The year at a glance in words.
