@@ -5,6 +5,7 @@ use serde_json::Value;
 
 use super::animal::{Animal, AnimalId, ClutchId, Number};
 use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
+use super::place::Home;
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,6 +26,8 @@ pub enum Kind {
     Goal,
     /// [`CarrierFrequency`].
     CarrierFrequency,
+    /// [`Home`].
+    Home,
 }
 
 impl Kind {
@@ -40,6 +43,7 @@ impl Kind {
             Self::Clutch => "clutch",
             Self::Goal => "goal",
             Self::CarrierFrequency => "carrier_frequency",
+            Self::Home => "home",
         }
     }
 }
@@ -67,7 +71,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, Home);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -13,6 +13,7 @@ pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
 pub mod evidence; // who carries what, who is related
 pub mod goals; // goals, their limits, plans
+pub mod home; // where the keeper is
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
@@ -38,6 +39,7 @@ use described::Described;
 use edit::{Correction, Those};
 use evidence::Asked;
 use goals::{GoalEdit, LimitsSaid, PlanFor, PlanMore};
+use home::HomeSaid;
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
@@ -112,6 +114,8 @@ pub enum Record {
     Evidence(Asked),
     /// A question about the coming season.
     Season(SeasonAsked),
+    /// Where the keeper is.
+    Home(HomeSaid),
 }
 
 impl Reader {
@@ -120,6 +124,9 @@ impl Reader {
     pub fn record(&self, catalogue: &Catalogue, said: &str, known: Known<'_>) -> Option<Record> {
         let msg = Msg::new(self, catalogue, known, said)?;
         if let Some(record) = ask::house(&msg) {
+            return Some(record);
+        }
+        if let Some(record) = home::home(&msg) {
             return Some(record);
         }
         if let Some(record) = frequency::frequency(&msg) {

@@ -255,7 +255,7 @@ async fn a_record_that_stands_twice_in_a_change_is_refused() {
     }
 }
 
-const TABLES: [&str; 11] = [
+const TABLES: [&str; 12] = [
     "keeper",
     "animal",
     "weight",
@@ -265,6 +265,7 @@ const TABLES: [&str; 11] = [
     "clutch",
     "goal",
     "carrier_frequency",
+    "home",
     "change",
     "change_row",
 ];
