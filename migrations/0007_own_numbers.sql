@@ -2,7 +2,7 @@
 -- practice. A keeper's own room differs, and so does a single clutch: what they tell, or the median of their own records,
 -- stands in place of the default.
 --
--- The release before knows nothing of this table and leaves it alone.
+-- The release before knows nothing of this table and leaves it alone; `keep` takes it for a kind of record by its columns.
 
 create table own_number (
     keeper_id bigint not null references keeper on delete cascade,
@@ -25,16 +25,3 @@ create table own_number (
 alter table own_number enable row level security;
 create policy own on own_number using (keeper_id = (select keeper_now()));
 grant select, insert, update, delete on own_number to hatchward_keeper;
-
--- `keep` takes records of this kind too. Its list of kinds is changed where it stands: all else of it stays as it is.
-do $$
-declare
-    before text := pg_get_functiondef('keep(text, text, text, jsonb)'::regprocedure);
-    after text := replace(before, '''carrier_frequency''', '''carrier_frequency'', ''own_number''');
-begin
-    if after = before then
-        raise exception 'keep has no list of kinds to add to';
-    end if;
-    execute after;
-end
-$$;

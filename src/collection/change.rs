@@ -5,6 +5,7 @@ use serde_json::Value;
 
 use super::animal::{Animal, AnimalId, ClutchId, Number};
 use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
+use super::place::Home;
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -27,6 +28,8 @@ pub enum Kind {
     CarrierFrequency,
     /// [`OwnNumber`].
     OwnNumber,
+    /// [`Home`].
+    Home,
 }
 
 impl Kind {
@@ -43,6 +46,7 @@ impl Kind {
             Self::Goal => "goal",
             Self::CarrierFrequency => "carrier_frequency",
             Self::OwnNumber => "own_number",
+            Self::Home => "home",
         }
     }
 }
@@ -70,7 +74,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber, Home);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -8,6 +8,7 @@ use serde::Deserialize;
 use super::animal::{Animal, AnimalId, Number};
 use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use super::name;
+use super::place::Home;
 use super::{animal::ClutchId, change::Ids};
 
 /// Everything of one keeper, by the order in which it was recorded.
@@ -33,6 +34,8 @@ pub struct Herd {
     pub frequencies: Vec<CarrierFrequency>,
     /// Care numbers of the keeper's own.
     pub own_numbers: Vec<OwnNumber>,
+    /// Where the keeper is.
+    pub home: Option<Home>,
 }
 
 /// What a name stands for.
@@ -200,5 +203,6 @@ impl Herd {
             + self.goals.len()
             + self.frequencies.len()
             + self.own_numbers.len()
+            + usize::from(self.home.is_some())
     }
 }

@@ -42,7 +42,7 @@ pub enum Spoken {
     /// Hours from UTC, which do not tell when the clocks change.
     Offset,
     /// No place that is known; places whose names are near.
-    Unknown(Vec<&'static str>),
+    Unknown(Vec<String>),
 }
 
 /// The most near names that are given.
@@ -174,23 +174,33 @@ fn is_offset(said: &str) -> bool {
     digits.is_some_and(|d| !d.is_empty() && d.len() <= 5 && d.chars().all(|c| c.is_ascii_digit() || c == ':'))
 }
 
-/// Places whose names are within a slip of the pen, the nearest first.
-fn near(places: &'static Places, name: &str) -> Vec<&'static str> {
+/// Names of places that are within a slip of the pen, the nearest first.
+fn near(places: &Places, name: &str) -> Vec<String> {
     let most = match name.chars().count() {
         0..=3 => return Vec::new(),
-        4..=6 => 1,
+        4..=8 => 1,
         _ => 2,
     };
-    let mut found: Vec<(usize, &'static str)> = places
+    let mut found: Vec<(usize, &String, &str)> = places
         .zones
         .iter()
         .filter(|(known, _)| known.len().abs_diff(name.len()) <= most)
-        .map(|(known, zone)| (strsim::osa_distance(known, name), *zone))
-        .filter(|(distance, _)| *distance <= most)
+        .map(|(known, zone)| (strsim::osa_distance(known, name), known, *zone))
+        .filter(|(distance, ..)| *distance <= most)
         .collect();
     found.sort_unstable();
-    found.dedup_by_key(|f| f.1);
-    found.into_iter().map(|f| f.1).take(NEAR).collect()
+    let mut seen = HashSet::new();
+    found.retain(|f| seen.insert(f.2));
+    found.into_iter().map(|f| titled(f.1)).take(NEAR).collect()
+}
+
+/// "new york" is "New York".
+fn titled(name: &str) -> String {
+    let word = |word: &str| {
+        let mut letters = word.chars();
+        letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    };
+    name.split(' ').map(word).collect::<Vec<String>>().join(" ")
 }
 
 /// Zones whose names begin with what was typed so far, with a town or country of theirs, for a list to choose from.
@@ -209,7 +219,7 @@ pub fn beginning(typed: &str) -> Vec<(String, &'static str)> {
     found.sort_unstable();
     let mut seen = HashSet::new();
     found.retain(|f| seen.insert(f.2));
-    found.into_iter().take(MOST_OFFERED).map(|(_, name, zone)| (format!("{name} ({zone})"), zone)).collect()
+    found.into_iter().take(MOST_OFFERED).map(|(_, name, zone)| (format!("{} ({zone})", titled(name)), zone)).collect()
 }
 
 /// A zone of the database inside the program; `None` where it has none of that name.
@@ -283,8 +293,8 @@ mod tests {
 
     #[test]
     fn what_is_no_place_has_near_names_or_none() {
-        check("Berlni", "? Europe/Berlin");
-        check("Sidney", "? Australia/Sydney America/Sitka");
+        check("Berlni", "? Berlin");
+        check("Sidney", "? Sydney");
         check("Atlantis City", "?");
         check("UTC+2", "offset");
         check("gmt -5", "offset");

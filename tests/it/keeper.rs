@@ -15,8 +15,8 @@ const TODAY: Date = date(2026, 11, 25);
 
 /// A town with one database, where people talk.
 pub(crate) struct Town {
-    catalogue: Catalogue,
-    reader: Reader,
+    pub(crate) catalogue: Catalogue,
+    pub(crate) reader: Reader,
     pub(crate) shelf: Arc<Shelf>,
 }
 

@@ -26,6 +26,7 @@ mod json_lines; // damaged requests
 mod keeper; // a keeper talks of their animals
 mod keeper_evidence; // a keeper proves animals out
 mod keeper_goals; // a keeper works towards goals
+mod keeper_home; // a keeper says where they are
 mod keeper_season; // a keeper pairs for a season
 mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like

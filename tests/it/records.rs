@@ -45,6 +45,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Odds { .. }) => "odds",
         Some(Record::Evidence(_) | Record::Frequency { .. }) => "evidence",
         Some(Record::Season(_)) => "season",
+        Some(Record::Home(_)) => "home",
     }
 }
 

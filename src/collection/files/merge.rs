@@ -17,6 +17,7 @@ use crate::collection::events::{Clutch, EventId, Meeting, OwnNumber};
 use crate::collection::herd::Herd;
 use crate::collection::rules::{self, Fault, limits};
 use crate::reading::dates::When;
+use crate::reading::places;
 use crate::species::{Catalogue, Species};
 
 /// What a file changes.
@@ -266,6 +267,7 @@ impl<'a> Merging<'a> {
         self.goals(file);
         self.frequencies(file);
         self.own_numbers(file);
+        self.home(file);
     }
 
     fn meetings(&mut self, file: &Herd) {
@@ -392,6 +394,25 @@ impl<'a> Merging<'a> {
                 self.out.change.put(&new);
                 self.out.herd.own_numbers.push(new);
             }
+        }
+    }
+
+    /// Where the herd's keeper is already stands.
+    fn home(&mut self, file: &Herd) {
+        let Some(one) = &file.home else { return };
+        let mut new = one.clone();
+        (new.id, new.version) = (self.ids.event(), 0);
+        let here = self.out.herd.home.as_ref();
+        let same = here.is_some_and(|h| (&h.zone, h.half) == (&new.zone, new.half));
+        let unknown = new.zone.as_ref().filter(|zone| places::zone(zone).is_none());
+        let fault = match (here, unknown) {
+            (Some(_), _) => Some("another place is here already and stays".to_owned()),
+            (None, Some(zone)) => Some(format!("\"{zone}\" is no time zone that this program knows")),
+            (None, None) => None,
+        };
+        if self.is_new(same, "home", fault) {
+            self.out.change.put(&new);
+            self.out.herd.home = Some(new);
         }
     }
 

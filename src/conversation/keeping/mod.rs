@@ -15,6 +15,7 @@ mod files; // a copy out, a file in
 mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
+mod home; // where the keeper is
 mod house; // erase
 mod let_go; // what they are doing, letting go
 mod looked; // cards and lists
@@ -66,6 +67,8 @@ pub(super) struct Fixed {
     pub(super) units: Vec<(String, Unit)>,
     /// Empty cells of a sheet mean what stands above them.
     pub(super) merged: Option<bool>,
+    /// Where the keeper is.
+    pub(super) place: Option<String>,
 }
 
 /// What a question waits for.
@@ -91,6 +94,8 @@ pub(super) enum Ask {
     Unit(String),
     /// Whether empty cells of a sheet are merged with those above.
     Merged,
+    /// One of these time zones.
+    Zone(Vec<String>),
 }
 
 /// Why a record is not done yet.
@@ -226,6 +231,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Evidence(asked) => questioned(desk, asked),
         Record::Season(asked) => season::answer(desk, asked),
         Record::Calendar(asked) => calendar::answer(desk, asked),
+        Record::Home(said) => home::home(desk, said),
     }
 }
 

@@ -14,6 +14,7 @@ pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
 pub mod evidence; // who carries what, who is related
 pub mod goals; // goals, their limits, plans
+pub mod home; // where the keeper is
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
@@ -40,6 +41,7 @@ use described::Described;
 use edit::{Correction, Those};
 use evidence::Asked;
 use goals::{GoalEdit, LimitsSaid, PlanFor, PlanMore};
+use home::HomeSaid;
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
@@ -116,6 +118,8 @@ pub enum Record {
     Season(SeasonAsked),
     /// A question about dates, or a number that they are counted by.
     Calendar(CalendarAsked),
+    /// Where the keeper is.
+    Home(HomeSaid),
 }
 
 impl Reader {
@@ -127,6 +131,9 @@ impl Reader {
             return Some(Record::Calendar(asked));
         }
         if let Some(record) = ask::house(&msg) {
+            return Some(record);
+        }
+        if let Some(record) = home::home(&msg) {
             return Some(record);
         }
         if let Some(record) = frequency::frequency(&msg) {

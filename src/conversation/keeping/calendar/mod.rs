@@ -41,8 +41,8 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &CalendarAsked) -> Result<Done, Sto
 }
 
 /// The half of the world that the keeper is in; `None` where nobody has said.
-fn half_kept(_desk: &Desk<'_>) -> Option<Half> {
-    None
+fn half_kept(desk: &Desk<'_>) -> Option<Half> {
+    desk.herd.half()
 }
 
 /// A species' numbers as this keeper has them.

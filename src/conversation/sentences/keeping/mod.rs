@@ -12,6 +12,7 @@ mod files; // a copy out, a file in
 pub(in crate::conversation) mod frequency; // how many animals elsewhere carry
 pub(in crate::conversation) mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs, clutches
+pub(in crate::conversation) mod home; // where the keeper is
 mod house; // undo, what changed, erase
 mod lists; // lists, pairings, goals
 pub(in crate::conversation) mod maker; // on which sex chromosome a copy sits
