@@ -13,5 +13,6 @@ pub mod learned; // the keeper's own medians
 pub mod months; // seasons of either half of the world
 pub mod numbers; // days with what they rest on
 pub mod window; // earliest, most likely, latest
+pub mod year; // everything that is due within a year
 
 pub use window::Window;

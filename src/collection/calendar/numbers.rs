@@ -236,7 +236,10 @@ fn around(own: &OwnNumber, default: Option<Days>, basis: Basis) -> Days {
     let days = |tenths: i16| whole(f64::from(tenths) / 10.0);
     let usual = days(own.usual);
     let (below, above) = default.map_or((0, 0), |d| (d.usual - d.low, d.high - d.usual));
-    let low = own.low.map_or(usual - below, days);
-    let high = own.high.map_or(usual + above, days);
+    let (mut low, mut high) = (own.low.map_or(usual - below, days), own.high.map_or(usual + above, days));
+    if own.records.is_some() {
+        // A few records that happen to agree do not make animals more punctual than they are.
+        (low, high) = (low.min(usual - below), high.max(usual + above));
+    }
     Days::new(low.max(0), usual, high, basis)
 }

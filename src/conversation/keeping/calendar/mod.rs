@@ -6,6 +6,7 @@
 mod dates; // what is due and how late it is
 mod numbers; // the keeper's own numbers
 mod season; // months of a species
+mod year; // the year, and a file of it
 
 pub(super) use dates::{follows, hatches};
 
@@ -28,9 +29,8 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &CalendarAsked) -> Result<Done, Sto
         CalendarAsked::Season { species, part, half, place } => {
             season::season(desk, *species, *part, *half, place.as_deref())
         }
-        CalendarAsked::Year { .. } | CalendarAsked::File => {
-            Err(Stop::say(crate::conversation::sentences::keeping::whom()))
-        }
+        CalendarAsked::Year { who, span, half } => year::year(desk, who.as_ref(), *span, *half),
+        CalendarAsked::File => year::file(desk),
         CalendarAsked::Own { item, species, clutch, tenths } => {
             numbers::own(desk, *item, *species, clutch.as_ref(), *tenths)
         }

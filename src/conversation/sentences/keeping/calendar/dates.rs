@@ -17,6 +17,8 @@ use crate::species::Species;
 
 /// Stages that are listed of one course.
 const ROWS: usize = 9;
+/// In a window of more days than this it is not "any day now".
+const LONG_WINDOW: i64 = 40;
 
 /// "9 February 2027".
 pub(in crate::conversation) fn day(date: Date) -> String {
@@ -88,7 +90,7 @@ pub(in crate::conversation) fn days_words(days: &Days) -> String {
 /// "common default, no source".
 pub(in crate::conversation) fn basis_words(basis: Basis) -> String {
     match basis {
-        Basis::Common => "the common default; common practice, no source".to_owned(),
+        Basis::Common => "common default, no source".to_owned(),
         Basis::Published => "the default, published".to_owned(),
         Basis::Warmth(tenths) => {
             format!("the common default for eggs at {} °C: warmer is quicker", celsius(i64::from(tenths)))
@@ -129,7 +131,7 @@ fn whose_stage(stage: Stage, live: bool) -> &'static str {
         (Stage::Gravid, _) => "the day she was seen to carry",
         (Stage::Shed, false) => "her pre-lay shed",
         (Stage::Shed, true) => "her shed after ovulation",
-        (Stage::Laying, false) => "the day of laying",
+        (Stage::Laying, false) => "the eggs",
         (Stage::Laying, true) => "the birth",
         (Stage::Pip, _) => "the first pip",
         (Stage::Hatch, _) => "hatching",
@@ -174,7 +176,7 @@ pub(in crate::conversation) fn season_of(
         }
         stage => format!("{} {}.", of_her(&who, stage), with_likely(main.window)),
     });
-    rows(&mut reply, course, live);
+    rows(&mut reply, course, asked.unwrap_or(Stage::Hatch).max(Stage::Hatch), live);
     reply.notes.push(counted_from(main, live));
     if main.against {
         reply.notes.push(
@@ -211,19 +213,24 @@ fn head(species: &Species, animal: &Animal) -> String {
 fn standing(today: Date, window: Window) -> String {
     if today < window.earliest() {
         away(today, window.likely())
-    } else if today <= window.latest() {
+    } else if today <= window.latest() && (window.width() <= LONG_WINDOW || today > window.likely()) {
         "any day now".to_owned()
+    } else if today <= window.latest() {
+        format!("most likely {}", away(today, window.likely()))
     } else {
         let n = usize::try_from(days_between(window.latest(), today)).unwrap_or(0);
         format!("{} past the latest usual day", count(n, "day", "days"))
     }
 }
 
-fn rows(reply: &mut Reply, course: &Course, live: bool) {
+fn rows(reply: &mut Reply, course: &Course, last: Stage, live: bool) {
     for (stage, on) in course.seen.iter().take(ROWS) {
         reply.rows.push(Row::heading(format!("{}: {} (recorded)", stage_name(*stage, live), on.words())));
     }
-    for expected in course.ahead.iter().take(ROWS) {
+    // By the months alone the days of the eggs are too wide to be told.
+    let last =
+        if course.expected(Stage::Laying).is_some_and(|e| e.reason.days.is_none()) { Stage::Laying } else { last };
+    for expected in course.ahead.iter().filter(|e| e.stage <= last).take(ROWS) {
         reply.rows.push(Row::heading(format!(
             "{}: {}",
             stage_name(expected.stage, live),
@@ -242,8 +249,8 @@ pub(in crate::conversation) fn counted_from(expected: &Expected, live: bool) -> 
             format!("Counted from {from}{on}: {} ({}).", days_words(&days), basis_words(days.basis))
         }
         None => format!(
-            "She was paired, and no sign is recorded since: this is only the season in which her kind lays (common practice, \
-             no source). From {from}{on}."
+            "She was paired{on}, and no sign is recorded since: this is only the season in which her kind lays (common default, \
+             no source)."
         ),
     }
 }
@@ -382,7 +389,7 @@ pub(in crate::conversation) fn clutch_of(
         Stage::Hatch => hatching(&what, main, course, today),
         stage => format!("{}: {}.", of_young(&what, stage), with_likely(main.window)),
     });
-    rows(&mut reply, course, live);
+    rows(&mut reply, course, Stage::FirstMeal, live);
     reply.notes.push(counted_from(main, live));
     if main.stage == Stage::Hatch {
         reply.notes.extend(warmth_words(numbers, clutch));

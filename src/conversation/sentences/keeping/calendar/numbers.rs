@@ -3,7 +3,7 @@
 use super::super::count;
 use super::dates::{basis_words, celsius, days_words, interval_words};
 use crate::collection::calendar::learned::Learned;
-use crate::collection::calendar::numbers::{Days, Interval, Numbers};
+use crate::collection::calendar::numbers::{Basis, Days, Interval, Numbers};
 use crate::reply::{Reply, Row};
 use crate::species::Species;
 
@@ -151,7 +151,7 @@ pub(in crate::conversation) fn number_line(
     live: bool,
     learned: Option<&Learned>,
 ) -> String {
-    let mine = learned.map_or_else(String::new, |found| {
+    let mine = learned.filter(|_| !matches!(days.basis, Basis::Median(_))).map_or_else(String::new, |found| {
         format!("; your own median: {} ({} records)", celsius(found.median), found.records)
     });
     format!("{}: {} ({}){mine}", interval_words(interval, live), days_words(days), basis_words(days.basis))

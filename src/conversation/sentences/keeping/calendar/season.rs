@@ -149,7 +149,9 @@ fn laying(species: &Species, half: Half) -> Option<String> {
 
 fn notes(reply: &mut Reply, half: Half, by: &Where) {
     match by {
-        Where::Said(Some(place)) => reply.notes.push(format!("{place}: {} half of the world.", half.name())),
+        Where::Said(Some(place)) => {
+            reply.notes.push(format!("Counted for {place}: the {} half of the world.", half.name()))
+        }
         Where::Said(None) | Where::Kept => {}
         Where::Taken => reply.assumed.push(format!(
             "your rooms are in the {} half of the world (say \"I keep in Sydney\" or \"in the southern half\" if not)",
