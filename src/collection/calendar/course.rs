@@ -306,11 +306,12 @@ impl Season {
         let mut records = self.layings(numbers);
         let (reason, mut window) = records.pop()?;
         let mut against = false;
-        while let Some((_, further)) = records.pop() {
+        while let Some((other, further)) = records.pop() {
             match window.meet(further) {
                 Some(both) => window = both,
                 None => {
-                    against = true;
+                    // The months of a season are no record of hers: a sign simply stands before them.
+                    against = other.days.is_some();
                     break;
                 }
             }

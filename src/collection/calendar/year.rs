@@ -67,7 +67,7 @@ fn of_course(numbers: &Numbers<'_>, herd: &Herd, animal: &Animal, course: &Cours
     let by_months = course.expected(Stage::Laying).is_some_and(|e| e.reason.days.is_none());
     let shown = |e: &&Expected| {
         let told = e.stage <= last && e.stage != Stage::Pip && (!by_months || e.stage == Stage::Laying);
-        let main = matches!(e.stage, Stage::Laying | Stage::Hatch);
+        let main = matches!(e.stage, Stage::Laying | Stage::Hatch) && !by_months;
         // What was not told of is only still waited for where it matters.
         told && (e.window.latest() >= today || main) && e.window.likely() <= plus(today, AHEAD)
     };

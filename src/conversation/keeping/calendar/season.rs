@@ -120,6 +120,10 @@ fn female_from(desk: &Desk<'_>, animal: &Animal, species: &Species, half: Option
     #[expect(clippy::cast_possible_truncation)] // a few years
     let skipped = years.map_or(0, |y| y.default.round() as i64 - 1).max(0);
     let from = next.earliest().checked_add(skipped.years()).unwrap_or(next.earliest());
+    // A season that begins before she can have her weight back begins later for her.
+    #[expect(clippy::cast_possible_truncation)] // months of feeding
+    let fed = care.weight_recovery_months.as_ref().map_or(0, |m| m.low.round() as i64);
+    let from = from.max(end.checked_add(fed.months()).unwrap_or(from));
     if days_between(desk.today, from) > 0 || running.is_some() {
         found.rests_on.extend(dates::rests_between(animal, species, running.is_none().then_some(end)));
     }

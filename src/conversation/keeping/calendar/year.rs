@@ -53,6 +53,7 @@ pub(super) fn year(desk: &Desk<'_>, who: Option<&Called>, span: Span, said: Opti
         by: &by,
         animal,
         span,
+        months,
         entries: entries.into_iter().filter(|e| in_months(e, months, desk.today)).collect(),
         begins: begins.into_iter().filter(|b| begins_in(b, months, desk.today)).collect(),
         resting: resting(desk, animal),

@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 
-use super::super::list_of;
 use super::dates::{day, with_likely};
 use crate::collection::animal::Animal;
 use crate::collection::calendar::months::months_in;
@@ -144,7 +143,7 @@ fn laying(species: &Species, half: Half) -> Option<String> {
         _ => None,
     };
     let lines: Vec<String> = eggs.into_iter().chain(hatch).collect();
-    (!lines.is_empty()).then(|| list_of(&lines))
+    (!lines.is_empty()).then(|| lines.join("; "))
 }
 
 fn notes(reply: &mut Reply, half: Half, by: &Where) {

@@ -31,6 +31,8 @@ pub(in crate::conversation) struct Glance<'a> {
     /// The one animal that it is about.
     pub(in crate::conversation) animal: Option<&'a Animal>,
     pub(in crate::conversation) span: Span,
+    /// The first and the last day of the month that is asked for.
+    pub(in crate::conversation) months: Option<(Date, Date)>,
     pub(in crate::conversation) entries: Vec<Entry>,
     pub(in crate::conversation) begins: Vec<Begins>,
     /// Who is not to be paired.
@@ -125,11 +127,15 @@ fn lines(of: &Glance<'_>) -> Vec<(Date, String)> {
         };
         let perhaps = if entry.sure { "" } else { " (if she took)" };
         let name = stage_name(entry.expected.stage, entry.live).to_lowercase();
-        let name = if entry.expected.stage == Stage::Hatch && !entry.sure { "hatching, if eggs come" } else { &name };
+        let name = if entry.expected.stage == Stage::FirstMeal { "first meal of the young" } else { &name };
         found.push((
             window.likely().max(of.today),
             format!("{}: {name} {}{perhaps}{late}", animal.called(), with_likely(window)),
         ));
+    }
+    // What is asked for a month stands under it.
+    if let Some((first, last)) = of.months {
+        found.iter_mut().for_each(|line| line.0 = line.0.clamp(first, last));
     }
     found.sort_by_key(|line| line.0);
     found
@@ -183,7 +189,8 @@ fn rests(of: &Glance<'_>) -> Vec<String> {
         }
         (!names.is_empty()).then(|| format!("{head}: {}.", list_of(&names)))
     };
-    kinds.iter().filter_map(named).collect()
+    let shown = if of.span == Span::Year { &kinds[..] } else { &kinds[..2] };
+    shown.iter().filter_map(named).collect()
 }
 
 fn short(animal: &Animal, why: Rest) -> String {
