@@ -20,6 +20,8 @@ const SEASON: i64 = 200;
 const LONG_SEASON: i64 = 330;
 /// Eggs that nobody has told of for so many days beyond their latest one are no longer waited for.
 const FORGOTTEN: i64 = 45;
+/// Days after the soonest laying in which one that is out of season is waited for.
+const LATE: i64 = 60;
 /// Where a species' overdue days are not known.
 const USUALLY_OVERDUE: i64 = 7;
 
@@ -140,7 +142,7 @@ pub fn after(numbers: &Numbers<'_>, stage: Stage, on: When, clutch: Option<&Clut
     if stage >= Stage::Laying {
         return young(numbers, stage, Window::of(on), true, clutch, vec![(stage, on)]);
     }
-    let season = Season { seen: vec![(stage, on)], matings: Some(Window::of(on)), between: None };
+    let season = Season { seen: vec![(stage, on)], matings: Some(Window::of(on)), between: None, misfit: false };
     season.course(numbers)
 }
 
@@ -222,6 +224,8 @@ struct Season {
     matings: Option<Window>,
     /// The day she last laid in this season, where the species lays again.
     between: Option<When>,
+    /// A shed was recorded that does not fit her ovulation.
+    misfit: bool,
 }
 
 impl Season {
@@ -260,9 +264,9 @@ impl Season {
         // Carrying is news the first time it is seen.
         let gravid = signs(SignKind::Gravid).min_by_key(|on| on.first());
         // A shed before the ovulation is an ordinary one.
-        let shed = signs(SignKind::PrelayShed)
-            .filter(|on| ovulation.is_none_or(|o| on.last() >= o.first()))
-            .max_by_key(|on| on.last());
+        let is_before = |on: When| ovulation.is_some_and(|o| on.last() < o.first());
+        let misfit = signs(SignKind::PrelayShed).any(is_before);
+        let shed = signs(SignKind::PrelayShed).filter(|on| !is_before(*on)).max_by_key(|on| on.last());
         for (stage, on) in [(Stage::Ovulation, ovulation), (Stage::Gravid, gravid), (Stage::Shed, shed)] {
             seen.extend(on.map(|on| (stage, on)));
         }
@@ -271,7 +275,7 @@ impl Season {
             let next = Window::of(laid).after(&days);
             (overdue_after(numbers, next) >= today).then_some(laid)
         });
-        Self { seen, matings, between }
+        Self { seen, matings, between, misfit }
     }
 
     fn course(&self, numbers: &Numbers<'_>) -> Course {
@@ -305,13 +309,13 @@ impl Season {
     fn laying(&self, numbers: &Numbers<'_>) -> Option<Expected> {
         let mut records = self.layings(numbers);
         let (reason, mut window) = records.pop()?;
-        let mut against = false;
+        let mut against = self.misfit;
         while let Some((other, further)) = records.pop() {
             match window.meet(further) {
                 Some(both) => window = both,
                 None => {
                     // The months of a season are no record of hers: a sign simply stands before them.
-                    against = other.days.is_some();
+                    against |= other.days.is_some();
                     break;
                 }
             }
@@ -372,7 +376,9 @@ fn by_months(numbers: &Numbers<'_>, mated: Window, carried: Option<Days>) -> Opt
     // Who mates today carries for a while before she lays.
     let soonest = plus(mated.latest(), carried.map_or(0, |days| days.low()));
     let lays = season(numbers.half, months, soonest)?;
-    let window = Window::new(lays.earliest().max(soonest), lays.likely().max(soonest), lays.latest());
+    // Paired late in the season, or out of it: then she lays late, if she does.
+    let latest = lays.latest().max(plus(soonest, LATE));
+    let window = Window::new(lays.earliest().max(soonest), lays.likely().max(soonest), latest);
     Some((Reason { from: Stage::Paired, on: mated, seen: true, days: None }, window))
 }
 

@@ -199,7 +199,11 @@ fn stage(text: &str, msg: &Msg<'_>) -> Option<Stage> {
     } else if p.ovulates.is_match(text) {
         Some(Stage::Ovulation)
     } else if p.sheds.is_match(text) {
-        Some(if pattern!(r"\bfirst\s+shed").is_some_and(|x| x.is_match(text)) { Stage::FirstShed } else { Stage::Shed })
+        Some(if pattern!(r"\bfirst\s+shed|\bshed\s+(?:for\s+the\s+)?first\b").is_some_and(|x| x.is_match(text)) {
+            Stage::FirstShed
+        } else {
+            Stage::Shed
+        })
     } else if p.eggs.is_match(text) {
         Some(Stage::Hatch)
     } else {
@@ -321,7 +325,7 @@ fn season(msg: &Msg<'_>) -> Option<CalendarAsked> {
     }
     let is = |x: Option<&'static regex::Regex>| x.is_some_and(|x| x.is_match(text));
     let when = is(pattern!(
-        r"\b(?:when|what\s+months?|which\s+months?|what\s+time|at\s+what|how\s+long|calendar|season|schedule|timeline|wann|cuando)\b"
+        r"\b(?:when|what\s+months?|which\s+months?|what\s+time|at\s+what|calendar|schedule|timeline|breeding\s+season|wann|cuando)\b"
     ));
     let pairs = is(pattern!(r"\b(?:pair(?:ing|ed)?|breed(?:ing)?|males|introduce|bocke|verpaar\w*|cruzar|cria)\b"));
     let lays = p.lays.is_match(text) || p.hatches.is_match(text);

@@ -64,6 +64,9 @@ pub(super) fn due(desk: &Desk<'_>, who: &Called, asked: Option<Stage>) -> Result
     let open = (animal.sex != Sex::Male)
         .then(|| course::of_female(&numbers, desk.herd, animal, desk.today, Told::default()))
         .flatten();
+    // A shed of somebody whose eggs have hatched is that of the young.
+    let asked =
+        asked.map(|s| if s == Stage::Shed && open.is_none() && !clutches.is_empty() { Stage::FirstShed } else { s });
     let of_eggs = asked.is_none_or(|stage| stage > Stage::Laying);
     let of_season = asked.is_none_or(|stage| stage <= Stage::Laying);
     let about = vec![animal.id];
@@ -291,7 +294,8 @@ pub(in super::super) fn follows(
 ) {
     let Some(species) = desk.species_of(animal) else { return };
     let numbers = Numbers::of(species, herd, super::half_kept(desk).unwrap_or(crate::reading::places::Half::North));
-    let Some(course) = course::of_female(&numbers, herd, animal, desk.today, Told::default()) else { return };
+    let running = course::of_female(&numbers, herd, animal, desk.today, Told::default());
+    let course = running.or_else(|| long_ago(&numbers, herd, animal)).unwrap_or_default();
     let Some(laying) = course.expected(Stage::Laying) else { return };
     let live = numbers.is_live_bearing();
     reply.cautions.extend(dates::overdue(&numbers, animal, &course, laying, desk.today));
@@ -321,4 +325,17 @@ pub(in super::super) fn hatches(
     reply.answer.extend(told.answer);
     let at = reply.notes.len().saturating_sub(1);
     reply.notes.splice(at..at, told.notes.into_iter().take(1));
+}
+
+/// What followed from the last sign that is told of a season long over, unless its eggs are recorded.
+fn long_ago(numbers: &Numbers<'_>, herd: &crate::collection::herd::Herd, animal: &Animal) -> Option<Course> {
+    let sign = herd.signs.last().filter(|s| s.animal_id == animal.id)?;
+    let stage = match sign.kind {
+        SignKind::Ovulation => Stage::Ovulation,
+        SignKind::PrelayShed => Stage::Shed,
+        _ => return None,
+    };
+    let laid = herd.clutches.iter().filter(|c| c.dam_id == Some(animal.id)).filter_map(|c| c.laid);
+    let told = laid.into_iter().any(|on| on.last() >= sign.on.first());
+    (!told).then(|| course::after(numbers, stage, sign.on, None))
 }

@@ -10,7 +10,7 @@ use super::{half_kept, kept, numbers_of};
 use crate::collection::animal::{Animal, Sex};
 use crate::collection::calendar::course::{self, Told};
 use crate::collection::calendar::months;
-use crate::collection::calendar::window::{Window, days_between, plus};
+use crate::collection::calendar::window::{Window, plus};
 use crate::conversation::sentences::keeping as say;
 use crate::conversation::sentences::keeping::calendar::{self as dates, Again, Where};
 use crate::reading::places::Half;
@@ -50,7 +50,8 @@ pub(super) fn again(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
     }
     let species = super::super::added::species_of(desk, animal)?;
     let half = half_kept(desk);
-    let mut found = Again { animal, species, season: None, now: false, why: Vec::new(), rests_on: Vec::new() };
+    let mut found =
+        Again { animal, species, today: desk.today, season: None, now: false, why: Vec::new(), rests_on: Vec::new() };
     let state = readiness(desk.today, species, desk.herd, animal);
     let mut from = desk.today;
     if let Some(why) = state.why {
@@ -124,7 +125,7 @@ fn female_from(desk: &Desk<'_>, animal: &Animal, species: &Species, half: Option
     #[expect(clippy::cast_possible_truncation)] // months of feeding
     let fed = care.weight_recovery_months.as_ref().map_or(0, |m| m.low.round() as i64);
     let from = from.max(end.checked_add(fed.months()).unwrap_or(from));
-    if days_between(desk.today, from) > 0 || running.is_some() {
+    if from > desk.today || running.is_some() || !found.why.is_empty() {
         found.rests_on.extend(dates::rests_between(animal, species, running.is_none().then_some(end)));
     }
     from.max(desk.today)

@@ -640,6 +640,7 @@ pub(in crate::conversation) fn in_a_line(course: &Course, live: bool) -> Option<
 pub(in crate::conversation) struct Again<'a> {
     pub(in crate::conversation) animal: &'a Animal,
     pub(in crate::conversation) species: &'a Species,
+    pub(in crate::conversation) today: Date,
     /// The season that it is for.
     pub(in crate::conversation) season: Option<Window>,
     /// She can go now, and now is a month for it.
@@ -656,6 +657,9 @@ pub(in crate::conversation) fn again(found: &Again<'_>) -> Reply {
     let first = match (found.now, found.season) {
         (true, Some(season)) => {
             format!("{who} can be paired now: the season goes on until {}.", day(season.latest()))
+        }
+        (_, Some(season)) if season.earliest() <= found.today => {
+            format!("{who} is not ready yet; this season goes on until {}.", day(season.latest()))
         }
         (_, Some(season)) => format!(
             "{who} can be paired from {} on, mostly about {}.",
