@@ -230,7 +230,7 @@ pub struct OwnNumber {
     /// The clutch that it is of; else it goes for the whole species.
     #[serde(default)]
     pub clutch_id: Option<ClutchId>,
-    /// The item of the care numbers: "incubation_days".
+    /// The item of the care numbers: `incubation_days`.
     pub item: String,
     /// The usual value, in tenths of the item's unit.
     pub usual: i16,

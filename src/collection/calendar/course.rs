@@ -310,15 +310,12 @@ impl Season {
         let mut records = self.layings(numbers);
         let (reason, mut window) = records.pop()?;
         let mut against = self.misfit;
-        while let Some((other, further)) = records.pop() {
-            match window.meet(further) {
-                Some(both) => window = both,
-                None => {
-                    // The months of a season are no record of hers: a sign simply stands before them.
-                    against |= other.days.is_some();
-                    break;
-                }
-            }
+        while let Some((_, further)) = records.pop() {
+            let Some(both) = window.meet(further) else {
+                against = true;
+                break;
+            };
+            window = both;
         }
         Some(Expected { stage: Stage::Laying, window, reason, against })
     }
@@ -353,6 +350,10 @@ impl Season {
                 }
                 _ => {}
             }
+        }
+        // The months of a season are no record of hers: they go once there is one.
+        if found.len() > 1 {
+            found.retain(|(reason, _)| reason.days.is_some());
         }
         found
     }

@@ -93,7 +93,7 @@ pub(super) fn due(desk: &Desk<'_>, who: &Called, asked: Option<Stage>) -> Result
             reply.notes.extend(offer_of(desk, &numbers, course));
             reply
         }
-        _ => return nothing_due(desk, &numbers, animal, asked),
+        _ => return Ok(nothing_due(desk, &numbers, animal, asked)),
     };
     if let Some((clutch, _)) = clutches.first()
         && of_eggs
@@ -126,14 +126,14 @@ fn offer_of(desk: &Desk<'_>, numbers: &Numbers<'_>, course: &Course) -> Option<S
 }
 
 /// Nothing runs: what was last, or that it has hatched already.
-fn nothing_due(desk: &Desk<'_>, numbers: &Numbers<'_>, animal: &Animal, asked: Option<Stage>) -> Result<Done, Stop> {
+fn nothing_due(desk: &Desk<'_>, numbers: &Numbers<'_>, animal: &Animal, asked: Option<Stage>) -> Done {
     let last = clutches_of(desk, animal).into_iter().next();
     if let Some(clutch) = last.filter(|c| c.hatched.is_some())
         && matches!(asked, Some(Stage::Hatch | Stage::Pip))
     {
-        return Ok(Done::about(dates::hatched_already(desk.herd, clutch), vec![animal.id]));
+        return Done::about(dates::hatched_already(desk.herd, clutch), vec![animal.id]);
     }
-    Ok(Done::about(dates::no_season(desk.herd, animal, last, numbers.is_live_bearing()), vec![animal.id]))
+    Done::about(dates::no_season(desk.herd, animal, last, numbers.is_live_bearing()), vec![animal.id])
 }
 
 pub(super) fn late(desk: &Desk<'_>, who: &Called) -> Result<Done, Stop> {
@@ -198,7 +198,7 @@ pub(super) fn day_of(
     });
     let told = Clutch { laid: known.map(|k| k.0).or(Some(laid)), ..clutch.clone() };
     let Some(course) = course::of_clutch(&numbers, &told, desk.today) else {
-        return nothing_due(desk, &numbers, animal, Some(Stage::Hatch));
+        return Ok(nothing_due(desk, &numbers, animal, Some(Stage::Hatch)));
     };
     let mut reply = dates::clutch_of(&numbers, animal, clutch, &course, Some(Stage::Hatch), desk.today);
     if let Some((on, record)) = known.filter(|known| known.1 != day) {
@@ -295,10 +295,13 @@ pub(in super::super) fn follows(
     let Some(species) = desk.species_of(animal) else { return };
     let numbers = Numbers::of(species, herd, super::half_kept(desk).unwrap_or(crate::reading::places::Half::North));
     let running = course::of_female(&numbers, herd, animal, desk.today, Told::default());
+    let is_running = running.is_some();
     let course = running.or_else(|| long_ago(&numbers, herd, animal)).unwrap_or_default();
     let Some(laying) = course.expected(Stage::Laying) else { return };
     let live = numbers.is_live_bearing();
-    reply.cautions.extend(dates::overdue(&numbers, animal, &course, laying, desk.today));
+    if is_running {
+        reply.cautions.extend(dates::overdue(&numbers, animal, &course, laying, desk.today));
+    }
     for expected in course.ahead.iter().filter(|e| e.stage <= Stage::Hatch && e.stage != Stage::Pip) {
         reply.answer.push(format!(
             "{}: {}.",

@@ -27,7 +27,7 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &CalendarAsked) -> Result<Done, Sto
         CalendarAsked::After { .. } => dates::after(desk, asked),
         CalendarAsked::Again { who } => season::again(desk, who),
         CalendarAsked::Season { species, part, half, place } => {
-            season::season(desk, *species, *part, *half, place.as_deref())
+            Ok(season::season(desk, *species, *part, *half, place.as_deref()))
         }
         CalendarAsked::Year { who, span, half } => year::year(desk, who.as_ref(), *span, *half),
         CalendarAsked::File => year::file(desk),
@@ -35,7 +35,7 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &CalendarAsked) -> Result<Done, Sto
             numbers::own(desk, *item, *species, clutch.as_ref(), *tenths)
         }
         CalendarAsked::UseMine { species } => numbers::use_mine(desk, *species),
-        CalendarAsked::UseDefault { species } => numbers::use_default(desk, *species),
+        CalendarAsked::UseDefault { species } => Ok(numbers::use_default(desk, *species)),
         CalendarAsked::Numbers { species } => numbers::numbers(desk, *species),
     }
 }

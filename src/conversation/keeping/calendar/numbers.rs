@@ -61,16 +61,13 @@ pub(super) fn own(
     }
     let of = of_clutch.map_or_else(String::new, |a| format!("the {} clutch", a.called()));
     let mut change = Change::new("own number", dates::own_past(species, &of, interval));
-    match (interval, clutch) {
+    if let (None, Some(clutch)) = (interval, clutch) {
         // The temperature of a clutch stands in its own record.
-        (None, Some(clutch)) => {
-            let warmth = i16::try_from(tenths.1).ok();
-            change.put(&Clutch { warmth, ..clutch.clone() });
-        }
-        _ => {
-            let item = interval.map_or(WARMTH, Interval::item);
-            change.put(&number(desk.herd, &mut desk.herd.ids(), species, clutch, item, tenths, None));
-        }
+        let warmth = i16::try_from(tenths.1).ok();
+        change.put(&Clutch { warmth, ..clutch.clone() });
+    } else {
+        let item = interval.map_or(WARMTH, Interval::item);
+        change.put(&number(desk.herd, &mut desk.herd.ids(), species, clutch, item, tenths, None));
     }
     let reply = dates::own_saved(&numbers, &of, interval, tenths, default);
     Ok(Done::save(change, reply, of_clutch.map(|a| a.id).into_iter().collect()))
@@ -167,20 +164,24 @@ pub(super) fn use_mine(desk: &Desk<'_>, named: Option<SpeciesId>) -> Result<Done
         return Err(Stop::say(if known { dates::already_mine() } else { dates::nothing_learned(ENOUGH) }));
     }
     let mut change = Change::new("own number", dates::mine_past(found.len()));
-    found.iter().for_each(|row| change.put(row));
+    for row in &found {
+        change.put(row);
+    }
     Ok(Done::save(change, dates::mine_saved(lines), Vec::new()))
 }
 
-pub(super) fn use_default(desk: &Desk<'_>, named: Option<SpeciesId>) -> Result<Done, Stop> {
+pub(super) fn use_default(desk: &Desk<'_>, named: Option<SpeciesId>) -> Done {
     let key = named.map(|id| desk.catalogue.get(id).key());
     let gone: Vec<&OwnNumber> =
         desk.herd.own_numbers.iter().filter(|n| key.is_none_or(|key| n.species == key)).collect();
     if gone.is_empty() {
-        return Ok(Done::say(dates::no_own_numbers()));
+        return Done::say(dates::no_own_numbers());
     }
     let mut change = Change::new("own number", dates::default_past(gone.len()));
-    gone.iter().for_each(|row| change.drop(*row));
-    Ok(Done::save(change, dates::default_saved(gone.len()), Vec::new()))
+    for row in &gone {
+        change.drop(*row);
+    }
+    Done::save(change, dates::default_saved(gone.len()), Vec::new())
 }
 
 pub(super) fn numbers(desk: &Desk<'_>, named: Option<SpeciesId>) -> Result<Done, Stop> {

@@ -13,6 +13,7 @@ use crate::collection::calendar::months;
 use crate::collection::calendar::window::{Window, plus};
 use crate::conversation::sentences::keeping as say;
 use crate::conversation::sentences::keeping::calendar::{self as dates, Again, Where};
+use crate::reading::dates::When;
 use crate::reading::places::Half;
 use crate::reading::records::calendar::Part;
 use crate::reading::records::kinds::Stage;
@@ -25,21 +26,17 @@ pub(super) fn season(
     part: Part,
     said: Option<Half>,
     place: Option<&str>,
-) -> Result<Done, Stop> {
+) -> Done {
     let (half, by) = match (said, half_kept(desk)) {
         (Some(half), _) => (half, Where::Said(place.map(str::to_owned))),
         (None, Some(half)) => (half, Where::Kept),
         (None, None) => (Half::North, Where::Taken),
     };
-    let ids = match named.or(desk.species) {
-        Some(id) => vec![id],
-        None => {
-            let kept = kept(desk);
-            if kept.is_empty() { desk.catalogue.species().iter().map(|s| s.id).collect() } else { kept }
-        }
-    };
+    let ids = named.or(desk.species).map_or_else(|| kept(desk), |id| vec![id]);
+    let all = || desk.catalogue.species().iter().map(|s| s.id).collect();
+    let ids = if ids.is_empty() { all() } else { ids };
     let species: Vec<&Species> = ids.iter().map(|id| desk.catalogue.get(*id)).collect();
-    Ok(Done::say(dates::seasons(&species, part, half, &by)))
+    Done::say(dates::seasons(&species, part, half, &by))
 }
 
 /// "When can I pair Olive again?"
@@ -100,7 +97,7 @@ fn female_from(desk: &Desk<'_>, animal: &Animal, species: &Species, half: Option
     let open = course::of_female(&numbers, desk.herd, animal, desk.today, Told::default());
     let running = open.as_ref().filter(|c| c.carries()).and_then(|c| c.expected(Stage::Laying)).map(|e| e.window);
     let laid = desk.herd.clutches.iter().filter(|c| c.dam_id == Some(animal.id)).filter_map(|c| c.laid);
-    let laid = laid.max_by_key(|on| on.last()).map(|on| on.last());
+    let laid = laid.map(When::last).max();
     let Some(end) = running.map(Window::likely).or(laid) else { return desk.today };
     if let Some(window) = running {
         found.why.push(dates::carries_now(animal, window, numbers.is_live_bearing()));

@@ -17,6 +17,8 @@ use crate::species::Species;
 
 /// Stages that are listed of one course.
 const ROWS: usize = 9;
+/// So long past her day she has most likely laid, and nobody told.
+const UNTOLD: i64 = 60;
 /// In a window of more days than this it is not "any day now".
 const LONG_WINDOW: i64 = 40;
 
@@ -308,6 +310,11 @@ pub(in crate::conversation) fn overdue(
                  without any of it a reptile vet on {by} if nothing has come by then."
             ))
         }
+        Lateness::Overdue(n) if n > UNTOLD => Some(format!(
+            "{who} should have {laid} about {likely}, and nothing is recorded of it. If she has, say \"{} {record} on the 3rd\". \
+             If she has not and looks full, or with {signs}, it can be {trouble}: a reptile vet now.",
+            animal.called()
+        )),
         Lateness::Overdue(n) if sure => {
             let n = count(usize::try_from(n).unwrap_or(0), "day", "days");
             Some(format!(
@@ -475,7 +482,7 @@ pub(in crate::conversation) fn by_told_day(
         )));
     }
     reply.notes.push(counted_from(main, numbers.is_live_bearing()));
-    let laid = course.seen(Stage::Laying).map(|on| on.words()).unwrap_or_default();
+    let laid = course.seen(Stage::Laying).map(When::words).unwrap_or_default();
     reply.notes.push(match who {
         Some(animal) => format!(
             "No such clutch of {0} is recorded; day {said} means laid on {laid}. Say \"{0} laid 6 eggs on {laid}\" to keep it.",

@@ -50,7 +50,7 @@ pub(in crate::conversation) fn seasons(species: &[&Species], part: Part, half: H
             let line = parts(of, part, half).join("; ");
             reply.rows.push(Row::heading(format!("{}: {line}", of.name())));
         }
-        reply.answer.push(lead(part, half).to_owned());
+        reply.answer.push(lead(part, half));
         notes(&mut reply, half, by);
         return reply;
     };
