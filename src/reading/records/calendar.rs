@@ -108,7 +108,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<CalendarAsked> {
     if p.remind.is_match(text) || n_words > MOST_WORDS {
         return None;
     }
-    if p.calendar_file.is_match(text) && n_words <= SHORT {
+    if p.dates_as_file.is_match(text) && n_words <= SHORT {
         return Some(CalendarAsked::File);
     }
     numbers(msg)
@@ -530,7 +530,7 @@ fn numbers(msg: &Msg<'_>) -> Option<CalendarAsked> {
     let (one, two, three) = (said(&hit, 1)?, said(&hit, 2), said(&hit, 3));
     let tenths = match (two, three) {
         (Some(two), Some(usual)) => (Some(one), usual, Some(two)),
-        (Some(two), None) => (Some(one), (one + two) / 2, Some(two)),
+        (Some(two), None) => (Some(one), i64::midpoint(one, two), Some(two)),
         (None, _) => (None, one, None),
     };
     Some(CalendarAsked::Own {

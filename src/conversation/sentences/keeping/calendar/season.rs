@@ -54,7 +54,7 @@ pub(in crate::conversation) fn seasons(species: &[&Species], part: Part, half: H
         notes(&mut reply, half, by);
         return reply;
     };
-    reply.understood = one.name().to_owned();
+    one.name().clone_into(&mut reply.understood);
     for line in parts(one, part, half) {
         let mut chars = line.chars();
         let line: String = chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect());
@@ -149,7 +149,7 @@ fn laying(species: &Species, half: Half) -> Option<String> {
 fn notes(reply: &mut Reply, half: Half, by: &Where) {
     match by {
         Where::Said(Some(place)) => {
-            reply.notes.push(format!("Counted for {place}: the {} half of the world.", half.name()))
+            reply.notes.push(format!("Counted for {place}: the {} half of the world.", half.name()));
         }
         Where::Said(None) | Where::Kept => {}
         Where::Taken => reply.assumed.push(format!(

@@ -135,7 +135,9 @@ fn lines(of: &Glance<'_>) -> Vec<(Date, String)> {
     }
     // What is asked for a month stands under it.
     if let Some((first, last)) = of.months {
-        found.iter_mut().for_each(|line| line.0 = line.0.clamp(first, last));
+        for line in &mut found {
+            line.0 = line.0.clamp(first, last);
+        }
     }
     found.sort_by_key(|line| line.0);
     found
@@ -165,6 +167,9 @@ fn overdue(of: &Glance<'_>) -> Vec<String> {
     )]
 }
 
+/// Whether an animal rests for a reason of a kind.
+type Fits<'f> = &'f dyn Fn(&Rest) -> bool;
+
 /// Who is too light, who rests.
 fn rests(of: &Glance<'_>) -> Vec<String> {
     if let Some(animal) = of.animal {
@@ -174,13 +179,13 @@ fn rests(of: &Glance<'_>) -> Vec<String> {
     let laid = |why: &Rest| matches!(why, Rest::NotRegained(..) | Rest::WeightNotKnown);
     let said = |why: &Rest| matches!(why, Rest::Said | Rest::Growing);
     let young = |why: &Rest| matches!(why, Rest::Young(_));
-    let kinds: [(&str, &dyn Fn(&Rest) -> bool); 4] = [
+    let kinds: [(&str, Fits<'_>); 4] = [
         ("Too light", &light),
         ("Resting after a clutch until the weight is back", &laid),
         ("Resting or growing, as you said", &said),
         ("Too young", &young),
     ];
-    let named = |(head, fits): &(&str, &dyn Fn(&Rest) -> bool)| {
+    let named = |(head, fits): &(&str, Fits<'_>)| {
         let all: Vec<String> = of.resting.iter().filter(|(_, why)| fits(why)).map(|(a, why)| short(a, *why)).collect();
         let more = all.len().saturating_sub(NAMED);
         let mut names: Vec<String> = all.into_iter().take(NAMED).collect();
