@@ -15,7 +15,7 @@ use tokio::runtime::Runtime;
 
 use crate::collection::files::{Form, MOST_BYTES};
 use crate::collection::store::{Place, Who};
-use crate::conversation::desk::{Desk, Shelf, Waits};
+use crate::conversation::desk::{Desk, Present, Shelf, Waits};
 use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
@@ -120,9 +120,15 @@ impl<'a> Keeper<'a> {
         &self.who
     }
 
-    /// The day to answer for.
-    fn today(&self) -> Date {
-        self.today.unwrap_or_else(|| jiff::Zoned::now().date())
+    /// When to answer for: now, unless a day was given.
+    fn present(&self) -> Present {
+        self.today.map_or_else(
+            || {
+                let now = jiff::Zoned::now();
+                Present { day: now.date(), now: Some(now.timestamp()) }
+            },
+            Present::from,
+        )
     }
 
     /// Whether a question or something shown waits for an answer.
@@ -145,8 +151,8 @@ impl<'a> Keeper<'a> {
             Ok(Err(size)) => return too_large(size, MOST_BYTES),
             Err(error) => return no_such_file(&shown, &error.to_string()),
         };
-        let today = self.today();
-        self.runtime.block_on(self.desk.receive(&self.who, today, &bytes))
+        let present = self.present();
+        self.runtime.block_on(self.desk.receive(&self.who, present, &bytes))
     }
 
     /// Writes the whole collection to a file that is not there yet, in the form that its name ends with; how it went in
@@ -159,8 +165,8 @@ impl<'a> Keeper<'a> {
             Some(Form::Tables) => "export everything",
             None => return (no_such_form(), false),
         };
-        let today = self.today();
-        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said)).unwrap_or_default();
+        let present = self.present();
+        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, present, said)).unwrap_or_default();
         let Some(file) = self.desk.take_file() else { return (reply, false) };
         let done = written_new(path, &file.bytes).map(|()| path.to_path_buf());
         let mut reply = reply;
@@ -170,8 +176,8 @@ impl<'a> Keeper<'a> {
 
     /// Answers one line. A file that the reply hands over is written to this folder; one that the line names is read.
     pub fn turn(&mut self, said: &str) -> Option<Reply> {
-        let today = self.today();
-        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, today, said));
+        let present = self.present();
+        let reply = self.runtime.block_on(self.desk.turn(&self.who, None, present, said));
         if let Some(name) = self.desk.take_wanted().filter(|name| !name.is_empty()) {
             return Some(self.import(&at_home(&name)));
         }

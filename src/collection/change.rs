@@ -4,7 +4,8 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::animal::{Animal, AnimalId, ClutchId, Number};
-use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
+use super::place::Home;
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,6 +26,10 @@ pub enum Kind {
     Goal,
     /// [`CarrierFrequency`].
     CarrierFrequency,
+    /// [`OwnNumber`].
+    OwnNumber,
+    /// [`Home`].
+    Home,
 }
 
 impl Kind {
@@ -40,6 +45,8 @@ impl Kind {
             Self::Clutch => "clutch",
             Self::Goal => "goal",
             Self::CarrierFrequency => "carrier_frequency",
+            Self::OwnNumber => "own_number",
+            Self::Home => "home",
         }
     }
 }
@@ -67,7 +74,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber, Home);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -1,4 +1,5 @@
-//! What happens to animals: weights, meals, signs, meetings, clutches; goals; and how common genes are elsewhere.
+//! What happens to animals: weights, meals, signs, meetings, clutches; goals; how common genes are elsewhere;
+//! and care numbers of the keeper's own.
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -215,6 +216,33 @@ pub struct CarrierFrequency {
     /// The share of them that carry it, above 0 and below 1.
     #[serde(with = "super::animal::chance")]
     pub share: Odds,
+}
+
+/// A care number of the keeper's own, in place of the catalogue's default.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OwnNumber {
+    /// Its record.
+    pub id: EventId,
+    /// Counts its changes.
+    pub version: i32,
+    /// The species' id in the catalogue.
+    pub species: String,
+    /// The clutch that it is of; else it goes for the whole species.
+    #[serde(default)]
+    pub clutch_id: Option<ClutchId>,
+    /// The item of the care numbers: `incubation_days`.
+    pub item: String,
+    /// The usual value, in tenths of the item's unit.
+    pub usual: i16,
+    /// The least, in tenths; not told, the default's distance is kept.
+    #[serde(default)]
+    pub low: Option<i16>,
+    /// The greatest, in tenths.
+    #[serde(default)]
+    pub high: Option<i16>,
+    /// Of so many own records it is the median; else the keeper told it.
+    #[serde(default)]
+    pub records: Option<i16>,
 }
 
 /// An animal that the keeper works towards.

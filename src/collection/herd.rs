@@ -6,8 +6,9 @@ use jiff::civil::Date;
 use serde::Deserialize;
 
 use super::animal::{Animal, AnimalId, Number};
-use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, Sign, Weight};
+use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use super::name;
+use super::place::Home;
 use super::{animal::ClutchId, change::Ids};
 
 /// Everything of one keeper, by the order in which it was recorded.
@@ -31,6 +32,10 @@ pub struct Herd {
     pub goals: Vec<Goal>,
     /// How common genes are among animals of unknown parents; those that are not named are carried by none.
     pub frequencies: Vec<CarrierFrequency>,
+    /// Care numbers of the keeper's own.
+    pub own_numbers: Vec<OwnNumber>,
+    /// Where the keeper is.
+    pub home: Option<Home>,
 }
 
 /// What a name stands for.
@@ -197,5 +202,7 @@ impl Herd {
             + self.clutches.len()
             + self.goals.len()
             + self.frequencies.len()
+            + self.own_numbers.len()
+            + usize::from(self.home.is_some())
     }
 }

@@ -9,6 +9,7 @@
 //! check it on the way in.
 
 pub mod animal; // one animal
+pub mod calendar; // when it lays, when they hatch: dates from signs
 pub mod change; // rows to be saved together
 pub mod demo; // an invented community
 pub mod events; // what happens to animals: weights, meals, signs, meetings, clutches
@@ -19,5 +20,6 @@ pub mod herd; // everything of one keeper, and finding in it
 pub mod inherit; // what young have from their parents and their look
 pub mod kin; // how two animals are related
 pub mod name; // names and other short texts
+pub mod place; // where a keeper is
 pub mod rules; // what cannot be
 pub mod store; // Postgres: a server's, or one inside the program

@@ -12,7 +12,7 @@ use super::genes;
 use super::herd::Herd;
 use crate::engine::odds::sure;
 use crate::reading::dates::When;
-use crate::reading::records::kinds::Status;
+use crate::reading::records::kinds::{SignKind, Status};
 use crate::species::Species;
 
 /// The most of each that one keeper may have.
@@ -37,6 +37,11 @@ const HATCHLING_DAYS: i32 = 60;
 const ADULT_FACTOR: f64 = 6.0;
 /// Eggs that hatch earlier than this share of the species' shortest usual time are a slip of the pen.
 const INCUBATION_SHARE: f64 = 0.6;
+
+/// A male that was met at most so many days before can be the father: sperm is kept for years, as far as is known.
+const SPERM_IS_KEPT: i32 = 730;
+/// A first meeting so soon after a sign is of the same season.
+const SOON_AFTER: i32 = 120;
 
 /// Why a record cannot be.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -70,6 +75,8 @@ pub enum Fault {
     NotTheRole { who: String, sex: &'static str, role: &'static str },
     #[error("{dam} laid {laid}, but the first record of {sire} with her is of {met}: laid before they were paired")]
     BeforePairing { dam: String, sire: String, laid: String, met: String },
+    #[error("{who}: {sign} on {on}, but she was first paired that season on {met}. Which of the two days is right?")]
+    SignBeforePairing { who: String, sign: String, on: String, met: String },
     #[error("hatched {hatched}, but laid {laid}: {days} days are too few (this species needs {least} or more)")]
     TooSoon { hatched: String, laid: String, days: i32, least: i32 },
     #[error("hatched {hatched} is before laid {laid}")]
@@ -255,6 +262,30 @@ pub fn meeting(herd: &Herd, meeting: &Meeting, today: Date) -> Result<(), Fault>
         return Err(Fault::OtherSpecies { who: sire.called(), young: dam.called() });
     }
     Ok(())
+}
+
+/// Checks a sign of a female against her meetings: nobody ovulates, sheds or carries for a male she meets later.
+///
+/// # Errors
+/// The first [`Fault`].
+pub fn sign(herd: &Herd, animal: &Animal, kind: SignKind, word: &str, on: When) -> Result<(), Fault> {
+    if !matches!(kind, SignKind::Ovulation | SignKind::PrelayShed | SignKind::Gravid) {
+        return Ok(());
+    }
+    let days = |from: When, to: When| to.first().since(from.last()).map_or(0, |span| span.get_days());
+    let met = || herd.meetings.iter().filter(|m| m.dam_id == Some(animal.id)).map(|m| m.on);
+    // A male of the season before may be the father: sperm is kept.
+    let before = met().any(|m| m.first() <= on.last() && days(m, on) <= SPERM_IS_KEPT);
+    let after = met().filter(|m| m.first() > on.last() && days(on, *m) <= SOON_AFTER).min_by_key(|m| m.first());
+    match after.filter(|_| !before) {
+        Some(met) => Err(Fault::SignBeforePairing {
+            who: animal.called(),
+            sign: word.to_owned(),
+            on: on.words(),
+            met: met.words(),
+        }),
+        None => Ok(()),
+    }
 }
 
 /// Checks a clutch.

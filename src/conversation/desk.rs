@@ -8,6 +8,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use tokio::sync::OnceCell;
 
@@ -28,6 +29,31 @@ use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
 use crate::reply::{LONG, Reply, SHORT};
 use crate::species::{Catalogue, SpeciesId};
+
+/// When a message is said: the day, and the moment where it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Present {
+    /// The day for whoever told no time zone.
+    pub day: Date,
+    /// The moment; none where only a day is given.
+    pub now: Option<Timestamp>,
+}
+
+impl From<Date> for Present {
+    fn from(day: Date) -> Self {
+        Self { day, now: None }
+    }
+}
+
+impl Present {
+    /// The day where the keeper is.
+    fn day_of(self, herd: &Herd) -> Date {
+        match (self.now, herd.zone()) {
+            (Some(now), Some(zone)) => now.to_zoned(zone).date(),
+            _ => self.day,
+        }
+    }
+}
 
 /// Animals that a pronoun may mean.
 const REMEMBERED: usize = 10;
@@ -207,14 +233,15 @@ impl<'a> Desk<'a> {
     }
 
     /// Takes a file in: what it would change is shown first, and saved when the word of the reply is typed.
-    pub async fn receive(&mut self, who: &Who, today: Date, bytes: &[u8]) -> Reply {
+    pub async fn receive(&mut self, who: &Who, present: impl Into<Present>, bytes: &[u8]) -> Reply {
+        let present = present.into();
         self.pending = None;
         let Some(shelf) = self.shelf.clone() else { return say::no_collection() };
         let (keeper, herd) = match load(&shelf, who).await {
             Ok(loaded) => loaded,
             Err(error) => return say::away(&error),
         };
-        let turn = Turn { who, once: None, today, said: "" };
+        let turn = Turn { who, once: None, present, said: "" };
         self.act(&shelf, turn, keeper, &herd, Task::Incoming(bytes.into()), Fixed::default()).await
     }
 
@@ -242,11 +269,12 @@ impl<'a> Desk<'a> {
     }
 
     /// Goes through messages again that something was asked back about, without saving anything. Gives the last reply.
-    pub async fn rehearse(&mut self, who: &Who, today: Date, said: &[String]) -> Option<Reply> {
+    pub async fn rehearse(&mut self, who: &Who, present: impl Into<Present>, said: &[String]) -> Option<Reply> {
+        let present = present.into();
         self.rehearsing = true;
         let mut reply = None;
         for said in said {
-            reply = Box::pin(self.turn(who, None, today, said)).await;
+            reply = Box::pin(self.turn(who, None, present, said)).await;
         }
         self.rehearsing = false;
         reply
@@ -305,9 +333,16 @@ impl<'a> Desk<'a> {
 
     /// Answers one message of a keeper; `None` is silence. `once` is the id of the message or press, so that one that
     /// arrives twice is done once.
-    pub async fn turn(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
+    pub async fn turn(
+        &mut self,
+        who: &Who,
+        once: Option<&str>,
+        present: impl Into<Present>,
+        said: &str,
+    ) -> Option<Reply> {
+        let present = present.into();
         self.talk.forget_drawing(said);
-        let mut reply = self.answer(who, once, today, said).await?;
+        let mut reply = self.answer(who, once, present, said).await?;
         if !self.personal {
             self.near_season = false;
         }
@@ -332,7 +367,7 @@ impl<'a> Desk<'a> {
         self.talk.drawing()
     }
 
-    async fn answer(&mut self, who: &Who, once: Option<&str>, today: Date, said: &str) -> Option<Reply> {
+    async fn answer(&mut self, who: &Who, once: Option<&str>, present: Present, said: &str) -> Option<Reply> {
         self.file = None;
         self.wanted = None;
         self.saved = false;
@@ -341,13 +376,13 @@ impl<'a> Desk<'a> {
         self.of_season = false;
         self.now.clear();
         if let Some(pending) = self.pending.take()
-            && let Some(reply) = self.go_on(pending, who, once, today, said).await
+            && let Some(reply) = self.go_on(pending, who, once, present, said).await
         {
             self.personal = true;
             return Some(reply);
         }
         let reading = self.talk.peek(said);
-        let record = self.record(said, &reading, today);
+        let record = self.record(said, &reading, present.day);
         // "how many more eggs" goes on from what was told of an animal that is not kept here.
         if let Some(Record::Evidence(asked)) = &record
             && !asked.is_named()
@@ -381,11 +416,11 @@ impl<'a> Desk<'a> {
             }
         };
         self.names = names(&herd);
-        let record = self.record(said, &reading, today);
+        let record = self.record(said, &reading, present.day_of(&herd));
         self.personal = record.is_some();
         self.erasing = matches!(record, Some(Record::Forget));
         if let Some(record) = record {
-            let turn = Turn { who, once, today, said };
+            let turn = Turn { who, once, present, said };
             Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
         } else if matches!(
             reading.intent,
@@ -456,14 +491,14 @@ impl<'a> Desk<'a> {
         pending: Pending,
         who: &Who,
         once: Option<&str>,
-        today: Date,
+        present: Present,
         said: &str,
     ) -> Option<Reply> {
         let typed = said.trim().trim_matches(['"', '.', '!', '\u{201c}', '\u{201d}', ' ']).to_lowercase();
         match pending {
             Pending::Ask { task, fixed, ask, said: before } => {
                 // A message that is a record of its own begins anew.
-                if self.read(said, today).is_some_and(|r| !matches!(r, Record::Card(_))) {
+                if self.read(said, present.day).is_some_and(|r| !matches!(r, Record::Card(_))) {
                     return None;
                 }
                 let Some(answer) = answered(self.reader, self.catalogue, &fixed, &ask, said) else {
@@ -479,7 +514,7 @@ impl<'a> Desk<'a> {
                     Ok(loaded) => loaded,
                     Err(error) => return Some(say::away(&error)),
                 };
-                let turn = Turn { who, once, today, said: &before };
+                let turn = Turn { who, once, present, said: &before };
                 Some(self.act(&shelf, turn, keeper, &herd, task, fixed).await)
             }
             Pending::Confirm { word, change, reply, about } if typed == word => {
@@ -498,9 +533,9 @@ impl<'a> Desk<'a> {
             }
             // "export" between the question and the word is what the question itself offers.
             Pending::Forget { word } => {
-                let exporting = matches!(self.read(said, today), Some(Record::Export { .. }));
+                let exporting = matches!(self.read(said, present.day), Some(Record::Export { .. }));
                 if exporting {
-                    let reply = Box::pin(self.turn(who, once, today, said)).await;
+                    let reply = Box::pin(self.turn(who, once, present, said)).await;
                     self.pending = Some(Pending::Forget { word });
                     return reply;
                 }
@@ -519,12 +554,12 @@ impl<'a> Desk<'a> {
         task: Task,
         fixed: Fixed,
     ) -> Reply {
-        let Turn { who, once, today, said } = turn;
+        let Turn { who, once, present, said } = turn;
         let desk = keeping::Desk {
             catalogue: self.catalogue,
             reader: self.reader,
             herd,
-            today,
+            today: present.day_of(herd),
             species: self.species,
             last: &self.last,
             fixed: &fixed,
@@ -676,7 +711,7 @@ impl<'a> Desk<'a> {
 struct Turn<'t> {
     who: &'t Who,
     once: Option<&'t str>,
-    today: Date,
+    present: Present,
     said: &'t str,
 }
 

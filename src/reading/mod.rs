@@ -10,6 +10,7 @@
 
 pub mod dates; // dates as people write them
 pub mod flat; // a message as one line for patterns
+pub mod places; // time zones by the names people know
 pub mod records; // what a message tells of a keeper's own animals
 pub mod requests; // what a message asks: the product of this room
 pub mod vocabulary; // everyday words by role, from config/words

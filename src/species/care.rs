@@ -94,6 +94,8 @@ macro_rules! care {
             pub pairing_months: Option<Months>,
             /// Months in which eggs are laid or young are born.
             pub laying_months: Option<Months>,
+            /// Months in which the animals are kept cooler before they are paired.
+            pub cooling_months: Option<Months>,
             /// Sex by egg temperature, coolest first; empty where sex is in the genes.
             pub sex_by_temperature: Vec<SexByTemperature>,
         }
@@ -137,6 +139,8 @@ care! {
     mating_to_laying_days: Days,
     /// From the shed after ovulation to birth, in live-bearers.
     shed_to_birth_days: Days,
+    /// Days beyond the usual one after which a laying or birth is overdue: a matter for a vet.
+    laying_overdue_days: Days,
     /// Between two clutches of a season.
     between_clutches_days: Days,
     /// Length of incubation.
@@ -147,6 +151,8 @@ care! {
     pip_days: Days,
     /// From hatching to the first shed.
     first_shed_days: Days,
+    /// From the first shed to the first meal that is offered.
+    shed_to_meal_days: Days,
     /// Eggs, or young of a litter, in captivity; the default is the usual number.
     clutch_size: Eggs,
     /// Eggs of a clutch in the wild; the default is the mean.

@@ -2,7 +2,7 @@
 
 use hatchward::collection::animal::{Animal, Basis, Belief, Sex};
 use hatchward::collection::events::{
-    CarrierFrequency, Clutch, Goal, Limits, Meal, Meeting, PossibleSire, PossibleSires, Sign, Weight, Young,
+    CarrierFrequency, Clutch, Goal, Limits, Meal, Meeting, OwnNumber, PossibleSire, PossibleSires, Sign, Weight, Young,
 };
 use hatchward::collection::files::portable::portable;
 use hatchward::collection::files::{self, FileError, Form, Incoming, MOST_BYTES, Words, merge};
@@ -161,6 +161,23 @@ fn herd(drawn: &[Drawn]) -> Herd {
             let name = one.male.then(|| "the long project".to_owned());
             let rank = Some(i16::try_from(herd.goals.len() + 1).expect("three at most"));
             herd.goals.push(Goal { id: ids.event(), version: 0, species, genes, sex, name, rank, limits });
+        }
+        if herd.own_numbers.is_empty()
+            && let Some(clutch) = herd.clutches.first()
+        {
+            let (species, item) = ("ball_python".to_owned(), "incubation_days".to_owned());
+            let of = |clutch_id, records| OwnNumber {
+                id: herd.ids().event(),
+                version: 0,
+                species: species.clone(),
+                clutch_id,
+                item: item.clone(),
+                usual: 605,
+                low: Some(570),
+                high: None,
+                records,
+            };
+            herd.own_numbers = vec![of(None, Some(6)), of(Some(clutch.id), None)];
         }
         if one.male && herd.frequencies.is_empty() {
             let (species, gene) = ("ball_python".to_owned(), "clown".to_owned());

@@ -15,8 +15,8 @@ const TODAY: Date = date(2026, 11, 25);
 
 /// A town with one database, where people talk.
 pub(crate) struct Town {
-    catalogue: Catalogue,
-    reader: Reader,
+    pub(crate) catalogue: Catalogue,
+    pub(crate) reader: Reader,
     pub(crate) shelf: Arc<Shelf>,
 }
 
@@ -203,7 +203,7 @@ async fn a_season_with_locks_signs_a_clutch_and_young() {
     maren.says("add 1.0 clown named Rusty, hatched 2022").await;
     maren.hears("Rusty locked with Nova 3 Dec", &["Rusty × Nova locked, 3 December 2025"]).await;
     maren.hears("follicles 18mm for Nova on 20 january", &["follicles 18 mm, 20 January 2026"]).await;
-    maren.hears("Nova ovulated 1 march", &["ovulation, 1 March 2026", "common practice"]).await;
+    maren.hears("Nova ovulated 1 march", &["ovulation, 1 March 2026", "common default"]).await;
     maren.hears("pre lay shed was on 19 march for her", &["pre-lay shed, 19 March 2026"]).await;
     maren
         .hears(

@@ -7,6 +7,7 @@ mod platform; // a stand-in of Discord for the real program
 mod anything; // whatever is typed
 mod bayes_network; // a general Bayes-network library
 mod binomials; // a general statistics crate
+mod calendar; // dates from signs, and their file
 mod carrier_evidence; // Ogino and Wilson 2004, textbook problems, tables
 mod castle_little_1910; // lethal yellow mice
 mod catalogue; // the gene files
@@ -24,8 +25,10 @@ mod hidden_projects; // where only looks are seen, and their slow twin
 mod house; // the arrows between the rooms
 mod json_lines; // damaged requests
 mod keeper; // a keeper talks of their animals
+mod keeper_dates; // a keeper asks when
 mod keeper_evidence; // a keeper proves animals out
 mod keeper_goals; // a keeper works towards goals
+mod keeper_home; // a keeper says where they are
 mod keeper_season; // a keeper pairs for a season
 mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like

@@ -45,6 +45,8 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Odds { .. }) => "odds",
         Some(Record::Evidence(_) | Record::Frequency { .. }) => "evidence",
         Some(Record::Season(_)) => "season",
+        Some(Record::Calendar(_)) => "calendar",
+        Some(Record::Home(_)) => "home",
     }
 }
 
@@ -62,6 +64,8 @@ fn fits(intent: &str, kind: &str) -> bool {
         // "is it worth keeping the 66s" is of the season, too.
         "plan" => matches!(kind, "-" | "goal" | "plan" | "season"),
         "prove_out" => matches!(kind, "-" | "evidence"),
+        // A reminder is none of these.
+        "season_calendar" => matches!(kind, "-" | "calendar"),
         "next_pairing" => matches!(kind, "season" | "evidence"),
         _ => kind == "-",
     }

@@ -18,7 +18,7 @@ use super::rate::Rate;
 use super::rest::Rest;
 use super::turns::{Asker, Books};
 use crate::collection::store::{Place, Who};
-use crate::conversation::desk::Shelf;
+use crate::conversation::desk::{Present, Shelf};
 use crate::settings::Settings;
 use crate::upkeep::metrics::Numbers;
 
@@ -201,10 +201,12 @@ impl Desk {
     /// A member who asks; `source` is the message or interaction.
     #[must_use]
     pub fn asker(&self, member: u64, source: u64) -> Asker {
+        let now = jiff::Timestamp::now();
         Asker {
             who: Self::keeper(member),
             shelf: Arc::clone(&self.shelf),
-            today: jiff::Timestamp::now().to_zoned(jiff::tz::TimeZone::UTC).date(),
+            // Who told no time zone is on the day of the whole world's clock.
+            present: Present { day: now.to_zoned(jiff::tz::TimeZone::UTC).date(), now: Some(now) },
             once: format!("discord {source}"),
             file: None,
         }

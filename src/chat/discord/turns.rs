@@ -8,13 +8,12 @@
 
 use std::sync::Arc;
 
-use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::{limits, sentences};
 use crate::collection::animal::AnimalId;
 use crate::collection::store::Who;
-use crate::conversation::desk::{self, Shelf, Waits};
+use crate::conversation::desk::{self, Present, Shelf, Waits};
 use crate::conversation::{File, Talk, restate};
 use crate::explanations::own::Own;
 use crate::explanations::show::mark;
@@ -49,8 +48,8 @@ pub struct Asker {
     pub who: Who,
     /// Their animals.
     pub shelf: Arc<Shelf>,
-    /// The day.
-    pub today: Date,
+    /// When they ask.
+    pub present: Present,
     /// The id of the message or press: what it saves is saved once, however often it arrives.
     pub once: String,
     /// The file that they handed in, where the talk is about one.
@@ -160,9 +159,9 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
                     ..Turn::default()
                 };
             };
-            again = Some(desk.receive(&asker.who, asker.today, bytes).await);
+            again = Some(desk.receive(&asker.who, asker.present, bytes).await);
         }
-        again = desk.rehearse(&asker.who, asker.today, &thread.asked.lines).await.or(again);
+        again = desk.rehearse(&asker.who, asker.present, &thread.asked.lines).await.or(again);
         let changed = again.as_ref().map(mark).is_some_and(|mark| mark != thread.asked.shown);
         if matches!(desk.waits_for(), Waits::Word(_)) && changed {
             // What would be done is no longer what was shown: it is shown anew.
@@ -173,7 +172,7 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
     let reply = match chosen(books, thread, said).or((whose == Words::Ours).then_some(said)) {
         // A request of ours can be several turns; a member's message is one, line breaks and all.
         Some(request) => desk.of_odds(request),
-        None => desk.turn(&asker.who, Some(&asker.once), asker.today, said).await,
+        None => desk.turn(&asker.who, Some(&asker.once), asker.present, said).await,
     };
     if desk.was_to_erase() {
         return Turn { thread: thread.clone(), private: true, erase: true, ..Turn::default() };
@@ -205,7 +204,7 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
 pub async fn receive(books: Books, room: Room<'_>, thread: &Thread, source: u64, asker: &Asker) -> Turn {
     let mut desk = desk_of(books, room, Some(Arc::clone(&asker.shelf)));
     let bytes = asker.file.clone().unwrap_or_else(|| Arc::new([]));
-    let reply = desk.receive(&asker.who, asker.today, &bytes).await;
+    let reply = desk.receive(&asker.who, asker.present, &bytes).await;
     personal(&desk, thread, (&[], Some(source)), Some(reply))
 }
 
@@ -307,7 +306,7 @@ pub fn explain_words(books: Books, room: Room<'_>, said: &str) -> Turn {
 #[must_use]
 pub fn may_concern(books: Books, species: Option<SpeciesId>, said: &str, asker: &Asker) -> bool {
     let shelf = Some(Arc::clone(&asker.shelf));
-    desk::Desk::new(books.catalogue, books.reader, species, shelf).may_concern(asker.today, said)
+    desk::Desk::new(books.catalogue, books.reader, species, shelf).may_concern(asker.present.day, said)
 }
 
 /// What words are like, before they are answered.

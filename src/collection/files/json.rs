@@ -37,6 +37,11 @@ pub(super) fn write(herd: &Herd, on: Date) -> Vec<u8> {
     list("clutches", herd.clutches.iter().map(|r| record(r, &[])).collect());
     list("goals", herd.goals.iter().map(|r| record(r, &["id"])).collect());
     list("frequencies", herd.frequencies.iter().map(|r| record(r, &["id"])).collect());
+    list("own_numbers", herd.own_numbers.iter().map(|r| record(r, &["id"])).collect());
+    if let Some(home) = &herd.home {
+        out.push_str(",\n\"home\":");
+        out.push_str(&record(home, &["id"]));
+    }
     out.push_str("}\n");
     out.into_bytes()
 }
@@ -64,6 +69,8 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
     }
     let mut bad = Vec::new();
     let next_number = whole.get("next_number").and_then(Value::as_i64).and_then(|n| i32::try_from(n).ok());
+    let home = whole.get("home").map(|home| Value::Array(vec![home.clone()]));
+    let home = Map::from_iter(home.map(|home| ("home".to_owned(), home)));
     let herd = Herd {
         next_number: next_number.unwrap_or(1),
         animals: list(&whole, "animals", Some("number"), &mut bad),
@@ -74,6 +81,8 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
         clutches: list(&whole, "clutches", Some("id"), &mut bad),
         goals: list(&whole, "goals", None, &mut bad),
         frequencies: list(&whole, "frequencies", None, &mut bad),
+        own_numbers: list(&whole, "own_numbers", None, &mut bad),
+        home: list(&home, "home", None, &mut bad).pop(),
     };
     Ok((herd, bad))
 }

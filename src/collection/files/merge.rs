@@ -13,10 +13,11 @@ use super::Bad;
 use super::shape::{self, MOST_CODE};
 use crate::collection::animal::{Animal, AnimalId, ClutchId, Number};
 use crate::collection::change::{Change, Ids, Record};
-use crate::collection::events::{Clutch, EventId, Meeting};
+use crate::collection::events::{Clutch, EventId, Meeting, OwnNumber};
 use crate::collection::herd::Herd;
 use crate::collection::rules::{self, Fault, limits};
 use crate::reading::dates::When;
+use crate::reading::places;
 use crate::species::{Catalogue, Species};
 
 /// What a file changes.
@@ -265,6 +266,8 @@ impl<'a> Merging<'a> {
         }
         self.goals(file);
         self.frequencies(file);
+        self.own_numbers(file);
+        self.home(file);
     }
 
     fn meetings(&mut self, file: &Herd) {
@@ -365,6 +368,51 @@ impl<'a> Merging<'a> {
                 self.out.change.put(&new);
                 self.out.herd.frequencies.push(new);
             }
+        }
+    }
+
+    /// A number that is here already stays.
+    fn own_numbers(&mut self, file: &Herd) {
+        for one in &file.own_numbers {
+            let mut new = one.clone();
+            (new.id, new.version) = (self.ids.event(), 0);
+            new.clutch_id = one.clutch_id.and_then(|id| self.clutches.get(&id).copied());
+            let key = |n: &OwnNumber| (n.species.clone(), n.clutch_id, n.item.clone());
+            let here = self.out.herd.own_numbers.iter().find(|n| key(n) == key(&new));
+            let same = here.is_some_and(|h| (h.usual, h.low, h.high) == (new.usual, new.low, new.high));
+            let fault = match (here, self.species(&new.species)) {
+                _ if one.clutch_id.is_some() && new.clutch_id.is_none() => {
+                    Some("its clutch is not in the file or was left out".to_owned())
+                }
+                (Some(_), _) => Some("another number is here already and stays".to_owned()),
+                (None, None) => {
+                    Some(format!("its species \"{}\" is not in the catalogue of this program", new.species))
+                }
+                (None, Some(_)) => shape::own_number(&new).err(),
+            };
+            if self.is_new(same, &format!("own number, {}", one.item), fault) {
+                self.out.change.put(&new);
+                self.out.herd.own_numbers.push(new);
+            }
+        }
+    }
+
+    /// Where the herd's keeper is already stands.
+    fn home(&mut self, file: &Herd) {
+        let Some(one) = &file.home else { return };
+        let mut new = one.clone();
+        (new.id, new.version) = (self.ids.event(), 0);
+        let here = self.out.herd.home.as_ref();
+        let same = here.is_some_and(|h| (&h.zone, h.half) == (&new.zone, new.half));
+        let unknown = new.zone.as_ref().filter(|zone| places::zone(zone).is_none());
+        let fault = match (here, unknown) {
+            (Some(_), _) => Some("another place is here already and stays".to_owned()),
+            (None, Some(zone)) => Some(format!("\"{zone}\" is no time zone that this program knows")),
+            (None, None) => None,
+        };
+        if self.is_new(same, "home", fault) {
+            self.out.change.put(&new);
+            self.out.herd.home = Some(new);
         }
     }
 

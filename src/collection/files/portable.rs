@@ -67,15 +67,26 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
     for one in &mut herd.frequencies {
         (one.id, one.version) = (next(), 0);
     }
+    // A number of a clutch that is not there any more is of nothing.
+    herd.own_numbers.retain(|one| one.clutch_id.is_none_or(|id| clutches.contains_key(&id)));
+    for one in &mut herd.own_numbers {
+        (one.id, one.version) = (next(), 0);
+        one.clutch_id = one.clutch_id.and_then(|id| clutches.get(&id).copied());
+    }
+    if let Some(home) = &mut herd.home {
+        (home.id, home.version) = (next(), 0);
+    }
 }
 
 /// The part of a herd that is about these animals. Parents outside of it are told in words; goals stay behind,
-/// and what is said of animals elsewhere.
+/// what is said of animals elsewhere and of where the keeper is, and care numbers.
 #[must_use]
 pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd {
     let mut out = herd.clone();
     out.goals.clear();
     out.frequencies.clear();
+    out.own_numbers.clear();
+    out.home = None;
     out.animals.retain(|a| chosen.contains(&a.id));
     out.weights.retain(|w| chosen.contains(&w.animal_id));
     out.meals.retain(|m| chosen.contains(&m.animal_id));

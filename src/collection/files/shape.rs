@@ -2,7 +2,7 @@
 //! with the value and the rule.
 
 use crate::collection::animal::{Animal, Basis, Belief};
-use crate::collection::events::{CarrierFrequency, Clutch, Meal, Meeting, Sign, Weight};
+use crate::collection::events::{CarrierFrequency, Clutch, Meal, Meeting, OwnNumber, Sign, Weight};
 use crate::collection::name::{LINE_CHARS, NOTE_CHARS, TAG_CHARS, tidy, tidy_note};
 use crate::engine::odds::{none, sure};
 
@@ -14,6 +14,8 @@ const CODE_CHARS: usize = 40;
 const PREY_CHARS: usize = 80;
 /// The most beliefs of one animal.
 const MOST_BELIEFS: usize = 64;
+/// The largest care number of a keeper's own, in tenths: ten years of days.
+const MOST_TENTHS: i64 = 32_000;
 /// Digits of a chance, above and below the line.
 const CHANCE_DIGITS: usize = 99;
 
@@ -69,6 +71,22 @@ pub(super) fn frequency(frequency: &CarrierFrequency) -> Checked {
         side: None,
     };
     if frequency.share == sure() { Err("not every animal can carry it".to_owned()) } else { genes(&[belief]) }
+}
+
+pub(super) fn own_number(number: &OwnNumber) -> Checked {
+    let id = &number.item;
+    if id.is_empty() || id.len() > 40 || !id.bytes().all(|b| b.is_ascii_lowercase() || b == b'_') {
+        return Err(format!("{id:?} is no care number"));
+    }
+    for value in [Some(number.usual), number.low, number.high] {
+        within(value, "a care number in tenths", 0, MOST_TENTHS)?;
+    }
+    within(number.records, "the number of own records", 1, 9_999)?;
+    let (low, high) = (number.low.unwrap_or(number.usual), number.high.unwrap_or(number.usual));
+    if low > number.usual || number.usual > high {
+        return Err(format!("{low}, {}, {high} are not in this order", number.usual));
+    }
+    Ok(())
 }
 
 pub(super) fn animal(animal: &mut Animal) -> Checked {

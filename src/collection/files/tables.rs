@@ -11,11 +11,13 @@ use super::cells::{self, Holds};
 use super::text::{self, Table};
 use super::{Bad, FileError, Words};
 use crate::collection::animal::{Animal, Basis};
-use crate::collection::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, Sign, Weight};
+use crate::collection::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use crate::collection::herd::Herd;
+use crate::collection::place::Home;
+use crate::reading::places::Half;
 
 /// The tables' names, animals first.
-pub(super) const NAMES: [&str; 9] = [
+pub(super) const NAMES: [&str; 10] = [
     "animals.csv",
     "weights.csv",
     "meals.csv",
@@ -25,6 +27,7 @@ pub(super) const NAMES: [&str; 9] = [
     "goals.csv",
     "collection.csv",
     "frequencies.csv",
+    "own_numbers.csv",
 ];
 
 /// The heading over an animal's genes in words.
@@ -110,12 +113,39 @@ const GOALS: Columns = &[
 
 const FREQUENCIES: Columns =
     &[("species", "species", Holds::Text), ("gene", "gene", Holds::Text), ("carried by", "share", Holds::Text)];
-const COLLECTION: Columns = &[("next code", "next_number", Holds::Number)];
+const OWN_NUMBERS: Columns = &[
+    ("species", "species", Holds::Text),
+    ("clutch", "clutch_id", Holds::Number),
+    ("item", "item", Holds::Text),
+    ("usual in tenths", "usual", Holds::Number),
+    ("least in tenths", "low", Holds::Number),
+    ("most in tenths", "high", Holds::Number),
+    ("own records", "records", Holds::Number),
+];
+const COLLECTION: Columns = &[
+    ("next code", "next_number", Holds::Number),
+    ("time zone", "zone", Holds::Text),
+    ("half of the world", "half", Holds::Text),
+];
 
 /// What is of no one record.
 #[derive(Serialize, Deserialize)]
 struct Whole {
     next_number: i32,
+    zone: Option<String>,
+    half: Option<Half>,
+}
+
+impl Whole {
+    fn of(herd: &Herd) -> Self {
+        let home = herd.home.as_ref();
+        Self { next_number: herd.next_number, zone: home.and_then(|h| h.zone.clone()), half: home.and_then(|h| h.half) }
+    }
+
+    fn home(&self) -> Option<Home> {
+        let told = self.zone.is_some() || self.half.is_some();
+        told.then(|| Home { id: EventId(1), version: 0, zone: self.zone.clone(), half: self.half })
+    }
 }
 
 /// The tables of a portable herd, animals first.
@@ -129,7 +159,8 @@ pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8
         (NAMES[5], written(&herd.clutches, CLUTCHES, None)),
         (NAMES[6], written(&herd.goals, GOALS, None)),
         (NAMES[8], written(&herd.frequencies, FREQUENCIES, None)),
-        (NAMES[7], written(&[Whole { next_number: herd.next_number }], COLLECTION, None)),
+        (NAMES[9], written(&herd.own_numbers, OWN_NUMBERS, None)),
+        (NAMES[7], written(&[Whole::of(herd)], COLLECTION, None)),
     ]
 }
 
@@ -188,6 +219,8 @@ pub(super) fn read(files: &[(String, Vec<u8>)], words: &Words<'_>) -> Result<(He
         herd.clutches.extend(part.clutches);
         herd.goals.extend(part.goals);
         herd.frequencies.extend(part.frequencies);
+        herd.own_numbers.extend(part.own_numbers);
+        herd.home = part.home.or(herd.home);
         herd.next_number = herd.next_number.max(part.next_number);
         bad.extend(faults);
     }
@@ -216,8 +249,10 @@ pub(super) fn read_table(name: &str, table: &Table, words: &Words<'_>) -> (Herd,
         "collection.csv" => {
             let whole = plain::<Whole>(name, table, COLLECTION, &mut bad);
             herd.next_number = whole.first().map_or(0, |w| w.next_number);
+            herd.home = whole.first().and_then(Whole::home);
         }
         "frequencies.csv" => herd.frequencies = plain::<CarrierFrequency>(name, table, FREQUENCIES, &mut bad),
+        "own_numbers.csv" => herd.own_numbers = plain::<OwnNumber>(name, table, OWN_NUMBERS, &mut bad),
         "goals.csv" => herd.goals = plain::<Goal>(name, table, GOALS, &mut bad),
         _ => {}
     }

@@ -198,7 +198,9 @@ async fn herd(db: &mut PgConnection) -> Result<Herd, StoreError> {
             'meetings', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from meeting t where keeper_id = keeper_now()),
             'clutches', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from clutch t where keeper_id = keeper_now()),
             'goals', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from goal t where keeper_id = keeper_now()),
-            'frequencies', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from carrier_frequency t where keeper_id = keeper_now())
+            'frequencies', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from carrier_frequency t where keeper_id = keeper_now()),
+            'own_numbers', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from own_number t where keeper_id = keeper_now()),
+            'home', (select to_jsonb(t) from home t where keeper_id = keeper_now())
         ) as "herd!: Json<Herd>""#
     )
     .fetch_one(db)

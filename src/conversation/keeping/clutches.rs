@@ -94,7 +94,8 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
     }
     notes.extend(near);
     let live_bearing = species.file().meta.young == BornAs::Live;
-    let reply = say::laid(species, desk.herd, dam, &clutch, live_bearing, &notes);
+    let mut reply = say::laid(desk.herd, dam, &clutch, live_bearing, &notes);
+    super::calendar::hatches(desk, species, dam, &clutch, &mut reply);
     let about = [Some(dam.id), sire_id].into_iter().flatten().collect();
     Ok(Done::save(change, reply, about))
 }

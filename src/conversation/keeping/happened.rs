@@ -102,6 +102,7 @@ pub(super) fn sign(
         return Err(Stop::say(say::male_has_no_sign(animal, kind)));
     }
     rules::was_there(animal, say::sign_word(kind), on, desk.today).map_err(|f| fault_of(&f))?;
+    rules::sign(desk.herd, animal, kind, say::sign_word(kind), on).map_err(|f| fault_of(&f))?;
     let size_mm = match size {
         None => None,
         Some(n) => {
@@ -110,9 +111,13 @@ pub(super) fn sign(
     };
     let mut ids = desk.herd.ids();
     let mut change = Change::new("sign", say::sign_past(animal, kind));
-    change.put(&Sign { id: ids.event(), version: 0, animal_id: animal.id, on, kind, size_mm });
-    let species = added::species_of(desk, animal)?;
-    Ok(Done::save(change, say::signed(species, animal, kind, size_mm, on), vec![animal.id]))
+    let sign = Sign { id: ids.event(), version: 0, animal_id: animal.id, on, kind, size_mm };
+    change.put(&sign);
+    let mut reply = say::signed(animal, kind, size_mm, on);
+    let mut now = desk.herd.clone();
+    now.signs.push(sign);
+    super::calendar::follows(desk, &now, animal, &mut reply);
+    Ok(Done::save(change, reply, vec![animal.id]))
 }
 
 pub(super) fn meet(

@@ -108,6 +108,7 @@ fn drop_all(herd: &Herd, gone: &[AnimalId], change: &mut Change) -> usize {
         if new.sire_id.is_none() && new.dam_id.is_none() {
             clutches_gone.push(clutch.id);
             change.drop(clutch);
+            herd.own_numbers.iter().filter(|own| own.clutch_id == Some(clutch.id)).for_each(|own| change.drop(own));
             n += 1;
         } else {
             change.put(&new);

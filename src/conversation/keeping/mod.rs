@@ -6,6 +6,7 @@
 
 mod added; // new animals
 mod asked; // odds by name, what-ifs, all pairings
+mod calendar; // when it lays, when they hatch
 mod changed; // names, facts
 mod clutches; // laid and hatched
 mod evidence; // who carries what
@@ -15,6 +16,7 @@ mod frequency; // how many animals elsewhere carry
 mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs
 mod history; // how a chance moved, clutch by clutch
+mod home; // where the keeper is
 mod house; // erase
 mod let_go; // what they are doing, letting go
 mod looked; // cards and lists
@@ -66,6 +68,8 @@ pub(super) struct Fixed {
     pub(super) units: Vec<(String, Unit)>,
     /// Empty cells of a sheet mean what stands above them.
     pub(super) merged: Option<bool>,
+    /// Where the keeper is.
+    pub(super) place: Option<String>,
 }
 
 /// What a question waits for.
@@ -91,6 +95,8 @@ pub(super) enum Ask {
     Unit(String),
     /// Whether empty cells of a sheet are merged with those above.
     Merged,
+    /// One of these time zones.
+    Zone(Vec<String>),
 }
 
 /// Why a record is not done yet.
@@ -225,6 +231,8 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Odds { .. } => evidence::answered_from_beliefs(desk, |desk| asked::odds(desk, record)),
         Record::Evidence(asked) => questioned(desk, asked),
         Record::Season(asked) => season::answer(desk, asked),
+        Record::Calendar(asked) => calendar::answer(desk, asked),
+        Record::Home(said) => home::home(desk, said),
     }
 }
 

@@ -11,6 +11,7 @@ use crate::conversation::sentences::{self, keeping as say};
 use crate::engine::odds::sure;
 use crate::reading::Reader;
 use crate::reading::dates::{Said, When};
+use crate::reading::places::{self, Spoken};
 use crate::reading::records::described::Described;
 use crate::reading::records::message::Called;
 use crate::reading::requests::{Carried, Choice, Question, Reading, Unclear};
@@ -224,6 +225,13 @@ pub(in crate::conversation) fn answered(
                 _ if same || yes => true,
                 _ => return None,
             });
+        }
+        Ask::Zone(zones) => {
+            let town = |name: &&String| crate::species::names::joined(&places::called(name)) == joined;
+            let chosen = place.and_then(|n| zones.get(n)).or_else(|| zones.iter().find(town)).cloned();
+            // Another place than those that were shown is an answer too.
+            let named = || matches!(places::spoken(said), Spoken::Zone(_)).then(|| said.trim().to_owned());
+            fixed.place = Some(chosen.or_else(named)?);
         }
         Ask::Unit(heading) => {
             let by_sign = || Unit::ALL.into_iter().find(|u| u.sign() == plain || plain.starts_with(u.name()));

@@ -5,6 +5,7 @@ use super::add::{ParentSaid, parent_said};
 use super::amounts::pattern;
 use super::kinds::{MeetingKind, SignKind};
 use super::message::{Called, Msg, word_places};
+use crate::reading::dates::{Said, When};
 
 /// "add a lock for Olive and Otto", "note that Fig and Juno tied up again": a meeting, whatever verb leads.
 pub(super) fn logged(msg: &Msg<'_>) -> Option<Record> {
@@ -120,6 +121,16 @@ pub(super) fn of_last(msg: &Msg<'_>) -> Option<Record> {
     (pure && said).then(|| super::weigh::meal(msg).or_else(|| sign(msg))).flatten()
 }
 
+/// "tomorrow", "in 3 days": a day that is still to come, which no record can have.
+fn to_come(msg: &Msg<'_>) -> Option<Said> {
+    let hit = pattern!(
+        r"\b(?:tomorrow|manana|next\s+(?:week|month|year|monday|tuesday|wednesday|thursday|friday|saturday|sunday)|in\s+(?:a|\d{1,3})\s+(?:days?|weeks?|months?))\b"
+    )?
+    .find(msg.text())?;
+    let day = msg.known.today.tomorrow().ok()?;
+    Some(Said { place: hit.range(), meanings: vec![When::Day(day)] })
+}
+
 /// Reads a sign of a female.
 pub(super) fn sign(msg: &Msg<'_>) -> Option<Record> {
     if msg.question {
@@ -147,5 +158,5 @@ pub(super) fn sign(msg: &Msg<'_>) -> Option<Record> {
     if who == Called::Last && kind == SignKind::Building {
         return None;
     }
-    Some(Record::Sign { who, kind, size_mm: size, on: msg.when() })
+    Some(Record::Sign { who, kind, size_mm: size, on: msg.when().or_else(|| to_come(msg)) })
 }

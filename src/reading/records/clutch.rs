@@ -169,7 +169,7 @@ pub(super) fn code(msg: &Msg<'_>) -> Option<String> {
     Some(msg.flat.typed(hit.get(1)?.range()).to_owned())
 }
 
-fn warmth(text: &str) -> Option<i64> {
+pub(super) fn warmth(text: &str) -> Option<i64> {
     let hit =
         pattern!(r"\b(\d{2}(?:[.,]\d)?)\s*(?:°|degrees?\s*|deg\s*|grad\s*)\s*(c|f)?\b|\b(\d{2}(?:[.,]\d)?)\s?(c|f)\b")?
             .captures(text)?;
@@ -244,13 +244,19 @@ fn young(msg: &Msg<'_>, clutch: &ClutchSaid) -> Vec<YoungSaid> {
     let mut out: Vec<YoungSaid> = Vec::new();
     for (n, (count, words)) in starts.iter().enumerate() {
         let end = starts.get(n + 1).map_or(text.len(), |next| next.0.start);
+        // "2.2 clowns from Nala": whose they are is no part of their look.
+        let whose = msg.animals().into_iter().map(|m| m.place.start).filter(|at| *at > *words).min();
+        let end = whose.map_or(end, |at| at.min(end));
         let said = flat.typed(*words..end).trim().trim_end_matches([',', ';', '&', '.', '!', ')']).trim();
         let said = said
             .strip_suffix(" and")
             .or_else(|| said.strip_suffix(" und"))
             .or_else(|| said.strip_suffix(" y"))
             .unwrap_or(said)
-            .trim()
+            .trim();
+        let said = ["the", "from", "out of", "of", "with", "von", "de"]
+            .into_iter()
+            .fold(said, |said, word| said.strip_suffix(word).filter(|s| s.ends_with(' ')).map_or(said, str::trim_end))
             .to_owned();
         let look = msg.reader.describe(msg.catalogue, &said, msg.known.species);
         let lost = pattern!(r"^(?:died|dead|lost|didn|did not|went bad|slugs?|eggs?|weeks?|days?|bad)")

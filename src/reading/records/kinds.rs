@@ -99,3 +99,26 @@ pub enum MeetingKind {
     /// Taken apart.
     Separated,
 }
+
+/// An event of a season, in its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Stage {
+    /// Put together or seen mating.
+    Paired,
+    /// Ovulation.
+    Ovulation,
+    /// Seen to carry.
+    Gravid,
+    /// The shed before laying, or after ovulation.
+    Shed,
+    /// Eggs, or birth.
+    Laying,
+    /// The first egg is cut.
+    Pip,
+    /// The young leave the eggs.
+    Hatch,
+    /// The young shed for the first time.
+    FirstShed,
+    /// The young are offered their first meal.
+    FirstMeal,
+}

@@ -330,7 +330,7 @@ fn plural_sex(text: &str) -> SexSaid {
     }
 }
 
-fn species_named(msg: &Msg<'_>, text: &str) -> Option<SpeciesId> {
+pub(super) fn species_named(msg: &Msg<'_>, text: &str) -> Option<SpeciesId> {
     let words: Vec<&str> = text.split_whitespace().map(|w| w.trim_matches(|c: char| !c.is_alphanumeric())).collect();
     for len in (1..=3).rev() {
         for window in words.windows(len) {

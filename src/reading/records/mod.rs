@@ -8,11 +8,13 @@
 //! Start at [`Reader::record`].
 
 pub mod add; // new animals, one or a list
+pub mod calendar; // when it lays, when they hatch, the year
 pub mod clutch; // laid and hatched
 pub mod described; // one animal in words
 pub mod edit; // changes to animals that are kept
 pub mod evidence; // who carries what, who is related
 pub mod goals; // goals, their limits, plans
+pub mod home; // where the keeper is
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
@@ -34,11 +36,13 @@ use crate::reading::requests::{Intent, Target};
 use crate::reading::{Context, Reader};
 use crate::species::Catalogue;
 use add::{NewAnimal, ParentSaid};
+use calendar::CalendarAsked;
 use clutch::{ClutchSaid, LaidSaid, YoungSaid};
 use described::Described;
 use edit::{Correction, Those};
 use evidence::Asked;
 use goals::{GoalEdit, LimitsSaid, PlanFor, PlanMore};
+use home::HomeSaid;
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
@@ -113,6 +117,10 @@ pub enum Record {
     Evidence(Asked),
     /// A question about the coming season.
     Season(SeasonAsked),
+    /// A question about dates, or a number that they are counted by.
+    Calendar(CalendarAsked),
+    /// Where the keeper is.
+    Home(HomeSaid),
 }
 
 impl Reader {
@@ -120,7 +128,13 @@ impl Reader {
     #[must_use]
     pub fn record(&self, catalogue: &Catalogue, said: &str, known: Known<'_>) -> Option<Record> {
         let msg = Msg::new(self, catalogue, known, said)?;
+        if let Some(asked) = calendar::asked(&msg) {
+            return Some(Record::Calendar(asked));
+        }
         if let Some(record) = ask::house(&msg) {
+            return Some(record);
+        }
+        if let Some(record) = home::home(&msg) {
             return Some(record);
         }
         if let Some(record) = frequency::frequency(&msg) {
@@ -178,9 +192,10 @@ impl Reader {
             Intent::NextPairing => ask::what_if(&msg)
                 .or_else(|| ask::all_pairings(&msg))
                 .or_else(|| season::next(&msg).map(Record::Season)),
-            Intent::SeasonCalendar | Intent::Explain | Intent::ProveOut | Intent::Help => {
-                ask::what_if(&msg).or_else(|| ask::all_pairings(&msg))
-            }
+            Intent::SeasonCalendar => ask::what_if(&msg)
+                .or_else(|| ask::all_pairings(&msg))
+                .or_else(|| calendar::by_intent(&msg).map(Record::Calendar)),
+            Intent::Explain | Intent::ProveOut | Intent::Help => ask::what_if(&msg).or_else(|| ask::all_pairings(&msg)),
             _ if named => told(&msg),
             Intent::SmallTalk | Intent::Unknown | Intent::Odds => quiet(&msg),
         }

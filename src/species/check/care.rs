@@ -27,7 +27,11 @@ pub(super) fn numbers(check: &mut Check<'_>) {
             check.say("care", 0, key, format!("a share is {}; allowed: 0 to 1", range.high));
         }
     }
-    for (key, months) in [("pairing_months", &care.pairing_months), ("laying_months", &care.laying_months)] {
+    for (key, months) in [
+        ("pairing_months", &care.pairing_months),
+        ("laying_months", &care.laying_months),
+        ("cooling_months", &care.cooling_months),
+    ] {
         if let Some(months) = months {
             season(check, key, months);
         }

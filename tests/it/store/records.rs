@@ -255,7 +255,7 @@ async fn a_record_that_stands_twice_in_a_change_is_refused() {
     }
 }
 
-const TABLES: [&str; 11] = [
+const TABLES: [&str; 13] = [
     "keeper",
     "animal",
     "weight",
@@ -265,6 +265,8 @@ const TABLES: [&str; 11] = [
     "clutch",
     "goal",
     "carrier_frequency",
+    "own_number",
+    "home",
     "change",
     "change_row",
 ];

@@ -22,6 +22,7 @@ use crate::collection::herd::Herd;
 use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::planning::season::{Advice, Limits, Pairing, Room, advise};
+use crate::reading::places::Half;
 use crate::reading::records::message::Called;
 use crate::reading::records::season::{For, SeasonAsked, SeasonSaid};
 use crate::species::Species;
@@ -172,6 +173,8 @@ fn pairings(desk: &Desk<'_>, mut said: SeasonSaid) -> Result<Done, Stop> {
     if said.clutches == Some(0) {
         return Err(Stop::say(say::season::no_clutch()));
     }
+    // What was said in this talk counts before what the keeper told of their place.
+    said.south = said.south.or(desk.herd.half().map(|half| half == Half::South));
     let settled = settled(desk, &mut said)?;
     let now = as_believed(desk);
     if desk.herd.goals.is_empty() {

@@ -92,34 +92,9 @@ pub(in crate::conversation) fn sign_past(animal: &Animal, kind: SignKind) -> Str
     format!("{}: {}", with_code(animal), sign_word(kind))
 }
 
-pub(in crate::conversation) fn signed(
-    species: &Species,
-    animal: &Animal,
-    kind: SignKind,
-    size_mm: Option<i16>,
-    on: When,
-) -> Reply {
+pub(in crate::conversation) fn signed(animal: &Animal, kind: SignKind, size_mm: Option<i16>, on: When) -> Reply {
     let size = size_mm.map_or_else(String::new, |n| format!(" {n} mm"));
-    let mut reply = saved(format!("Saved for {}: {}{size}, {}.", with_code(animal), sign_word(kind), on.words()));
-    let care = species.care();
-    let days = match kind {
-        SignKind::Ovulation => care.ovulation_to_laying_days.as_ref(),
-        SignKind::PrelayShed => care.shed_to_laying_days.as_ref().or(care.shed_to_birth_days.as_ref()),
-        _ => None,
-    };
-    if let (Some(range), When::Day(day)) = (days, on) {
-        let add = |n: f64| {
-            #[expect(clippy::cast_possible_truncation)] // days of a season
-            let span = jiff::Span::new().days(n.round() as i64);
-            day.checked_add(span).map_or_else(|_| String::new(), |d| When::Day(d).words())
-        };
-        reply.answer.push(format!(
-            "Eggs or young come mostly {} to {} (common practice, not a promise).",
-            add(range.low),
-            add(range.high)
-        ));
-    }
-    reply
+    saved(format!("Saved for {}: {}{size}, {}.", with_code(animal), sign_word(kind), on.words()))
 }
 
 fn meeting_words(kind: MeetingKind) -> &'static str {
@@ -179,7 +154,6 @@ pub(in crate::conversation) fn father_taken(name: &str, met: When, others: &[Str
 }
 
 pub(in crate::conversation) fn laid(
-    species: &Species,
     herd: &Herd,
     dam: &Animal,
     clutch: &Clutch,
@@ -208,16 +182,6 @@ pub(in crate::conversation) fn laid(
         },
         |name| format!("Father: {name}."),
     ));
-    if let (Some(range), Some(When::Day(day)), false) = (&species.care().incubation_days, clutch.laid, live_bearing)
-        && clutch.eggs.is_none_or(|n| n > 0)
-    {
-        let add = |n: f64| {
-            #[expect(clippy::cast_possible_truncation)] // days of a season
-            let span = jiff::Span::new().days(n.round() as i64);
-            day.checked_add(span).map_or_else(|_| String::new(), |d| When::Day(d).words())
-        };
-        reply.answer.push(format!("They mostly hatch {} to {} (common practice).", add(range.low), add(range.high)));
-    }
     reply.notes.splice(0..0, notes.iter().map(|n| capital(n)));
     reply
 }

@@ -64,6 +64,8 @@ pub(in crate::conversation) fn forget_first(herd: &Herd, word: &str) -> Reply {
         (herd.clutches.len(), "clutch", "clutches"),
         (herd.goals.len(), "goal", "goals"),
         (herd.frequencies.len(), "carrier share", "carrier shares"),
+        (herd.own_numbers.len(), "care number of your own", "care numbers of your own"),
+        (usize::from(herd.home.is_some()), "time zone or half of the world", ""),
     ] {
         if n > 0 {
             parts.push(count(n, one, many));

@@ -1,6 +1,7 @@
 //! A keeper's own animals in words: what was saved, shown, asked or refused.
 
 mod asked; // questions back and refusals
+pub(in crate::conversation) mod calendar; // dates
 mod changed; // what was added, changed, let go
 pub(in crate::conversation) mod clash; // records that contradict each other
 mod clutches; // clutches
@@ -12,6 +13,7 @@ pub(in crate::conversation) mod frequency; // how many animals elsewhere carry
 pub(in crate::conversation) mod goals; // goals and their limits
 mod happened; // weights, meals, meetings, signs, clutches
 pub(in crate::conversation) mod history; // how a chance moved
+pub(in crate::conversation) mod home; // where the keeper is
 mod house; // undo, what changed, erase
 mod lists; // lists, pairings, goals
 pub(in crate::conversation) mod maker; // on which sex chromosome a copy sits

@@ -11,4 +11,5 @@ pub(in crate::conversation) use against::*;
 pub(in crate::conversation) use held::*;
 pub(in crate::conversation) use money::*;
 pub(in crate::conversation) use pairs::*;
+pub(in crate::conversation) use rest::sentence as rest_sentence;
 pub(in crate::conversation) use short::*;

@@ -21,7 +21,7 @@ fn month(day: jiff::civil::Date) -> String {
 }
 
 /// Why one animal rests, in a sentence.
-pub(super) fn sentence(animal: &Animal, why: Rest) -> String {
+pub(in crate::conversation) fn sentence(animal: &Animal, why: Rest) -> String {
     let who = with_code(animal);
     match why {
         Rest::Unsexed => format!("{who} is not sexed. Say \"{} is female\" or \"is male\".", animal.called()),

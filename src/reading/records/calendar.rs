@@ -1,0 +1,542 @@
+//! Questions about dates, and the numbers they are counted by. An example a line:
+//!   "when is Nala due", "when do the Nala eggs hatch", "when will she lay"     what follows from her records
+//!   "is she late?"                                                             how it stands
+//!   "day 40 for the Nala eggs, how much longer"                                eggs by their day
+//!   "eggs laid 12 April, when do they hatch", "Nova ovulated today, when …"    from what the message tells
+//!   "when can I pair Olive again"                                              when she is ready
+//!   "when do I start cooling in the UK", "which months do I pair my boas"      the season of a species
+//!   "the year", "what's due this month", "Nala's year"                         the year at a glance
+//!   "export my calendar"                                                       a file for calendar programs
+//!   "my ball pythons hatch at 60 days", "the Nala eggs take 62 days"           a number of the keeper's own
+//!   "use mine", "use the default", "my numbers"
+
+use super::amounts::pattern;
+use super::kinds::Stage;
+use super::message::{Called, Msg};
+use crate::reading::dates::{Said, month_name};
+use crate::reading::places::{self, Half, Spoken};
+use crate::reading::requests::SexSaid;
+use crate::species::SpeciesId;
+
+/// Longer talk that holds such a word is about something else.
+const MOST_WORDS: usize = 24;
+/// What is asked without a name is shorter.
+const SHORT: usize = 9;
+
+/// Which months of a season are asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// When the animals are cooled.
+    Cooling,
+    /// When they are put together.
+    Pairing,
+    /// When eggs or young come.
+    Laying,
+    /// All of it.
+    All,
+}
+
+/// Which part of the year is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Span {
+    /// Twelve months from now.
+    Year,
+    /// This month, or the one so many months later.
+    Month(i8),
+    /// The next month of this number.
+    Named(i8),
+}
+
+/// An item of the care numbers that a keeper can set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ItemSaid {
+    /// Days of incubation.
+    Incubation,
+    /// Temperature of the eggs.
+    Warmth,
+    /// Days from the shed before laying to the eggs, or to birth.
+    ShedToLaying,
+    /// Days from ovulation to that shed.
+    OvulationToShed,
+    /// Days from ovulation to the eggs.
+    OvulationToLaying,
+    /// Days from mating to the eggs.
+    MatingToLaying,
+}
+
+/// What is asked about dates, or told of the numbers they are counted by.
+#[derive(Debug, Clone, PartialEq)]
+#[allow(missing_docs)] // the fields are what the message said, by the names of their types
+pub enum CalendarAsked {
+    /// When something of an animal or its eggs is due; without a stage whatever is next.
+    Due { who: Called, stage: Option<Stage> },
+    /// Whether she is late.
+    Late { who: Called },
+    /// Eggs on a day of their incubation.
+    DayOf { who: Option<Called>, day: i64, species: Option<SpeciesId> },
+    /// What follows from an event that the message tells.
+    After {
+        who: Option<Called>,
+        event: Stage,
+        on: Option<Said>,
+        stage: Option<Stage>,
+        species: Option<SpeciesId>,
+        warmth: Option<i64>,
+    },
+    /// When an animal can be paired again.
+    Again { who: Called },
+    /// The season of a species; without one that of all that are kept.
+    Season { species: Option<SpeciesId>, part: Part, half: Option<Half>, place: Option<String> },
+    /// The year of an animal, or of all.
+    Year { who: Option<Called>, span: Span, half: Option<Half> },
+    /// All dates as a file.
+    File,
+    /// A number of the keeper's own, in tenths: the least, the usual, the most.
+    Own { item: ItemSaid, species: Option<SpeciesId>, clutch: Option<Called>, tenths: (Option<i64>, i64, Option<i64>) },
+    /// The medians of the keeper's own records from now on.
+    UseMine { species: Option<SpeciesId> },
+    /// The defaults again.
+    UseDefault { species: Option<SpeciesId> },
+    /// The numbers that are counted by.
+    Numbers { species: Option<SpeciesId> },
+}
+
+/// Reads what stands by itself.
+pub(super) fn asked(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let (p, text) = (msg.phrases, msg.text());
+    let n_words = text.split_whitespace().count();
+    if p.remind.is_match(text) || n_words > MOST_WORDS {
+        return None;
+    }
+    if p.dates_as_file.is_match(text) && n_words <= SHORT {
+        return Some(CalendarAsked::File);
+    }
+    numbers(msg)
+        .or_else(|| day_of(msg))
+        .or_else(|| late(msg))
+        .or_else(|| again(msg))
+        .or_else(|| from_told(msg))
+        .or_else(|| due(msg))
+        .or_else(|| year(msg))
+        .or_else(|| season(msg).filter(|_| msg.question))
+}
+
+/// A message that was read as one about dates, in words of its own.
+pub(super) fn by_intent(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    if msg.phrases.remind.is_match(msg.text()) {
+        return None;
+    }
+    if let Some(who) = whom(msg) {
+        return Some(CalendarAsked::Due { who, stage: stage(msg.text(), msg) });
+    }
+    season(msg).or_else(|| {
+        let species = super::look::species_named(msg, msg.text());
+        Some(match species {
+            Some(id) => {
+                CalendarAsked::Season { species: Some(id), part: Part::All, half: half(msg).0, place: half(msg).1 }
+            }
+            None => CalendarAsked::Year { who: None, span: span(msg), half: half(msg).0 },
+        })
+    })
+}
+
+/// The animal that is asked about: by name, by a pronoun, or by a name that nobody has.
+fn whom(msg: &Msg<'_>) -> Option<Called> {
+    let named = msg.animals().first().map(|m| m.called.clone());
+    named.or_else(|| stranger(msg)).or_else(|| msg.pronoun().filter(|p| *p != Called::Pronoun(SexSaid::Unknown)))
+}
+
+/// "when is Zorro due": a name that nobody here has.
+fn stranger(msg: &Msg<'_>) -> Option<Called> {
+    let p = msg.phrases;
+    let gone = [&p.hatches, &p.lays, &p.sheds, &p.ovulates, &p.pips, &p.eats, &p.eggs, &p.cools, &p.late, &p.again];
+    let written = |name: &String| {
+        let place = species_in(msg, name).is_some() || !matches!(places::spoken(name), Spoken::Unknown(_));
+        name.starts_with(char::is_uppercase) && !place && !is_calendar_word(name)
+    };
+    msg.strange_names(&gone).into_iter().find(written).map(Called::Name)
+}
+
+/// A month or weekday is no name.
+fn is_calendar_word(name: &str) -> bool {
+    let small = name.to_lowercase();
+    (1..=12).any(|m| month_name(m).to_lowercase().starts_with(&small) && small.len() >= 3)
+        || matches!(small.as_str(), "ics" | "ical" | "day" | "when" | "day's" | "due" | "year")
+}
+
+fn species_in(msg: &Msg<'_>, text: &str) -> Option<SpeciesId> {
+    super::look::species_named(msg, &text.to_lowercase())
+}
+
+/// The species that a message names.
+fn species(msg: &Msg<'_>) -> Option<SpeciesId> {
+    super::look::species_named(msg, msg.text()).or_else(|| {
+        // "my balls", "hogs": what people say short.
+        let short = pattern!(r"\b(balls|bps?|royals?|corns?|hoggies|hogs?|hognoses?|leos?|geckos?|boas?|bcis?)\b")?;
+        let word = short.captures(msg.text())?.get(1)?.as_str().to_owned();
+        let name = match word.trim_end_matches('s') {
+            "ball" | "bp" | "royal" => "ball python",
+            "corn" => "corn snake",
+            "hoggie" | "hog" | "hognose" => "western hognose",
+            "leo" | "gecko" => "leopard gecko",
+            _ => "boa",
+        };
+        msg.catalogue.by_name(name)
+    })
+}
+
+/// What is asked for: the event that is to come.
+fn stage(text: &str, msg: &Msg<'_>) -> Option<Stage> {
+    let p = msg.phrases;
+    if p.pips.is_match(text) {
+        Some(Stage::Pip)
+    } else if p.lays.is_match(text) {
+        Some(Stage::Laying)
+    } else if p.hatches.is_match(text) {
+        Some(Stage::Hatch)
+    } else if p.eats.is_match(text) {
+        Some(Stage::FirstMeal)
+    } else if p.ovulates.is_match(text) {
+        Some(Stage::Ovulation)
+    } else if p.sheds.is_match(text) {
+        Some(if pattern!(r"\bfirst\s+shed|\bshed\s+(?:for\s+the\s+)?first\b").is_some_and(|x| x.is_match(text)) {
+            Stage::FirstShed
+        } else {
+            Stage::Shed
+        })
+    } else if p.eggs.is_match(text) {
+        Some(Stage::Hatch)
+    } else {
+        None
+    }
+}
+
+/// A question when something will be.
+fn asks_when(text: &str) -> bool {
+    pattern!(
+        r"\b(?:when|wen|whens|what\s+day|which\s+day|what\s+date|due|how\s+(?:much\s+)?long(?:er)?|how\s+many\s+(?:more\s+)?days|expected|wann|wie\s+lange|cuando|cuanto\s+falta)\b"
+    )
+    .is_some_and(|x| x.is_match(text))
+}
+
+fn due(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let text = msg.text();
+    let told = pattern!(r"\bwhen\s+(?:did|was|were|had|have|has)\b").is_some_and(|x| x.is_match(text));
+    if !asks_when(text) || told {
+        return None;
+    }
+    let stage = stage(text, msg);
+    let due = pattern!(r"\b(?:due|expected|longer|how\s+long|how\s+many\s+(?:more\s+)?days)\b")
+        .is_some_and(|x| x.is_match(text));
+    if stage.is_none() && !due || msg.phrases.cools.is_match(text) {
+        return None;
+    }
+    // "what is due this month" asks for all.
+    if msg.mentions.is_empty() && msg.phrases.coming_up.is_match(text) {
+        return None;
+    }
+    let who = whom(msg).or_else(|| {
+        // "how much longer?", "when do they hatch": of what was talked of last.
+        let of_last =
+            pattern!(r"\b(?:they|it|the\s+(?:eggs|babies|young|clutch))\b|^\W*(?:and\s+)?how\s+much\s+longer\W*$");
+        let general = msg.phrases.species_calendar.is_match(text) || species(msg).is_some();
+        (!general && of_last.is_some_and(|x| x.is_match(text))).then_some(Called::Last)
+    })?;
+    Some(CalendarAsked::Due { who, stage })
+}
+
+fn late(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let text = msg.text();
+    let hit = msg.phrases.late.is_match(text) && text.split_whitespace().count() <= SHORT;
+    let asks = msg.question || pattern!(r"^\W*(?:is|are|isn'?t)\b").is_some_and(|x| x.is_match(text));
+    if !hit || !asks {
+        return None;
+    }
+    let who = whom(msg).unwrap_or(Called::Last);
+    Some(CalendarAsked::Late { who })
+}
+
+/// "day 40 for the Nala eggs, how much longer", "45 days in, how long for eggs".
+fn day_of(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let text = msg.text();
+    let hit = pattern!(r"\b(?:day|tag|dia)\s+(\d{1,3})\b|\b(\d{1,3})\s+days?\s+(?:in|old|along|incubated)\b")?
+        .captures(text)?;
+    let day = hit.get(1).or_else(|| hit.get(2))?.as_str().parse().ok()?;
+    let longer =
+        pattern!(r"\b(?:how\s+(?:much\s+)?long(?:er)?|how\s+many\s+(?:more\s+)?days|when|left|to\s+go|wie\s+lange)\b")
+            .is_some_and(|x| x.is_match(text));
+    if !msg.phrases.eggs.is_match(text) && !longer {
+        return None;
+    }
+    Some(CalendarAsked::DayOf { who: whom(msg), day, species: species(msg) })
+}
+
+/// "when can I pair Olive again", "when is she ready to breed".
+fn again(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let text = msg.text();
+    let asks = pattern!(
+        r"\b(?:when|how\s+soon|wann|cuando)\b.{0,30}\b(?:pair(?:ed)?|breed|bred|use|put|introduce|ready|verpaaren|cruzar)\b"
+    )?
+    .is_match(text);
+    let named = whom(msg)?;
+    (asks && !pattern!(r"\bwhen\s+(?:did|was|were)\b")?.is_match(text)).then_some(CalendarAsked::Again { who: named })
+}
+
+/// An event that the message tells, with a question behind it.
+fn from_told(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let (p, text) = (msg.phrases, msg.text());
+    let on = msg.when();
+    if !asks_when(text) || on.is_none() {
+        return None;
+    }
+    let laid = pattern!(
+        r"\b(?:laid|layed|dropped|laid\s+on|eggs?\s+(?:from|of)|eier\s+vom|gelegt|puso|had\s+(?:her\s+)?(?:eggs|litter))\b"
+    );
+    let event = if p.prelay_shed.is_match(text) {
+        Stage::Shed
+    } else if p.ovulation.is_match(text) {
+        Stage::Ovulation
+    } else if pattern!(r"\b(?:pipped|pipping)\b").is_some_and(|x| x.is_match(text)) {
+        Stage::Pip
+    } else if pattern!(r"\b(?:hatched|were\s+born|was\s+born|born)\b").is_some_and(|x| x.is_match(text)) {
+        Stage::Hatch
+    } else if laid.is_some_and(|x| x.is_match(text)) {
+        Stage::Laying
+    } else if p.lock.is_match(text) {
+        Stage::Paired
+    } else {
+        return None;
+    };
+    // What is asked stands apart from what is told.
+    let asked =
+        pattern!(r"\b(?:when|wen|what\s+day|which\s+day|how\s+(?:much\s+)?long(?:er)?|how\s+many|wann|cuando)\b")?
+            .find(text)?;
+    let end = text[asked.start()..].find([',', '?']).map_or(text.len(), |n| asked.start() + n);
+    let stage = stage(&text[asked.start()..end], msg).filter(|stage| *stage > event);
+    let warmth = super::clutch::warmth(text);
+    Some(CalendarAsked::After { who: whom(msg), event, on, stage, species: species(msg), warmth })
+}
+
+/// The season of a species.
+fn season(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let (p, text) = (msg.phrases, msg.text());
+    if !msg.animals().is_empty() {
+        return None;
+    }
+    let is = |x: Option<&'static regex::Regex>| x.is_some_and(|x| x.is_match(text));
+    let when = is(pattern!(
+        r"\b(?:when|what\s+months?|which\s+months?|what\s+time|at\s+what|calendar|schedule|timeline|breeding\s+season|wann|cuando)\b"
+    ));
+    let pairs = is(pattern!(r"\b(?:pair(?:ing|ed)?|breed(?:ing)?|males|introduce|bocke|verpaar\w*|cruzar|cria)\b"));
+    let lays = p.lays.is_match(text) || p.hatches.is_match(text);
+    let cools = p.cools.is_match(text);
+    let all = is(pattern!(r"\b(?:calendar|schedule|timeline)\b"));
+    if !when || !(pairs || lays || cools || all) {
+        return None;
+    }
+    let species = species(msg);
+    let part = match (cools, pairs, lays) {
+        _ if all => Part::All,
+        (true, false, false) => Part::Cooling,
+        (false, true, false) => Part::Pairing,
+        (false, false, true) => Part::Laying,
+        _ => Part::All,
+    };
+    // "season calendar" alone is the keeper's own year.
+    if part == Part::All && species.is_none() && all {
+        return None;
+    }
+    let (half, place) = half(msg);
+    Some(CalendarAsked::Season { species, part, half, place })
+}
+
+/// The half of the world that a message names, and the place by which it does.
+fn half(msg: &Msg<'_>) -> (Option<Half>, Option<String>) {
+    let text = msg.text();
+    let is = |x: Option<&'static regex::Regex>| x.is_some_and(|x| x.is_match(text));
+    if is(pattern!(r"\bsouthern\s+(?:hemisphere|half)\b|\bdown\s+under\b|\bsouth\s+of\s+the\s+equator\b")) {
+        return (Some(Half::South), None);
+    }
+    if is(pattern!(r"\bnorthern\s+(?:hemisphere|half)\b")) {
+        return (Some(Half::North), None);
+    }
+    let hits = pattern!(r"\b(?:in|for|from)\s+((?:the\s+)?\p{L}[\p{L}. ]{1,40})")
+        .into_iter()
+        .flat_map(|x| x.captures_iter(text));
+    for hit in hits {
+        let Some(place) = hit.get(1) else { continue };
+        // The longest run of words that is a place.
+        let words: Vec<&str> = place.as_str().split_whitespace().collect();
+        for n in (1..=words.len().min(4)).rev() {
+            let name = words[..n].join(" ");
+            let typed = msg.flat.typed(place.start()..(place.start() + name.len()).min(place.end())).trim().to_owned();
+            let is_month = (1..=12).any(|m| month_name(m).eq_ignore_ascii_case(&typed));
+            if is_month {
+                continue;
+            }
+            match places::spoken(&name) {
+                Spoken::Zone(zone) => return (Some(places::half(zone)), Some(typed)),
+                Spoken::Several(zones) => {
+                    let halves: Vec<Half> = zones.iter().map(|zone| places::half(zone)).collect();
+                    if let Some(first) = halves.first().filter(|first| halves.iter().all(|half| half == *first)) {
+                        return (Some(*first), Some(typed));
+                    }
+                }
+                Spoken::Offset | Spoken::Unknown(_) => {}
+            }
+        }
+    }
+    (None, None)
+}
+
+/// "the year", "Nala's year", "what's due this month".
+fn year(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let (p, text) = (msg.phrases, msg.text());
+    let n_words = text.split_whitespace().count();
+    if n_words > SHORT || species(msg).is_some() {
+        return None;
+    }
+    let of_one = pattern!(r"'s?\s+(?:year|calendar|dates|season|jahr)\b|\b(?:year|calendar|dates)\s+(?:of|for)\s+")?
+        .is_match(text);
+    if let Some(first) = msg.animals().first() {
+        let whole = p.whole_year.is_match(text);
+        let asks = of_one || whole && !p.lays.is_match(text);
+        return asks.then(|| CalendarAsked::Year {
+            who: Some(first.called.clone()),
+            span: span(msg),
+            half: half(msg).0,
+        });
+    }
+    if p.coming_up.is_match(text) {
+        return Some(CalendarAsked::Year { who: None, span: span(msg), half: half(msg).0 });
+    }
+    // Whole messages: "what a year" is talk.
+    let hit = p.whole_year.find(text)?;
+    let around = format!("{} {}", &text[..hit.start()], &text[hit.end()..]);
+    let spare = |word: &str| {
+        p.filler.contains(word)
+            || matches!(
+                word,
+                "show"
+                    | "give"
+                    | "see"
+                    | "what"
+                    | "whats"
+                    | "does"
+                    | "look"
+                    | "like"
+                    | "how"
+                    | "glance"
+                    | "breeding"
+                    | "this"
+                    | "season"
+                    | "next"
+                    | "month"
+                    | "months"
+                    | "zeig"
+                    | "muestra"
+                    | "northern"
+                    | "southern"
+                    | "half"
+                    | "hemisphere"
+                    | "rooms"
+                    | "room"
+                    | "s"
+            )
+    };
+    let bare = super::message::word_places(&around).into_iter().all(|w| spare(&around[w]));
+    (bare || half(msg).0.is_some()).then(|| CalendarAsked::Year { who: None, span: span(msg), half: half(msg).0 })
+}
+
+fn span(msg: &Msg<'_>) -> Span {
+    let text = msg.text();
+    let is = |x: Option<&'static regex::Regex>| x.is_some_and(|x| x.is_match(text));
+    if is(pattern!(r"\b(?:next\s+month|nachsten\s+monat|proximo\s+mes)\b")) {
+        return Span::Month(1);
+    }
+    if is(pattern!(r"\b(?:this\s+month|month|this\s+week|diesen\s+monat|este\s+mes|now)\b")) {
+        return Span::Month(0);
+    }
+    let named = (1..=12).find(|m| {
+        let name = month_name(*m).to_lowercase();
+        super::message::word_places(text).into_iter().any(|w| text[w] == *name && (*m != 5 || text.contains("in may")))
+    });
+    named.map_or(Span::Year, Span::Named)
+}
+
+/// Numbers of the keeper's own.
+fn numbers(msg: &Msg<'_>) -> Option<CalendarAsked> {
+    let (p, text) = (msg.phrases, msg.text());
+    let n_words = text.split_whitespace().count();
+    if p.use_mine.is_match(text) && n_words <= SHORT {
+        return Some(CalendarAsked::UseMine { species: species(msg) });
+    }
+    if p.use_default.is_match(text) && n_words <= SHORT {
+        return Some(CalendarAsked::UseDefault { species: species(msg) });
+    }
+    if p.own_numbers.is_match(text) && n_words <= SHORT {
+        return Some(CalendarAsked::Numbers { species: species(msg) });
+    }
+    if msg.question {
+        return None;
+    }
+    let is = |x: Option<&'static regex::Regex>| x.is_some_and(|x| x.is_match(text));
+    let sets = is(pattern!(
+        r"\b(?:set|use|count|take|takes|hatch(?:es)?|incubat\w*|my\s+(?:incubation|incubator|eggs)|lay|lays|shed|ovulation)\b"
+    ));
+    if !sets {
+        return None;
+    }
+    let days = pattern!(r"\b(\d{1,3})(?:\s*(?:-|–|to|bis|a)\s*(\d{1,3}))?(?:\s+(?:usually|mostly|usual|likely)\s+(\d{1,3}))?\s*(?:days?|d|tage|dias)\b")
+        .and_then(|x| x.captures(text));
+    let said =
+        |hit: &regex::Captures<'_>, n: usize| hit.get(n).and_then(|m| m.as_str().parse::<i64>().ok()).map(|n| n * 10);
+    let clutch = msg.animals().first().map(|m| m.called.clone());
+    let incubates = is(pattern!(r"\b(?:incubat\w*|hatch(?:es)?|eggs|inkubation|brut\w*)\b"));
+    let Some(hit) = days else {
+        // "I incubate my ball pythons at 31.5 C", "set my incubator to 88 F".
+        let warmth = super::clutch::warmth(text)?;
+        let room = is(pattern!(r"\b(?:i\s+incubate|incubator|incubation|my\s+eggs|set)\b"))
+            && incubates
+            && !p.laid.is_match(text);
+        return room.then_some(CalendarAsked::Own {
+            item: ItemSaid::Warmth,
+            species: species(msg),
+            clutch,
+            tenths: (None, warmth, None),
+        });
+    };
+    let shed = is(pattern!(r"\b(?:pre\s?-?lay\s+shed|pos|shed|post\s?-?ovulation\s+shed)\b"));
+    let ovulation = p.ovulates.is_match(text) || p.ovulation.is_match(text);
+    let mating = is(pattern!(r"\b(?:mating|pairing|lock|locks)\b"));
+    let lays = p.lays.is_match(text) || is(pattern!(r"\b(?:laying|eggs|birth)\b"));
+    let item = match (shed, ovulation, mating) {
+        (true, true, _) => ItemSaid::OvulationToShed,
+        (true, false, _) if lays => ItemSaid::ShedToLaying,
+        (false, true, _) if lays => ItemSaid::OvulationToLaying,
+        (false, false, true) if lays => ItemSaid::MatingToLaying,
+        (false, false, false) if incubates => ItemSaid::Incubation,
+        _ => return None,
+    };
+    // A record that names days is no setting: "ate 3 days ago", "off feed for 20 days".
+    let setting = is(pattern!(
+        r"^\W*(?:please\s+)?(?:set|use|count|take)\b|\b(?:my|our|mine|here|with\s+me|in\s+my\s+room)\b|\b(?:take|takes|need|needs)\s+\d|\b(?:is|are|=)\s+\d|\bhatch(?:es)?\s+(?:at|after|in|on\s+day)\b|\binkubation\b"
+    ));
+    let dated =
+        msg.dates.iter().any(|d| hit.get(0).is_some_and(|h| d.place.start < h.end() && h.start() < d.place.end));
+    if !setting || dated {
+        return None;
+    }
+    let (one, two, three) = (said(&hit, 1)?, said(&hit, 2), said(&hit, 3));
+    let tenths = match (two, three) {
+        (Some(two), Some(usual)) => (Some(one), usual, Some(two)),
+        (Some(two), None) => (Some(one), i64::midpoint(one, two), Some(two)),
+        (None, _) => (None, one, None),
+    };
+    Some(CalendarAsked::Own {
+        item,
+        species: species(msg),
+        clutch: clutch.filter(|_| item == ItemSaid::Incubation),
+        tenths,
+    })
+}
