@@ -108,7 +108,7 @@ pub(super) fn asked(msg: &Msg<'_>) -> Option<CalendarAsked> {
     if p.remind.is_match(text) || n_words > MOST_WORDS {
         return None;
     }
-    if p.dates_as_file.is_match(text) && n_words <= SHORT {
+    if p.calendar_out.is_match(text) && n_words <= SHORT {
         return Some(CalendarAsked::File);
     }
     numbers(msg)
