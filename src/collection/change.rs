@@ -6,6 +6,7 @@ use serde_json::Value;
 use super::animal::{Animal, AnimalId, ClutchId, Number};
 use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, Sign, Weight};
 use super::place::Home;
+use super::reminder::Reminder;
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -28,6 +29,8 @@ pub enum Kind {
     CarrierFrequency,
     /// [`Home`].
     Home,
+    /// [`Reminder`].
+    Reminder,
 }
 
 impl Kind {
@@ -44,6 +47,7 @@ impl Kind {
             Self::Goal => "goal",
             Self::CarrierFrequency => "carrier_frequency",
             Self::Home => "home",
+            Self::Reminder => "reminder",
         }
     }
 }
@@ -71,7 +75,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, Home);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, Home, Reminder);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]

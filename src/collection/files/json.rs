@@ -37,6 +37,7 @@ pub(super) fn write(herd: &Herd, on: Date) -> Vec<u8> {
     list("clutches", herd.clutches.iter().map(|r| record(r, &[])).collect());
     list("goals", herd.goals.iter().map(|r| record(r, &["id"])).collect());
     list("frequencies", herd.frequencies.iter().map(|r| record(r, &["id"])).collect());
+    list("reminders", herd.reminders.iter().map(|r| record(r, &["id", "channel"])).collect());
     if let Some(home) = &herd.home {
         out.push_str(",\n\"home\":");
         out.push_str(&record(home, &["id"]));
@@ -81,6 +82,7 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
         goals: list(&whole, "goals", None, &mut bad),
         frequencies: list(&whole, "frequencies", None, &mut bad),
         home: list(&home, "home", None, &mut bad).pop(),
+        reminders: list(&whole, "reminders", None, &mut bad),
     };
     Ok((herd, bad))
 }

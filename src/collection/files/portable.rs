@@ -67,6 +67,10 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
     for one in &mut herd.frequencies {
         (one.id, one.version) = (next(), 0);
     }
+    for one in &mut herd.reminders {
+        (one.id, one.version, one.channel) = (next(), 0, None);
+        one.moments.clear();
+    }
     if let Some(home) = &mut herd.home {
         (home.id, home.version) = (next(), 0);
     }
@@ -80,6 +84,7 @@ pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd 
     out.goals.clear();
     out.frequencies.clear();
     out.home = None;
+    out.reminders.clear();
     out.animals.retain(|a| chosen.contains(&a.id));
     out.weights.retain(|w| chosen.contains(&w.animal_id));
     out.meals.retain(|m| chosen.contains(&m.animal_id));

@@ -26,7 +26,7 @@ pub(in crate::conversation) fn told(herd: &Herd, by_zone: bool) -> Reply {
         Some(name) if by_zone => {
             let mut reply = Reply::sentence(format!("Saved: your time zone is {}.", zone(name)));
             reply.assumed.push(format!(
-                "You keep in the {half} half of the world, so your seasons are those of the {half} half."
+                "you keep in the {half} half of the world"
             ));
             reply
         }

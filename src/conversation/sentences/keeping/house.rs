@@ -65,6 +65,7 @@ pub(in crate::conversation) fn forget_first(herd: &Herd, word: &str) -> Reply {
         (herd.goals.len(), "goal", "goals"),
         (herd.frequencies.len(), "carrier share", "carrier shares"),
         (usize::from(herd.home.is_some()), "time zone or half of the world", ""),
+        (herd.reminders.len(), "reminder", "reminders"),
     ] {
         if n > 0 {
             parts.push(count(n, one, many));
