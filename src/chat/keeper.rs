@@ -15,10 +15,10 @@ use tokio::runtime::Runtime;
 
 use crate::collection::files::{Form, MOST_BYTES};
 use crate::collection::store::{Place, Who};
-use crate::conversation::desk::{Desk, Present, Shelf, Waits};
+use crate::conversation::desk::{Desk, Front, Present, Shelf, Waits};
 use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
-use crate::reading::Reader;
+use crate::reading::{Reader, places};
 use crate::reply::Reply;
 use crate::reply::picture::Theme;
 use crate::species::{Catalogue, SpeciesId};
@@ -109,9 +109,11 @@ impl<'a> Keeper<'a> {
         self.today.map_or_else(
             || {
                 let now = jiff::Zoned::now();
-                Present { day: now.date(), now: Some(now.timestamp()) }
+                // A machine that runs by the world's clock says nothing of where its user is.
+                let zone = now.time_zone().iana_name().and_then(places::own_name).filter(|name| *name != "Etc/UTC");
+                Present { day: now.date(), now: Some(now.timestamp()), zone, front: Front::Terminal }
             },
-            Present::from,
+            |day| Present { front: Front::Terminal, ..day.into() },
         )
     }
 

@@ -183,4 +183,12 @@ impl Ids {
     pub fn event(&mut self) -> EventId {
         EventId(self.next())
     }
+
+    /// For anything else, the n-th from here.
+    pub fn nth_event(mut self, n: usize) -> EventId {
+        for _ in 1..n {
+            self.next();
+        }
+        self.event()
+    }
 }

@@ -37,15 +37,41 @@ pub struct Present {
     pub day: Date,
     /// The moment; none where only a day is given.
     pub now: Option<Timestamp>,
+    /// The time zone of the machine in front of the keeper, by its name, for whoever told none.
+    pub zone: Option<&'static str>,
+    /// Where it is said, which is where reminders come back to.
+    pub front: Front,
+}
+
+/// Where a message is said.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Front {
+    /// Nowhere that can speak by itself.
+    #[default]
+    Unsaid,
+    /// At the keeper's own machine.
+    Terminal,
+    /// In direct messages.
+    Direct,
+    /// In this channel, where others read; what is for the keeper alone comes by direct message.
+    Channel(u64),
 }
 
 impl From<Date> for Present {
     fn from(day: Date) -> Self {
-        Self { day, now: None }
+        Self { day, now: None, zone: None, front: Front::Unsaid }
     }
 }
 
 impl Present {
+    /// The channel in which others read this.
+    pub(super) fn channel(self) -> Option<u64> {
+        match self.front {
+            Front::Channel(channel) => Some(channel),
+            _ => None,
+        }
+    }
+
     /// The day where the keeper is.
     fn day_of(self, herd: &Herd) -> Date {
         match (self.now, herd.zone()) {
@@ -540,6 +566,7 @@ impl<'a> Desk<'a> {
             reader: self.reader,
             herd,
             today: present.day_of(herd),
+            present,
             species: self.species,
             last: &self.last,
             fixed: &fixed,

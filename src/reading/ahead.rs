@@ -48,7 +48,12 @@ pub enum Day {
     /// There is no such day ("30 February").
     Never,
     /// A stretch of days, of which one must be said ("in May", "spring").
-    Stretch(String),
+    Stretch {
+        /// As it was said.
+        said: String,
+        /// Its months, those of seasons (`true`) as in the northern half of the world; empty for a week or a year.
+        months: Vec<(i8, bool)>,
+    },
 }
 
 /// When something is to happen.
@@ -128,6 +133,7 @@ enum Found {
 
 struct Book {
     months: HashMap<String, i8>,
+    seasons: HashMap<String, Season>,
     weekdays: HashMap<String, i8>,
     units: HashMap<String, Unit>,
     numbers: HashMap<String, u32>,
@@ -149,7 +155,8 @@ impl Book {
         let dates: Dates = toml::from_str(include_str!("../../config/words/dates.toml")).ok()?;
         let words: Words = toml::from_str(include_str!("../../config/words/reminders.toml")).ok()?;
         let months = turned(dates.months, |k| k.parse().ok())?;
-        let seasons = either(turned(dates.seasons, |k| Some(*k))?.keys());
+        let by_season = turned(dates.seasons, |k| Some(*k))?;
+        let seasons = either(by_season.keys());
         let weekdays = turned(dates.weekdays, |k| k.parse().ok())?;
         let units = turned(words.units, |k| Some(*k))?;
         let numbers = turned(words.numbers, |k| k.parse().ok())?;
@@ -272,12 +279,24 @@ impl Book {
                 format!(
                     r"\b(?:(?:in|this|coming|im|en|early|late)\s+(?:the\s+)?|next\s+)({seasons}|{m})\b|\b((?:next|this)\s+(?:week|month|year)|nachste woche|proxima semana)\b"
                 ),
-                |_, c, _| Some(Found::When(When::Day(Day::Stretch(c.get(0)?.as_str().trim().to_owned())))),
+                |b, c, _| {
+                    let said = c.get(0)?.as_str().trim().to_owned();
+                    Some(Found::When(When::Day(Day::Stretch { said, months: b.months_of(group(c, 1)) })))
+                },
             ),
         ];
         let patterns =
             patterns.into_iter().map(|(p, f)| Some((Regex::new(&p).ok()?, f))).collect::<Option<Vec<_>>>()?;
-        Some(Self { months, weekdays, units, numbers, days, hours, often, patterns })
+        Some(Self { months, seasons: by_season, weekdays, units, numbers, days, hours, often, patterns })
+    }
+
+    /// The months of a month or season.
+    fn months_of(&self, word: &str) -> Vec<(i8, bool)> {
+        if let Some(month) = self.months.get(word) {
+            return vec![(*month, false)];
+        }
+        let first = self.seasons.get(word).map(|season| season.first_month());
+        first.map_or_else(Vec::new, |first| (0..3).map(|n| ((first + n - 1).rem_euclid(12) + 1, true)).collect())
     }
 
     fn number(&self, text: &str) -> u32 {
@@ -430,8 +449,9 @@ fn every_nth(_: &Book, hit: &Captures<'_>, today: Date) -> Option<Found> {
     Some(Found::When(When::Every { every: 1, unit: Unit::Months, on: Vec::new(), from: Some(from) }))
 }
 
-fn every_stretch(_: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
-    let from = Some(Day::Stretch(group(hit, 1).to_owned()));
+fn every_stretch(book: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
+    let said = group(hit, 1).to_owned();
+    let from = Some(Day::Stretch { months: book.months_of(&said), said });
     Some(Found::When(When::Every { every: 1, unit: Unit::Years, on: Vec::new(), from }))
 }
 
@@ -519,7 +539,7 @@ mod tests {
             Day::Which(days) => format!("{}?", list(days)),
             Day::Tomorrow(day) => format!("tomorrow {day}"),
             Day::Never => "no such day".to_owned(),
-            Day::Stretch(words) => format!("when in {words:?}?"),
+            Day::Stretch { said, .. } => format!("when in {said:?}?"),
         }
     }
 

@@ -228,6 +228,12 @@ pub fn zone(name: &str) -> Option<TimeZone> {
     TimeZoneDatabase::bundled().get(name).ok()
 }
 
+/// A zone's name as the database inside the program has it; `None` where it has none of that name.
+#[must_use]
+pub fn own_name(name: &str) -> Option<&'static str> {
+    known().iter().map(String::as_str).find(|known| known.eq_ignore_ascii_case(name))
+}
+
 /// The half of the world that a zone lies in.
 #[must_use]
 pub fn half(zone: &str) -> Half {

@@ -46,6 +46,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Evidence(_) | Record::Frequency { .. }) => "evidence",
         Some(Record::Season(_)) => "season",
         Some(Record::Home(_)) => "home",
+        Some(Record::Remind(_)) => "remind",
     }
 }
 

@@ -17,6 +17,7 @@ pub mod home; // where the keeper is
 pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
+pub mod remind; // reminders
 pub mod season; // the pairings of a season
 pub mod weigh; // weights and meals
 
@@ -43,6 +44,7 @@ use home::HomeSaid;
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
+use remind::RemindSaid;
 use season::SeasonAsked;
 use weigh::WeightSaid;
 
@@ -116,6 +118,8 @@ pub enum Record {
     Season(SeasonAsked),
     /// Where the keeper is.
     Home(HomeSaid),
+    /// Reminders.
+    Remind(RemindSaid),
 }
 
 impl Reader {
@@ -126,7 +130,7 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
-        if let Some(record) = home::home(&msg) {
+        if let Some(record) = home::home(&msg).or_else(|| remind::remind(&msg)) {
             return Some(record);
         }
         if let Some(record) = frequency::frequency(&msg) {

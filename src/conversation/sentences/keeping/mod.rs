@@ -17,6 +17,7 @@ mod lists; // lists, pairings, goals
 pub(in crate::conversation) mod maker; // on which sex chromosome a copy sits
 pub(in crate::conversation) mod outlook; // looking ahead
 pub(in crate::conversation) mod related; // kinship
+pub(in crate::conversation) mod remind; // reminders
 pub(in crate::conversation) mod sale; // sale cards
 pub(in crate::conversation) mod season; // the pairings of a season
 mod shown; // animals, cards
