@@ -112,6 +112,18 @@ impl Shelf {
         self.store.get_or_try_init(|| Store::open(&self.place)).await
     }
 
+    /// The database, if it is open.
+    #[must_use]
+    pub fn opened(&self) -> Option<&Store> {
+        self.store.get()
+    }
+
+    /// The place where it is.
+    #[must_use]
+    pub fn place(&self) -> &Place {
+        &self.place
+    }
+
     /// Opens it now, waiting for a server that is down; `tell` hears of each failed try.
     ///
     /// # Errors
@@ -437,7 +449,10 @@ impl<'a> Desk<'a> {
         self.erasing = matches!(record, Some(Record::Forget));
         if let Some(record) = record {
             let turn = Turn { who, once, present, said };
-            Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
+            let mut reply =
+                self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await;
+            self.tell_missed(&shelf, keeper, &herd, &mut reply).await;
+            Some(reply)
         } else if matches!(
             reading.intent,
             Intent::SaveAnimal
@@ -548,6 +563,16 @@ impl<'a> Desk<'a> {
                 is_no(&typed).then(|| Reply::sentence(say::not_confirmed()))
             }
             Pending::Confirm { .. } => is_no(&typed).then(|| Reply::sentence(say::not_confirmed())),
+        }
+    }
+
+    /// Says what could be told nowhere when it was due.
+    async fn tell_missed(&self, shelf: &Shelf, keeper: Option<KeeperId>, herd: &Herd, reply: &mut Reply) {
+        let missed = say::remind::missed(herd);
+        let Some(keeper) = keeper.filter(|_| !missed.is_empty() && !self.rehearsing) else { return };
+        let heard = async { shelf.store().await?.heard_of_missed(keeper).await };
+        if heard.await.is_ok() {
+            reply.notes.splice(0..0, missed);
         }
     }
 

@@ -119,7 +119,6 @@ struct Words {
     often: HashMap<Unit, Vec<String>>,
 }
 
-
 /// What a pattern found means; `None` where it is no moment after all.
 type Meaning = fn(&Book, &Captures<'_>, Date) -> Option<Found>;
 
@@ -203,9 +202,7 @@ impl Book {
                 Some(Found::When(When::Every { every: 1, unit, on: Vec::new(), from: None }))
             }),
             (
-                format!(
-                    r"(?:{at}|\b)(\d{{1,2}})([:h.])(\d\d)(\s*uhr\b|\s*h\b|\s*o'?clock\b)?(?:\s*([ap])\.?m\b\.?)?"
-                ),
+                format!(r"(?:{at}|\b)(\d{{1,2}})([:h.])(\d\d)(\s*uhr\b|\s*h\b|\s*o'?clock\b)?(?:\s*([ap])\.?m\b\.?)?"),
                 clock,
             ),
             (format!(r"(?:{at}|\b)(\d{{1,2}})\s*(?:([ap])\.?m\b\.?|(?:uhr|h|o'?clock)\b)"), |_, c, _| {
@@ -226,7 +223,9 @@ impl Book {
                 let today = ["this", "tonight", "heute", "esta"].iter().any(|w| group(c, 1).starts_with(w));
                 Some(if today { Found::HourToday(hour) } else { Found::Hour(hour) })
             }),
-            (format!(r"{on}({y})-(\d{{1,2}})-(\d{{1,2}})\b"), |_, c, _| day_of(number(c, 1), number(c, 2), number(c, 3))),
+            (format!(r"{on}({y})-(\d{{1,2}})-(\d{{1,2}})\b"), |_, c, _| {
+                day_of(number(c, 1), number(c, 2), number(c, 3))
+            }),
             (format!(r"{on}(\d{{1,2}})\.\s?(\d{{1,2}})\.\s?({y}|\d\d)\b"), |_, c, _| {
                 day_of(year(c, 3)?, number(c, 2), number(c, 1))
             }),
@@ -234,9 +233,10 @@ impl Book {
                 Some(Found::When(When::Day(next_such(number(c, 2), number(c, 1), today))))
             }),
             (format!(r"{on}(\d{{1,2}})/(\d{{1,2}})(?:/({y}|\d\d))?\b"), slashed),
-            (format!(r"{on}(\d{{1,2}}){th}\s*(?:of\s+|de\s+)?({m})\b\.?(?:,?\s*(?:of\s+|de\s+)?({y})\b)?"), |b, c, today| {
-                named(b, c, (1, 2, 3), today)
-            }),
+            (
+                format!(r"{on}(\d{{1,2}}){th}\s*(?:of\s+|de\s+)?({m})\b\.?(?:,?\s*(?:of\s+|de\s+)?({y})\b)?"),
+                |b, c, today| named(b, c, (1, 2, 3), today),
+            ),
             (format!(r"{on}({m})\b\.?\s+(?:the\s+)?(\d{{1,2}})(?:st|nd|rd|th)?\b(?:,?\s+({y})\b)?"), |b, c, today| {
                 named(b, c, (2, 1, 3), today)
             }),
@@ -245,23 +245,20 @@ impl Book {
                 let day = today.checked_add(ahead.days()).ok()?;
                 Some(Found::When(When::Day(if ahead == 1 { Day::Tomorrow(day) } else { Day::On(day) })))
             }),
-            (
-                format!(r"{on}(?:(next|nachsten|proximo)\s+)?({wd})\b(\s+(?:in\s+a|next)\s+week)?"),
-                |b, c, today| {
-                    let wanted = *b.weekdays.get(group(c, 2))?;
-                    let ahead = i64::from((wanted - today.weekday().to_monday_one_offset()).rem_euclid(7));
-                    let day = |days: i64| today.checked_add(days.days()).ok();
-                    let (this, next) = (day(ahead)?, day(ahead + 7)?);
-                    Some(Found::When(When::Day(match (c.get(1), c.get(3), ahead) {
-                        (_, Some(_), _) => Day::On(next),
-                        // On a Sunday "next Sunday" is a week away; on other days half of the world means the one after.
-                        (Some(_), _, 0) => Day::On(next),
-                        (Some(_), _, _) => Day::Which(vec![this, next]),
-                        (None, _, 0) => Day::NextOf(vec![this, next]),
-                        (None, _, _) => Day::On(this),
-                    })))
-                },
-            ),
+            (format!(r"{on}(?:(next|nachsten|proximo)\s+)?({wd})\b(\s+(?:in\s+a|next)\s+week)?"), |b, c, today| {
+                let wanted = *b.weekdays.get(group(c, 2))?;
+                let ahead = i64::from((wanted - today.weekday().to_monday_one_offset()).rem_euclid(7));
+                let day = |days: i64| today.checked_add(days.days()).ok();
+                let (this, next) = (day(ahead)?, day(ahead + 7)?);
+                Some(Found::When(When::Day(match (c.get(1), c.get(3), ahead) {
+                    (_, Some(_), _) => Day::On(next),
+                    // On a Sunday "next Sunday" is a week away; on other days half of the world means the one after.
+                    (Some(_), _, 0) => Day::On(next),
+                    (Some(_), _, _) => Day::Which(vec![this, next]),
+                    (None, _, 0) => Day::NextOf(vec![this, next]),
+                    (None, _, _) => Day::On(this),
+                })))
+            }),
             (r"\b(?:on\s+)?the\s+(\d{1,2})(?:st|nd|rd|th)\b".to_owned(), |_, c, today| {
                 let n = number(c, 1);
                 let of = |ahead: i64| {
@@ -458,7 +455,8 @@ fn every_stretch(book: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
 fn clock(_: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
     let whole = group(hit, 0);
     // "12.50" is a price or a date unless it is said to be an hour.
-    let said = whole.starts_with(|c: char| c.is_alphabetic() || c == '@') || hit.get(4).is_some() || hit.get(5).is_some();
+    let said =
+        whole.starts_with(|c: char| c.is_alphabetic() || c == '@') || hit.get(4).is_some() || hit.get(5).is_some();
     (group(hit, 2) != "." || said).then(|| Found::Hour(hour(number(hit, 1), number(hit, 3), group(hit, 5))))
 }
 

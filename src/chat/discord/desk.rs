@@ -206,7 +206,12 @@ impl Desk {
             who: Self::keeper(member),
             shelf: Arc::clone(&self.shelf),
             // Who told no time zone is on the day of the whole world's clock.
-            present: Present { day: now.to_zoned(jiff::tz::TimeZone::UTC).date(), now: Some(now), zone: None, front: Front::Direct },
+            present: Present {
+                day: now.to_zoned(jiff::tz::TimeZone::UTC).date(),
+                now: Some(now),
+                zone: None,
+                front: Front::Direct,
+            },
             once: format!("discord {source}"),
             file: None,
         }

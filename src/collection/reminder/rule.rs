@@ -79,9 +79,7 @@ impl Rule {
         match self.unit {
             Unit::Hours | Unit::Days => days,
             Unit::Weeks => (days + i64::from(self.from.weekday().to_monday_zero_offset())).div_euclid(7),
-            Unit::Months => {
-                12 * i64::from(day.year() - self.from.year()) + i64::from(day.month() - self.from.month())
-            }
+            Unit::Months => 12 * i64::from(day.year() - self.from.year()) + i64::from(day.month() - self.from.month()),
             Unit::Years => i64::from(day.year() - self.from.year()),
         }
     }

@@ -69,15 +69,17 @@ impl Store {
     /// # Errors
     /// [`StoreError`] when the database does not answer.
     pub async fn claim_due(&self, claim: Claim<'_>) -> Result<Vec<Due>, StoreError> {
-        let rows = sqlx::query("select * from claim_due($1, $2, $3, make_interval(secs => $4), make_interval(hours => $5), $6)")
-            .bind(claim.platform)
-            .bind(claim.keeper.map(|k| k.0))
-            .bind(claim.worker)
-            .bind(claim.lease_s)
-            .bind(OLD_HOURS)
-            .bind(claim.most)
-            .fetch_all(self.pool())
-            .await?;
+        let rows = sqlx::query(
+            "select * from claim_due($1, $2, $3, make_interval(secs => $4), make_interval(hours => $5), $6)",
+        )
+        .bind(claim.platform)
+        .bind(claim.keeper.map(|k| k.0))
+        .bind(claim.worker)
+        .bind(claim.lease_s)
+        .bind(OLD_HOURS)
+        .bind(claim.most)
+        .fetch_all(self.pool())
+        .await?;
         rows.iter().map(due).collect()
     }
 
@@ -86,14 +88,15 @@ impl Store {
     /// # Errors
     /// [`StoreError`] when the database does not answer.
     pub async fn claim_old(&self, claim: Claim<'_>) -> Result<Vec<Due>, StoreError> {
-        let rows = sqlx::query("select * from claim_old($1, $2, $3, make_interval(secs => $4), make_interval(hours => $5))")
-            .bind(claim.platform)
-            .bind(claim.keeper.map(|k| k.0))
-            .bind(claim.worker)
-            .bind(claim.lease_s)
-            .bind(OLD_HOURS)
-            .fetch_all(self.pool())
-            .await?;
+        let rows =
+            sqlx::query("select * from claim_old($1, $2, $3, make_interval(secs => $4), make_interval(hours => $5))")
+                .bind(claim.platform)
+                .bind(claim.keeper.map(|k| k.0))
+                .bind(claim.worker)
+                .bind(claim.lease_s)
+                .bind(OLD_HOURS)
+                .fetch_all(self.pool())
+                .await?;
         rows.iter().map(due).collect()
     }
 
@@ -156,9 +159,11 @@ impl Store {
     /// [`StoreError`] when the database does not answer.
     pub async fn heard_of_missed(&self, keeper: KeeperId) -> Result<(), StoreError> {
         let mut tx = self.scoped(keeper).await?;
-        sqlx::query("update due set state = 'told', told_at = now() where keeper_id = keeper_now() and state = 'missed'")
-            .execute(&mut *tx)
-            .await?;
+        sqlx::query(
+            "update due set state = 'told', told_at = now() where keeper_id = keeper_now() and state = 'missed'",
+        )
+        .execute(&mut *tx)
+        .await?;
         tx.commit().await?;
         self.settle().await;
         Ok(())

@@ -265,7 +265,8 @@ pub(in crate::conversation) fn answered(
 /// "I'm in Berlin" is "Berlin".
 fn place_in(said: &str) -> String {
     let said = said.trim().trim_end_matches(['.', '!']);
-    let lead = ["my time zone is ", "my timezone is ", "i'm in ", "im in ", "i am in ", "i live in ", "in ", "ich bin in "];
+    let lead =
+        ["my time zone is ", "my timezone is ", "i'm in ", "im in ", "i am in ", "i live in ", "in ", "ich bin in "];
     let lower = said.to_lowercase();
     let start = lead.iter().find(|lead| lower.starts_with(**lead)).map_or(0, |lead| lead.len());
     said.get(start..).unwrap_or(said).to_owned()

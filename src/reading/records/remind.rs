@@ -114,7 +114,9 @@ impl Words {
             say: re(format!(r"\b(?:to\s+)?{}\b\s*:?", either(&file.say)))?,
             it: re(format!(r"^\W*(?:{it}|(?:the\s+|my\s+)?{reminder})\b"))?,
             all: re(format!(r"^\W*{all}\b(?:\s+(?:of\s+)?(?:my|the)\b)?(?:\s+{reminder}\b)?\W*$"))?,
-            numbered: re(format!(r"^\W*(?:the\s+|my\s+)?(?:{reminder}\s*(?:no\.?|number|nr\.?|#)?\s*(\d{{1,6}})|(?:no\.?|number|nr\.?)\s*(\d{{1,6}}))\b"))?,
+            numbered: re(format!(
+                r"^\W*(?:the\s+|my\s+)?(?:{reminder}\s*(?:no\.?|number|nr\.?|#)?\s*(\d{{1,6}})|(?:no\.?|number|nr\.?)\s*(\d{{1,6}}))\b"
+            ))?,
             reminder: re(format!(r"\b{reminder}\b"))?,
             joining: re(format!(r"^[\s,:;.\-\u{{2013}}]*(?:{}\b[\s,:;]*)+", either(&file.joining)))?,
         })
@@ -128,10 +130,8 @@ pub(super) fn remind(msg: &Msg<'_>) -> Option<Record> {
     if words.list.is_match(text) {
         return Some(Record::Remind(RemindSaid::List));
     }
-    let said = gone(msg, words)
-        .or_else(|| put_off(msg, words))
-        .or_else(|| changed(msg, words))
-        .or_else(|| set(msg, words))?;
+    let said =
+        gone(msg, words).or_else(|| put_off(msg, words)).or_else(|| changed(msg, words)).or_else(|| set(msg, words))?;
     Some(Record::Remind(said))
 }
 
@@ -280,8 +280,10 @@ fn left(words: &Words, flat: &Flat) -> String {
         let lower = Flat::new(&out);
         let head = words.joining.find(lower.text()).map_or(0, |m| m.end());
         let next = lower.typed(head..lower.text().len()).trim().to_owned();
-        let tail = pattern!(r"[\s,;:]+(?:and|to|that|of|on|at|and then|please|bitte|por favor|und|y|until|from|starting)[\s,;:.!?]*$")
-            .and_then(|p| p.find(&next.to_lowercase()).map(|m| m.start()));
+        let tail = pattern!(
+            r"[\s,;:]+(?:and|to|that|of|on|at|and then|please|bitte|por favor|und|y|until|from|starting)[\s,;:.!?]*$"
+        )
+        .and_then(|p| p.find(&next.to_lowercase()).map(|m| m.start()));
         let next = match tail {
             Some(at) if next.is_char_boundary(at) => next[..at].to_owned(),
             _ => next,

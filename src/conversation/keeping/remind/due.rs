@@ -45,7 +45,8 @@ pub(in crate::conversation) fn due(species: &Species, herd: &Herd, animal: &Anim
         .filter_map(|c| window(Event::Hatching, day(c.laid?)?, care.incubation_days.as_ref()?));
     let signs = herd.signs.iter().filter(|s| s.animal_id == animal.id).filter_map(|s| {
         // Signs before her last eggs were about those.
-        let laid = herd.clutches.iter().filter(|c| own(c.dam_id)).filter_map(|c| c.laid).any(|l| l.last() >= s.on.first());
+        let laid =
+            herd.clutches.iter().filter(|c| own(c.dam_id)).filter_map(|c| c.laid).any(|l| l.last() >= s.on.first());
         let (event, range) = match s.kind {
             SignKind::PrelayShed if care.shed_to_birth_days.is_some() => (Event::Birth, &care.shed_to_birth_days),
             SignKind::PrelayShed => (Event::Laying, &care.shed_to_laying_days),

@@ -82,9 +82,12 @@ fn one<'a>(desk: &Desk<'a>, which: &Which) -> Result<&'a Reminder, Stop> {
     let open = desk.herd.open_reminders();
     let none = || Stop::say(say::remind::none());
     match which {
-        Which::Number(n) => {
-            desk.herd.reminders.iter().find(|r| r.number == *n).ok_or_else(|| Stop::say(say::remind::no_such(*n, &open)))
-        }
+        Which::Number(n) => desk
+            .herd
+            .reminders
+            .iter()
+            .find(|r| r.number == *n)
+            .ok_or_else(|| Stop::say(say::remind::no_such(*n, &open))),
         Which::About(words) => {
             let has = |r: &&Reminder| {
                 let key = crate::species::names::joined;

@@ -57,7 +57,8 @@ impl Times {
     /// The keeper's clock; asked for where none is known.
     pub(super) fn of(desk: &Desk<'_>) -> Result<Self, Stop> {
         let kept = desk.herd.zone_name().and_then(places::own_name);
-        let told = desk.fixed.place.as_deref().filter(|_| kept.is_none()).map(|typed| asked_zone(desk, typed)).transpose()?;
+        let told =
+            desk.fixed.place.as_deref().filter(|_| kept.is_none()).map(|typed| asked_zone(desk, typed)).transpose()?;
         let machine = desk.present.zone.filter(|_| kept.is_none() && told.is_none());
         let Some(name) = kept.or(told).or(machine) else {
             return Err(Stop::ask(say::remind::where_are_you(), Ask::Home));
@@ -215,7 +216,11 @@ impl Times {
             Day::Never => Err(Stop::say(say::no_such_day())),
             Day::Stretch { said, months } => {
                 let days = self.first_days(desk, months);
-                if days.is_empty() { Err(Stop::say(say::remind::which_of(said))) } else { ask(days, say::remind::which_day) }
+                if days.is_empty() {
+                    Err(Stop::say(say::remind::which_of(said)))
+                } else {
+                    ask(days, say::remind::which_day)
+                }
             }
         }
     }
@@ -334,13 +339,7 @@ impl Times {
         Ok(Settled { rule: Some(rule), ..Settled::once(self.in_time(next)?) })
     }
 
-    fn before_due(
-        &self,
-        desk: &Desk<'_>,
-        days_before: i32,
-        who: Option<&Called>,
-        at: Time,
-    ) -> Result<Settled, Stop> {
+    fn before_due(&self, desk: &Desk<'_>, days_before: i32, who: Option<&Called>, at: Time) -> Result<Settled, Stop> {
         let animal = desk.one(who.unwrap_or(&Called::Last), Care::Reads)?;
         let species = desk.species_of(animal);
         let window = species.and_then(|species| due(species, desk.herd, animal, desk.today));

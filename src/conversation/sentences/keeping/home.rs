@@ -25,9 +25,7 @@ pub(in crate::conversation) fn told(herd: &Herd, by_zone: bool) -> Reply {
     let mut reply = match herd.zone_name() {
         Some(name) if by_zone => {
             let mut reply = Reply::sentence(format!("Saved: your time zone is {}.", zone(name)));
-            reply.assumed.push(format!(
-                "you keep in the {half} half of the world"
-            ));
+            reply.assumed.push(format!("you keep in the {half} half of the world"));
             reply
         }
         _ => Reply::sentence(format!("Saved: you keep in the {half} half of the world. Your seasons are counted so.")),

@@ -7,14 +7,17 @@ use jiff::{Timestamp, Zoned};
 use super::changed::UNDO;
 use super::{count, list_of};
 use crate::collection::herd::Herd;
-use crate::collection::reminder::Reminder;
 use crate::collection::reminder::rule::{Rule, Unit};
+use crate::collection::reminder::{Moment, Reminder, State};
+use crate::collection::store::Due;
 use crate::conversation::desk::Front;
 use crate::conversation::keeping::remind::{Event, Window};
 use crate::reading::dates::{When, month_name};
 use crate::reading::places;
 use crate::reply::{Kind, Reply, Row};
 
+/// From here on a reminder says that it is late, in seconds.
+const LATE_S: i64 = 300;
 /// Reminders of one list.
 const ROWS: usize = 30;
 
@@ -124,7 +127,9 @@ pub(in crate::conversation) fn list(herd: &Herd) -> Reply {
     if open.len() > ROWS {
         reply.rest = Some(format!("and {} more", open.len() - ROWS));
     }
-    reply.notes.push("\"snooze reminder 1 for 2 days\", \"move reminder 1 to friday 18:00\", \"remove reminder 1\".".to_owned());
+    reply.notes.push(
+        "\"snooze reminder 1 for 2 days\", \"move reminder 1 to friday 18:00\", \"remove reminder 1\".".to_owned(),
+    );
     reply
 }
 
@@ -166,7 +171,8 @@ pub(in crate::conversation) fn none_about(words: &str, open: &[&Reminder]) -> Re
 }
 
 pub(in crate::conversation) fn several_about(words: &str, found: &[&Reminder]) -> Reply {
-    let mut reply = Reply::refusal(format!("{} are about \"{words}\"; say the number of the one you mean:", found.len()));
+    let mut reply =
+        Reply::refusal(format!("{} are about \"{words}\"; say the number of the one you mean:", found.len()));
     reply.rows.extend(found.iter().take(ROWS).map(|r| Row::heading(line(r))));
     reply
 }
@@ -253,7 +259,9 @@ pub(in crate::conversation) fn of_what() -> Reply {
 }
 
 pub(in crate::conversation) fn when() -> Reply {
-    Reply::refusal("When? Say both in one line: \"remind me on 12 May at 18:00 to weigh Nala\", \"in 10 days\", \"every Sunday\".")
+    Reply::refusal(
+        "When? Say both in one line: \"remind me on 12 May at 18:00 to weigh Nala\", \"in 10 days\", \"every Sunday\".",
+    )
 }
 
 /// No time zone is known.
@@ -285,11 +293,7 @@ pub(in crate::conversation) fn which_hour(early: Time, late: Time) -> Reply {
 }
 
 pub(in crate::conversation) fn which_day(days: &[Date], _: Date) -> Reply {
-    Reply {
-        kind: Kind::Question,
-        choices: days.iter().map(|d| day(*d)).collect(),
-        ..Reply::sentence("On which day?")
-    }
+    Reply { kind: Kind::Question, choices: days.iter().map(|d| day(*d)).collect(), ..Reply::sentence("On which day?") }
 }
 
 /// "Tomorrow" after midnight.
@@ -361,8 +365,38 @@ pub(in crate::conversation) fn window(name: &str, window: &Window) -> String {
     )
 }
 
-/// A reminder that is told now, where it was set for `due` and it is `late`.
-pub(in crate::conversation) fn told(number: i32, what: &str, due: Timestamp, zone: &str, late: bool) -> String {
-    let when = if late { format!(" (was due {})", at(&zoned(due, zone))) } else { String::new() };
-    format!("Reminder {number}: {what}{when}")
+/// Reminders that are told now: one, or those that waited long together. What is late says so.
+#[must_use]
+pub fn reminders_told(together: &[Due], now: Timestamp) -> Reply {
+    let told = |due: &Due| {
+        let late = now.duration_since(due.at).as_secs() > LATE_S;
+        let when = if late { format!(" (was due {})", at(&zoned(due.at, &due.zone))) } else { String::new() };
+        format!("Reminder {}: {}{when}", due.number, due.what)
+    };
+    let mut reply = Reply::default();
+    if together.len() > 1 {
+        reply
+            .answer
+            .push(format!("{} waited while I could not tell them:", count(together.len(), "reminder", "reminders")));
+    }
+    reply.answer.extend(together.iter().map(told));
+    reply
+}
+
+/// Reminders that could be told nowhere, at the keeper's next visit.
+pub(in crate::conversation) fn missed(herd: &Herd) -> Vec<String> {
+    let missed = |r: &Reminder| {
+        let of = |m: &&Moment| m.state == State::Missed;
+        r.moments.iter().filter(of).map(|m| line_missed(r, m.due_at)).collect::<Vec<_>>()
+    };
+    herd.reminders.iter().flat_map(missed).collect()
+}
+
+fn line_missed(reminder: &Reminder, due: Timestamp) -> String {
+    format!(
+        "Not delivered: reminder {}, {} (was due {}).",
+        reminder.number,
+        reminder.what,
+        at(&zoned(due, &reminder.zone))
+    )
 }
