@@ -255,7 +255,7 @@ async fn a_record_that_stands_twice_in_a_change_is_refused() {
     }
 }
 
-const TABLES: [&str; 12] = [
+const TABLES: [&str; 14] = [
     "keeper",
     "animal",
     "weight",
@@ -266,6 +266,8 @@ const TABLES: [&str; 12] = [
     "goal",
     "carrier_frequency",
     "home",
+    "reminder",
+    "due",
     "change",
     "change_row",
 ];

@@ -28,9 +28,9 @@ pub(in crate::conversation) use clutches::*;
 pub(in crate::conversation) use files::*;
 pub(in crate::conversation) use happened::*;
 pub(in crate::conversation) use house::*;
-pub use remind::reminders_told;
 pub use house::{no_such_file, no_such_form, too_large, written};
 pub(in crate::conversation) use lists::*;
+pub use remind::reminders_told;
 pub(in crate::conversation) use shown::*;
 
 /// Rows of one list.
