@@ -185,6 +185,7 @@ impl Ids {
     }
 
     /// For anything else, the n-th from here.
+    #[must_use]
     pub fn nth_event(mut self, n: usize) -> EventId {
         for _ in 1..n {
             self.next();

@@ -150,6 +150,7 @@ impl Book {
         BOOK.get_or_init(Self::new).as_ref()
     }
 
+    #[allow(clippy::too_many_lines)] // a table of patterns
     fn new() -> Option<Self> {
         let dates: Dates = toml::from_str(include_str!("../../config/words/dates.toml")).ok()?;
         let words: Words = toml::from_str(include_str!("../../config/words/reminders.toml")).ok()?;
@@ -446,6 +447,7 @@ fn every_nth(_: &Book, hit: &Captures<'_>, today: Date) -> Option<Found> {
     Some(Found::When(When::Every { every: 1, unit: Unit::Months, on: Vec::new(), from: Some(from) }))
 }
 
+#[allow(clippy::unnecessary_wraps)] // it is a `Meaning`
 fn every_stretch(book: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
     let said = group(hit, 1).to_owned();
     let from = Some(Day::Stretch { months: book.months_of(&said), said });
@@ -474,6 +476,7 @@ fn hour(hour: i16, minute: i16, half: &str) -> Hour {
     time.map_or(Hour::Never, Hour::At)
 }
 
+#[allow(clippy::unnecessary_wraps)] // it is a `Meaning`
 fn bare_hour(_: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
     let n = number(hit, 1);
     Some(Found::Hour(match (hour(n, 0, ""), hour(n, 0, "p")) {
@@ -482,6 +485,7 @@ fn bare_hour(_: &Book, hit: &Captures<'_>, _: Date) -> Option<Found> {
     }))
 }
 
+#[allow(clippy::unnecessary_wraps)] // it is a `Meaning`
 fn slashed(_: &Book, hit: &Captures<'_>, today: Date) -> Option<Found> {
     let (a, b) = (number(hit, 1), number(hit, 2));
     let of = |month: i16, day: i16| match year(hit, 3) {
@@ -512,6 +516,7 @@ fn date(year: i16, month: i16, day: i16) -> Option<Date> {
     Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
+#[allow(clippy::unnecessary_wraps)] // what a `Meaning` gives
 fn day_of(year: i16, month: i16, day: i16) -> Option<Found> {
     Some(Found::When(When::Day(date(year, month, day).map_or(Day::Never, Day::On))))
 }

@@ -138,7 +138,7 @@ fn is_region(zone: &str) -> bool {
         || matches!(end, "North" | "South" | "West" | "ACT" | "LHI" | "NSW" | "Center")
 }
 
-/// "America/New_York" is "new york".
+/// `America/New_York` is "new york".
 fn town(zone: &str) -> String {
     flat(zone.rsplit('/').next().unwrap_or(zone))
 }

@@ -68,6 +68,7 @@ fn day(when: When) -> Option<Date> {
     }
 }
 
+#[allow(clippy::cast_possible_truncation)] // days of a care number, a few hundred at most
 fn window(event: Event, from: Date, range: &Range) -> Option<Window> {
     let after = |days: f64| from.checked_add((days.round() as i64).days()).ok();
     Some(Window { event, first: after(range.low)?, likely: after(range.default)?, last: after(range.high)? })

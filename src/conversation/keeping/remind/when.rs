@@ -100,7 +100,7 @@ impl Times {
 
     /// Another moment for one that is set; what is not said stays.
     pub(super) fn moved(&self, desk: &Desk<'_>, ahead: &Ahead, reminder: &Reminder) -> Result<Settled, Stop> {
-        let hour = self.hour(desk, ahead)?;
+        let hour = Self::hour(desk, ahead)?;
         let own_hour = self.own_hour(reminder);
         match (&reminder.rule, &ahead.when) {
             (Some(rule), None) => {
@@ -128,7 +128,7 @@ impl Times {
         reminder: &Reminder,
     ) -> Result<Timestamp, Stop> {
         if let Some(When::In(n, unit)) = ahead.when {
-            let hour = self.hour(desk, ahead)?;
+            let hour = Self::hour(desk, ahead)?;
             let at = self.later(from, n, unit)?;
             return self.in_time(match hour {
                 Some(hour) => self.moment(self.local(at).date(), hour)?,
@@ -150,7 +150,7 @@ impl Times {
         who: Option<&Called>,
         usual: Option<Time>,
     ) -> Result<Settled, Stop> {
-        let hour = self.hour(desk, ahead)?;
+        let hour = Self::hour(desk, ahead)?;
         let at = hour.or(usual).unwrap_or(USUAL);
         let mut settled = match &ahead.when {
             None => match hour {
@@ -176,7 +176,7 @@ impl Times {
     }
 
     /// The hour that was said; asked where it is one of two.
-    fn hour(&self, desk: &Desk<'_>, ahead: &Ahead) -> Result<Option<Time>, Stop> {
+    fn hour(desk: &Desk<'_>, ahead: &Ahead) -> Result<Option<Time>, Stop> {
         match ahead.at {
             None => Ok(None),
             Some(Hour::At(at)) => Ok(Some(at)),
