@@ -484,6 +484,9 @@ fn words(file: &std::path::Path, catalogue: &Catalogue, reader: &Reader) -> Resu
 fn chat(mut keeper: Keeper<'_>, remember: bool, inline: Option<Inline>) -> Result<()> {
     // Without a home folder there is no history, and the talk goes on.
     let history = Folders::of_user().ok().filter(|_| remember).map(|folders| folders.history());
+    if let Some(due) = keeper.due(true) {
+        terminal::say(&(due.text() + "\n"))?;
+    }
     let talked = terminal::chat(|said| keeper.turn(said), history.as_deref(), inline);
     keeper.close();
     talked

@@ -14,11 +14,12 @@ use jiff::civil::Date;
 use tokio::runtime::Runtime;
 
 use crate::collection::files::{Form, MOST_BYTES};
-use crate::collection::store::{Place, Who};
-use crate::conversation::desk::{Desk, Present, Shelf, Waits};
+use crate::collection::store::{Claim, Outcome, Place, StoreError, Who};
+use crate::conversation::desk::{Desk, Front, Present, Shelf, Waits};
+use crate::conversation::reminders_told;
 use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
 use crate::explanations::own::Own;
-use crate::reading::Reader;
+use crate::reading::{Reader, places};
 use crate::reply::Reply;
 use crate::reply::picture::Theme;
 use crate::species::{Catalogue, SpeciesId};
@@ -125,9 +126,11 @@ impl<'a> Keeper<'a> {
         self.today.map_or_else(
             || {
                 let now = jiff::Zoned::now();
-                Present { day: now.date(), now: Some(now.timestamp()) }
+                // A machine that runs by the world's clock says nothing of where its user is.
+                let zone = now.time_zone().iana_name().and_then(places::own_name).filter(|name| *name != "Etc/UTC");
+                Present { day: now.date(), now: Some(now.timestamp()), zone, front: Front::Terminal }
             },
-            Present::from,
+            |day| Present { front: Front::Terminal, ..day.into() },
         )
     }
 
@@ -181,6 +184,14 @@ impl<'a> Keeper<'a> {
         if let Some(name) = self.desk.take_wanted().filter(|name| !name.is_empty()) {
             return Some(self.import(&at_home(&name)));
         }
+        let due = self.due(false);
+        let reply = match (reply, due) {
+            (Some(mut reply), Some(due)) => {
+                reply.notes.splice(0..0, due.answer);
+                Some(reply)
+            }
+            (reply, due) => reply.or(due),
+        };
         match (reply, self.desk.take_file()) {
             (Some(mut reply), Some(file)) => {
                 reply.notes.insert(0, written(&hand_over(&file, Path::new("."))));
@@ -188,6 +199,42 @@ impl<'a> Keeper<'a> {
             }
             (reply, _) => reply,
         }
+    }
+
+    /// Reminders of this keeper that are due: `opening` opens a collection that is there already, else only an open one is
+    /// looked into. They count as told once this has returned them.
+    pub fn due(&self, opening: bool) -> Option<Reply> {
+        let there = match self.shelf.place() {
+            Place::Server(_) => true,
+            Place::Folder(folder) => folder.exists(),
+            Place::Memory => false,
+        };
+        if self.shelf.opened().is_none() && !(opening && there) {
+            return None;
+        }
+        let now = jiff::Timestamp::now();
+        let found = self.runtime.block_on(async {
+            let store = self.shelf.store().await?;
+            let Some(keeper) = store.keeper(&self.who).await? else { return Ok(Vec::new()) };
+            let claim = Claim {
+                platform: self.who.platform,
+                keeper: Some(keeper),
+                worker: "terminal",
+                lease_s: 60.0,
+                most: 50,
+            };
+            let mut found = store.claim_old(claim).await?;
+            found.extend(store.claim_due(claim).await?);
+            for due in &found {
+                let zone = places::zone(&due.zone);
+                let next = due.rule.as_ref().zip(zone).and_then(|(rule, zone)| rule.next(&zone, due.at.max(now)));
+                store.settle_due(due.id, Outcome::Told, next).await?;
+            }
+            Ok::<_, StoreError>(found)
+        });
+        // A database that is away is told of by the answers that need it.
+        let found = found.unwrap_or_default();
+        (!found.is_empty()).then(|| reminders_told(&found, now))
     }
 
     /// Writes the last answer as a picture to a file whose name ends in `.png` or `.svg`; one that is there is replaced.

@@ -6,6 +6,7 @@ use serde_json::Value;
 use super::animal::{Animal, AnimalId, ClutchId, Number};
 use super::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use super::place::Home;
+use super::reminder::Reminder;
 
 /// One kind of record, as the database knows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -30,6 +31,8 @@ pub enum Kind {
     OwnNumber,
     /// [`Home`].
     Home,
+    /// [`Reminder`].
+    Reminder,
 }
 
 impl Kind {
@@ -47,6 +50,7 @@ impl Kind {
             Self::CarrierFrequency => "carrier_frequency",
             Self::OwnNumber => "own_number",
             Self::Home => "home",
+            Self::Reminder => "reminder",
         }
     }
 }
@@ -74,7 +78,7 @@ macro_rules! records {
         }
     )*};
 }
-records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber, Home);
+records!(Animal, Weight, Meal, Sign, Meeting, Clutch, Goal, CarrierFrequency, OwnNumber, Home, Reminder);
 
 /// One row of a change.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -181,5 +185,14 @@ impl Ids {
     /// For anything else.
     pub fn event(&mut self) -> EventId {
         EventId(self.next())
+    }
+
+    /// For anything else, the n-th from here.
+    #[must_use]
+    pub fn nth_event(mut self, n: usize) -> EventId {
+        for _ in 1..n {
+            self.next();
+        }
+        self.event()
     }
 }

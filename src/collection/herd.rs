@@ -9,6 +9,7 @@ use super::animal::{Animal, AnimalId, Number};
 use super::events::{CarrierFrequency, Clutch, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use super::name;
 use super::place::Home;
+use super::reminder::Reminder;
 use super::{animal::ClutchId, change::Ids};
 
 /// Everything of one keeper, by the order in which it was recorded.
@@ -36,6 +37,8 @@ pub struct Herd {
     pub own_numbers: Vec<OwnNumber>,
     /// Where the keeper is.
     pub home: Option<Home>,
+    /// What the keeper wants to hear again; those that were told lately, too.
+    pub reminders: Vec<Reminder>,
 }
 
 /// What a name stands for.
@@ -204,5 +207,6 @@ impl Herd {
             + self.frequencies.len()
             + self.own_numbers.len()
             + usize::from(self.home.is_some())
+            + self.reminders.len()
     }
 }

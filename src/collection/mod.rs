@@ -21,5 +21,6 @@ pub mod inherit; // what young have from their parents and their look
 pub mod kin; // how two animals are related
 pub mod name; // names and other short texts
 pub mod place; // where a keeper is
+pub mod reminder; // what a keeper wants to hear again, and when
 pub mod rules; // what cannot be
 pub mod store; // Postgres: a server's, or one inside the program

@@ -37,15 +37,41 @@ pub struct Present {
     pub day: Date,
     /// The moment; none where only a day is given.
     pub now: Option<Timestamp>,
+    /// The time zone of the machine in front of the keeper, by its name, for whoever told none.
+    pub zone: Option<&'static str>,
+    /// Where it is said, which is where reminders come back to.
+    pub front: Front,
+}
+
+/// Where a message is said.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Front {
+    /// Nowhere that can speak by itself.
+    #[default]
+    Unsaid,
+    /// At the keeper's own machine.
+    Terminal,
+    /// In direct messages.
+    Direct,
+    /// In this channel, where others read; what is for the keeper alone comes by direct message.
+    Channel(u64),
 }
 
 impl From<Date> for Present {
     fn from(day: Date) -> Self {
-        Self { day, now: None }
+        Self { day, now: None, zone: None, front: Front::Unsaid }
     }
 }
 
 impl Present {
+    /// The channel in which others read this.
+    pub(super) fn channel(self) -> Option<u64> {
+        match self.front {
+            Front::Channel(channel) => Some(channel),
+            _ => None,
+        }
+    }
+
     /// The day where the keeper is.
     fn day_of(self, herd: &Herd) -> Date {
         match (self.now, herd.zone()) {
@@ -84,6 +110,18 @@ impl Shelf {
     /// [`StoreError`] when it cannot be opened now; the next call tries again.
     pub async fn store(&self) -> Result<&Store, StoreError> {
         self.store.get_or_try_init(|| Store::open(&self.place)).await
+    }
+
+    /// The database, if it is open.
+    #[must_use]
+    pub fn opened(&self) -> Option<&Store> {
+        self.store.get()
+    }
+
+    /// The place where it is.
+    #[must_use]
+    pub fn place(&self) -> &Place {
+        &self.place
     }
 
     /// Opens it now, waiting for a server that is down; `tell` hears of each failed try.
@@ -421,7 +459,10 @@ impl<'a> Desk<'a> {
         self.erasing = matches!(record, Some(Record::Forget));
         if let Some(record) = record {
             let turn = Turn { who, once, present, said };
-            Some(self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await)
+            let mut reply =
+                self.act(&shelf, turn, keeper, &herd, Task::Record(Box::new(record)), Fixed::default()).await;
+            self.tell_missed(&shelf, keeper, &herd, &mut reply).await;
+            Some(reply)
         } else if matches!(
             reading.intent,
             Intent::SaveAnimal
@@ -545,6 +586,16 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Says what could be told nowhere when it was due.
+    async fn tell_missed(&self, shelf: &Shelf, keeper: Option<KeeperId>, herd: &Herd, reply: &mut Reply) {
+        let missed = say::remind::missed(herd);
+        let Some(keeper) = keeper.filter(|_| !missed.is_empty() && !self.rehearsing) else { return };
+        let heard = async { shelf.store().await?.heard_of_missed(keeper).await };
+        if heard.await.is_ok() {
+            reply.notes.splice(0..0, missed);
+        }
+    }
+
     async fn act(
         &mut self,
         shelf: &Shelf,
@@ -560,6 +611,7 @@ impl<'a> Desk<'a> {
             reader: self.reader,
             herd,
             today: present.day_of(herd),
+            present,
             species: self.species,
             last: &self.last,
             fixed: &fixed,

@@ -16,6 +16,7 @@ pub mod restate; // a request in words that read back to it
 mod sentences; // questions, assumptions and refusals in words
 
 pub(crate) use sentences::assumed;
+pub use sentences::keeping::reminders_told;
 pub use sentences::keeping::{no_such_file, no_such_form, too_large, written};
 pub use sentences::{heard_nothing, terminal_keys, too_long};
 

@@ -7,6 +7,7 @@
 //! - `understood`: the pairing in one line, or empty; `rest`: what is said of kinds that are not shown, or null;
 //! - `rows`: `{"fraction","percent","kind","in_clutch"}`, the last null without a clutch; a heading has an empty fraction;
 //! - `grid`: null, or `{"top":[…],"lines":[{"side":…,"cells":[…]}]}`;
+//! - `moment`: null, or the moment that the answer names, in UTC (RFC 3339);
 //! - `text`: all of it as plain text.
 
 use serde::Serialize;
@@ -32,6 +33,7 @@ struct Object<'a> {
     notes: &'a [String],
     assumed: &'a [String],
     unread: &'a [String],
+    moment: Option<String>,
     text: String,
 }
 
@@ -85,6 +87,7 @@ pub fn object(reply: Option<&Reply>) -> String {
         notes: &reply.notes,
         assumed: &reply.assumed,
         unread: &reply.unread,
+        moment: reply.moment.map(|at| at.to_string()),
         text: reply.text(),
     })
 }

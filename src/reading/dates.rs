@@ -61,7 +61,7 @@ impl Season {
         Self::ALL.into_iter().find(|s| s.0 == self).map_or("", |s| s.1)
     }
 
-    fn first_month(self) -> i8 {
+    pub(crate) fn first_month(self) -> i8 {
         Self::ALL.into_iter().find(|s| s.0 == self).map_or(1, |s| s.2)
     }
 }

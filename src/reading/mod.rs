@@ -8,6 +8,7 @@
 //! Invariant: every word ends as meaning, as known filler, as an assumption, as a question or as an unread word.
 //! Start at [`Reader::read`].
 
+pub mod ahead; // moments that are still to come
 pub mod dates; // dates as people write them
 pub mod flat; // a message as one line for patterns
 pub mod places; // time zones by the names people know

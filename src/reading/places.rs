@@ -138,7 +138,7 @@ fn is_region(zone: &str) -> bool {
         || matches!(end, "North" | "South" | "West" | "ACT" | "LHI" | "NSW" | "Center")
 }
 
-/// "America/New_York" is "new york".
+/// `America/New_York` is "new york".
 fn town(zone: &str) -> String {
     flat(zone.rsplit('/').next().unwrap_or(zone))
 }
@@ -226,6 +226,12 @@ pub fn beginning(typed: &str) -> Vec<(String, &'static str)> {
 #[must_use]
 pub fn zone(name: &str) -> Option<TimeZone> {
     TimeZoneDatabase::bundled().get(name).ok()
+}
+
+/// A zone's name as the database inside the program has it; `None` where it has none of that name.
+#[must_use]
+pub fn own_name(name: &str) -> Option<&'static str> {
+    known().iter().map(String::as_str).find(|known| known.eq_ignore_ascii_case(name))
 }
 
 /// The half of the world that a zone lies in.

@@ -103,6 +103,8 @@ pub struct Reply {
     pub unread: Vec<String>,
     /// The same as a picture, where one was asked for.
     pub drawing: Option<Box<picture::Drawing>>,
+    /// A moment that the answer names, for fronts that show it by each reader's own clock.
+    pub moment: Option<jiff::Timestamp>,
     /// Addresses in the answer that whoever wrote it was allowed to lead to; all others are plain text.
     pub links: Vec<String>,
 }

@@ -15,6 +15,9 @@ use prometheus_client::registry::Registry;
 /// Limits of the histogram of times, in seconds: from a plain answer to the most a member waits.
 const TIMES: [f64; 11] = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.3, 1.0, 3.0, 10.0];
 
+/// From here on a reminder is late, in seconds.
+const LATE_S: f64 = 15.0;
+
 #[derive(Debug, Clone, PartialEq, Eq, Hash, EncodeLabelSet)]
 struct Asked {
     kind: &'static str,
@@ -53,6 +56,10 @@ pub struct Numbers {
     pub database: Gauge,
     /// Connections to the database.
     pub connections: Gauge,
+    /// Reminders that are due and not told.
+    pub reminders_due: Gauge,
+    /// Reminders that were told, those of them that were late, and those that could be told nowhere.
+    reminders: Family<Kind, Counter>,
     /// Requests to the platform by what became of them.
     requests: Family<Asked, Gauge<i64>>,
     /// Memory of the process, in bytes.
@@ -82,6 +89,8 @@ impl Default for Numbers {
             logins_left: Gauge::default(),
             database: Gauge::default(),
             connections: Gauge::default(),
+            reminders_due: Gauge::default(),
+            reminders: Family::default(),
             requests: Family::default(),
             memory: Gauge::default(),
         };
@@ -99,6 +108,8 @@ impl Default for Numbers {
             registry.register("logins_left", "Logins left today", numbers.logins_left.clone());
             registry.register("database_up", "Whether the database answered last time", numbers.database.clone());
             registry.register("database_connections", "Connections to the database", numbers.connections.clone());
+            registry.register("reminders_due", "Reminders due and not told", numbers.reminders_due.clone());
+            registry.register("reminders", "Reminders sent, late and failed", numbers.reminders.clone());
             registry.register("requests", "Requests to the platform by outcome", numbers.requests.clone());
             registry.register("memory_bytes", "Resident memory", numbers.memory.clone());
         }
@@ -112,6 +123,15 @@ impl Numbers {
         let outcome = if fine { "answered" } else { "failed" };
         self.questions.get_or_create(&Asked { kind, outcome }).inc();
         self.times.get_or_create(&Kind { kind }).observe(took.as_secs_f64());
+    }
+
+    /// Counts a reminder that was told, or could be told nowhere, so many seconds after it was due.
+    pub fn reminder(&self, told: bool, late_s: f64) {
+        let count = |kind| self.reminders.get_or_create(&Kind { kind }).inc();
+        count(if told { "sent" } else { "failed" });
+        if told && late_s > LATE_S {
+            count("late");
+        }
     }
 
     /// Notes how many requests ended in this way so far.

@@ -85,7 +85,8 @@ async fn today_is_the_day_where_the_keeper_is() {
         keeper.hears("add Biscuit, female normal ball python, 1500 g", &["Biscuit"]).await;
         keeper.hears(&format!("my time zone is {place}"), &[place]).await;
         let who = Who { platform: "terminal", user: place.to_owned() };
-        let present = Present { day: date(2026, 11, 25), now: "2026-11-25T12:00:00Z".parse().ok() };
+        let present =
+            Present { day: date(2026, 11, 25), now: "2026-11-25T12:00:00Z".parse().ok(), ..date(2026, 11, 25).into() };
         let species = town.catalogue.by_name("ball python");
         let mut desk = Desk::new(&town.catalogue, &town.reader, species, Some(town.shelf.clone()));
         desk.turn(&who, None, present, "Biscuit weighs 1600 g today").await.expect("an answer");

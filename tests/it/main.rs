@@ -29,6 +29,7 @@ mod keeper_dates; // a keeper asks when
 mod keeper_evidence; // a keeper proves animals out
 mod keeper_goals; // a keeper works towards goals
 mod keeper_home; // a keeper says where they are
+mod keeper_remind; // a keeper sets reminders
 mod keeper_season; // a keeper pairs for a season
 mod kin; // short words for pedigrees
 mod label_passing; // "66 % het" and its like

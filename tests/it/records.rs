@@ -47,6 +47,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Season(_)) => "season",
         Some(Record::Calendar(_)) => "calendar",
         Some(Record::Home(_)) => "home",
+        Some(Record::Remind(_)) => "remind",
     }
 }
 

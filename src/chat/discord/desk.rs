@@ -18,7 +18,7 @@ use super::rate::Rate;
 use super::rest::Rest;
 use super::turns::{Asker, Books};
 use crate::collection::store::{Place, Who};
-use crate::conversation::desk::{Present, Shelf};
+use crate::conversation::desk::{Front, Present, Shelf};
 use crate::settings::Settings;
 use crate::upkeep::metrics::Numbers;
 
@@ -206,7 +206,12 @@ impl Desk {
             who: Self::keeper(member),
             shelf: Arc::clone(&self.shelf),
             // Who told no time zone is on the day of the whole world's clock.
-            present: Present { day: now.to_zoned(jiff::tz::TimeZone::UTC).date(), now: Some(now) },
+            present: Present {
+                day: now.to_zoned(jiff::tz::TimeZone::UTC).date(),
+                now: Some(now),
+                zone: None,
+                front: Front::Direct,
+            },
             once: format!("discord {source}"),
             file: None,
         }

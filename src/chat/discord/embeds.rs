@@ -51,6 +51,11 @@ impl Pages {
         for line in reply.answer.iter().flat_map(|l| l.lines()) {
             say(with_links(line, &reply.links));
         }
+        if let Some(moment) = reply.moment {
+            // The platform shows it by the reader's own clock.
+            let at = moment.as_second();
+            say(format!("<t:{at}:F> (<t:{at}:R>)"));
+        }
         for (n, choice) in (1..).zip(&reply.choices) {
             say(format!("{n}. {}", escape(choice)));
         }

@@ -19,6 +19,7 @@ use super::kept::shards::{LEASE, Lease, RENEW};
 use super::rest::Rest;
 use super::turns::Books;
 use super::{gateway, posts, watch};
+use crate::collection::reminder::STILL_THERE_HOURS;
 use crate::collection::store::{Place, Store, StoreError};
 use crate::settings::{Settings, Shards};
 use crate::upkeep::{health, watchdog};
@@ -226,6 +227,7 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
             Ended::with(code, why)
         }
         why = keep_house(desk, first, last) => Ended::with(75, why),
+        () = super::remind::run(desk) => Ended::with(75, "reminders are no longer told: try again"),
         (why, code) = watch::given_up() => {
             end_in_any_case(code, why);
             Ended::with(code, why)
@@ -345,6 +347,7 @@ async fn keep_house(desk: &Arc<Desk>, first: u32, last: u32) -> String {
                     }
                     swept = Some(Instant::now());
                     posts::refresh(desk, None).await;
+                    let _ = desk.kept.store().sweep_reminders(STILL_THERE_HOURS).await;
                     if let Ok((answers, servers)) = desk.kept.sweep(desk.settings.answers_days, desk.settings.grace_days).await {
                         info!(answers, servers, "erased what was over its time");
                     }
@@ -367,6 +370,9 @@ async fn read_numbers(desk: &Desk) {
     let numbers = &desk.numbers;
     let up = desk.kept.ping().await.is_ok();
     numbers.database.set(i64::from(up));
+    if let Ok((due, _)) = desk.kept.store().owed("discord").await {
+        numbers.reminders_due.set(due);
+    }
     numbers.connections.set(i64::from(desk.kept.pool().size()));
     numbers.servers.set(i64::try_from(desk.places.len()).unwrap_or(i64::MAX));
     let counts = &desk.rest.counts;

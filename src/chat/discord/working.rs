@@ -16,6 +16,7 @@ use super::rest::{Failure, code};
 use super::sentences;
 use super::turns::{self, Asker, Room, Thread, Turn, Words};
 use super::words::own_of;
+use crate::conversation::desk::Front;
 use crate::species::SpeciesId;
 
 /// For whom an answer is worked out, and where.
@@ -46,6 +47,10 @@ pub(super) async fn work_out(desk: &Arc<Desk>, who: Who, thread: Thread, said: S
 pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said: String, whose: Words) -> Turn {
     let waiting = thread.asked.file;
     let mut asker = desk.asker(who.asker, who.source);
+    if who.server != 0 && whose == Words::Theirs && may_be_personal(desk, who, &thread, &said) {
+        // A reminder that cannot be told by direct message comes back to where it was set.
+        asker.present.front = desk.kept.channel_of(who.source).await.map_or(Front::Unsaid, Front::Channel);
+    }
     if let Some(source) = waiting {
         asker.file = match desk.kept.file(source).await {
             Ok(Some(bytes)) => Some(bytes.into()),

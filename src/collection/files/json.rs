@@ -38,6 +38,7 @@ pub(super) fn write(herd: &Herd, on: Date) -> Vec<u8> {
     list("goals", herd.goals.iter().map(|r| record(r, &["id"])).collect());
     list("frequencies", herd.frequencies.iter().map(|r| record(r, &["id"])).collect());
     list("own_numbers", herd.own_numbers.iter().map(|r| record(r, &["id"])).collect());
+    list("reminders", herd.reminders.iter().map(|r| record(r, &["id", "channel"])).collect());
     if let Some(home) = &herd.home {
         out.push_str(",\n\"home\":");
         out.push_str(&record(home, &["id"]));
@@ -83,6 +84,7 @@ pub(super) fn read(text: &str) -> Result<(Herd, Vec<Bad>), FileError> {
         frequencies: list(&whole, "frequencies", None, &mut bad),
         own_numbers: list(&whole, "own_numbers", None, &mut bad),
         home: list(&home, "home", None, &mut bad).pop(),
+        reminders: list(&whole, "reminders", None, &mut bad),
     };
     Ok((herd, bad))
 }

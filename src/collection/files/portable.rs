@@ -73,6 +73,10 @@ pub(super) fn renumber(herd: &mut Herd, animals: &HashMap<AnimalId, AnimalId>, c
         (one.id, one.version) = (next(), 0);
         one.clutch_id = one.clutch_id.and_then(|id| clutches.get(&id).copied());
     }
+    for one in &mut herd.reminders {
+        (one.id, one.version, one.channel) = (next(), 0, None);
+        one.moments.clear();
+    }
     if let Some(home) = &mut herd.home {
         (home.id, home.version) = (next(), 0);
     }
@@ -87,6 +91,7 @@ pub fn part<S: BuildHasher>(herd: &Herd, chosen: &HashSet<AnimalId, S>) -> Herd 
     out.frequencies.clear();
     out.own_numbers.clear();
     out.home = None;
+    out.reminders.clear();
     out.animals.retain(|a| chosen.contains(&a.id));
     out.weights.retain(|w| chosen.contains(&w.animal_id));
     out.meals.retain(|m| chosen.contains(&m.animal_id));

@@ -200,7 +200,10 @@ async fn herd(db: &mut PgConnection) -> Result<Herd, StoreError> {
             'goals', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from goal t where keeper_id = keeper_now()),
             'frequencies', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from carrier_frequency t where keeper_id = keeper_now()),
             'own_numbers', (select coalesce(jsonb_agg(to_jsonb(t) order by id), '[]') from own_number t where keeper_id = keeper_now()),
-            'home', (select to_jsonb(t) from home t where keeper_id = keeper_now())
+            'home', (select to_jsonb(t) from home t where keeper_id = keeper_now()),
+            'reminders', (select coalesce(jsonb_agg(to_jsonb(t) || jsonb_build_object('moments', (select coalesce(jsonb_agg(
+                to_jsonb(d) order by due_at, id), '[]') from due d where d.keeper_id = t.keeper_id and d.reminder_id = t.id
+                )) order by id), '[]') from reminder t where keeper_id = keeper_now())
         ) as "herd!: Json<Herd>""#
     )
     .fetch_one(db)

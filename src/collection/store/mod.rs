@@ -9,6 +9,7 @@ mod backup; // everything to a file and back
 mod errors; // what can go wrong, in words for a person
 mod keepers; // what is asked for one keeper
 mod place; // a server, a folder, or memory
+mod reminders; // moments that are due
 mod schema; // migrations
 
 #[cfg(feature = "embedded")]
@@ -24,6 +25,7 @@ pub use backup::BackupError;
 pub use errors::StoreError;
 pub use keepers::{Changed, Saved, Who};
 pub use place::{Place, ServerUrl};
+pub use reminders::{Claim, Due, Outcome};
 
 /// How long a member may wait for a connection before hearing that the database is away.
 const ACQUIRE: Duration = Duration::from_millis(2500);

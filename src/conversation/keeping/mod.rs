@@ -25,6 +25,7 @@ mod outlook; // whom to prove first, what a clutch would say
 mod planned; // the plan towards a goal
 pub(super) mod ready; // who can be paired
 mod related; // kinship, sale cards
+pub(super) mod remind; // reminders
 pub(super) mod season; // the pairings of a season
 mod sires; // one of several fathers
 mod who; // who and when is meant
@@ -32,9 +33,10 @@ mod who; // who and when is meant
 pub(super) use files::incoming;
 pub(super) use who::answered;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
 use super::File;
+use super::desk::Present;
 use crate::collection::animal::{Animal, AnimalId, ClutchId};
 use crate::collection::change::Change;
 use crate::collection::files::sheet::{DayOrder, Unit};
@@ -70,6 +72,10 @@ pub(super) struct Fixed {
     pub(super) merged: Option<bool>,
     /// Where the keeper is.
     pub(super) place: Option<String>,
+    /// Which of several days is meant.
+    pub(super) days: Vec<(Vec<Date>, Date)>,
+    /// Which of two hours is meant.
+    pub(super) hour: Option<Time>,
 }
 
 /// What a question waits for.
@@ -97,6 +103,12 @@ pub(super) enum Ask {
     Merged,
     /// One of these time zones.
     Zone(Vec<String>),
+    /// Where the keeper is.
+    Home,
+    /// One of these days.
+    Day(Vec<Date>),
+    /// One of these hours.
+    Hour(Vec<Time>),
 }
 
 /// Why a record is not done yet.
@@ -164,6 +176,8 @@ pub(super) struct Desk<'a> {
     pub(super) reader: &'a Reader,
     pub(super) herd: &'a Herd,
     pub(super) today: Date,
+    /// The moment, and where it is said.
+    pub(super) present: Present,
     /// The species of the place.
     pub(super) species: Option<SpeciesId>,
     /// Animals last spoken of, the last first.
@@ -233,6 +247,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Season(asked) => season::answer(desk, asked),
         Record::Calendar(asked) => calendar::answer(desk, asked),
         Record::Home(said) => home::home(desk, said),
+        Record::Remind(said) => remind::remind(desk, said),
     }
 }
 

@@ -233,6 +233,26 @@ pub(in crate::conversation) fn answered(
             let named = || matches!(places::spoken(said), Spoken::Zone(_)).then(|| said.trim().to_owned());
             fixed.place = Some(chosen.or_else(named)?);
         }
+        // Whatever is said is looked for among places; what is none is asked for again.
+        Ask::Home if said.split_whitespace().count() <= 8 => fixed.place = Some(place_in(said)),
+        Ask::Home => return None,
+        Ask::Day(days) => {
+            let fits = |day: &&Date| {
+                let words = When::Day(**day).words().to_lowercase();
+                plain.split_whitespace().any(|w| words.split(' ').any(|x| x == w || w.len() >= 3 && x.starts_with(w)))
+            };
+            let mut named = days.iter().filter(fits);
+            let by_word = named.next().filter(|_| named.next().is_none());
+            let chosen = *place.and_then(|n| days.get(n)).or(by_word)?;
+            fixed.days.push((days.clone(), chosen));
+        }
+        Ask::Hour(hours) => {
+            let late = ["pm", "p.m", "evening", "afternoon", "abends"].iter().any(|w| plain.ends_with(w));
+            let early = ["am", "a.m", "morning", "morgens"].iter().any(|w| plain.ends_with(w));
+            let by_word = if late { hours.last() } else { hours.first().filter(|_| early) };
+            let by_clock = hours.iter().find(|h| h.strftime("%H:%M").to_string() == plain);
+            fixed.hour = Some(*place.and_then(|n| hours.get(n)).or(by_clock).or(by_word)?);
+        }
         Ask::Unit(heading) => {
             let by_sign = || Unit::ALL.into_iter().find(|u| u.sign() == plain || plain.starts_with(u.name()));
             let unit = place.and_then(|n| Unit::ALL.get(n)).copied().or_else(by_sign)?;
@@ -240,6 +260,16 @@ pub(in crate::conversation) fn answered(
         }
     }
     Some(fixed)
+}
+
+/// "I'm in Berlin" is "Berlin".
+fn place_in(said: &str) -> String {
+    let said = said.trim().trim_end_matches(['.', '!']);
+    let lead =
+        ["my time zone is ", "my timezone is ", "i'm in ", "im in ", "i am in ", "i live in ", "in ", "ich bin in "];
+    let lower = said.to_lowercase();
+    let start = lead.iter().find(|lead| lower.starts_with(**lead)).map_or(0, |lead| lead.len());
+    said.get(start..).unwrap_or(said).to_owned()
 }
 
 /// "the april one", "2023", "today".

@@ -19,6 +19,7 @@ pub mod kinds; // what happens to animals, a word each
 pub mod look; // lists, filters, cards
 pub mod message; // a message with its names and dates
 pub mod money; // what animals and their keep cost
+pub mod remind; // reminders
 pub mod season; // the pairings of a season
 pub mod weigh; // weights and meals
 
@@ -46,6 +47,7 @@ use home::HomeSaid;
 use kinds::{FormSaid, MeetingKind, SignKind, Status};
 use look::{Filter, Listed};
 use message::{Called, Known, Mention, Msg};
+use remind::RemindSaid;
 use season::SeasonAsked;
 use weigh::WeightSaid;
 
@@ -121,6 +123,8 @@ pub enum Record {
     Calendar(CalendarAsked),
     /// Where the keeper is.
     Home(HomeSaid),
+    /// Reminders.
+    Remind(RemindSaid),
 }
 
 impl Reader {
@@ -134,7 +138,7 @@ impl Reader {
         if let Some(record) = ask::house(&msg) {
             return Some(record);
         }
-        if let Some(record) = home::home(&msg) {
+        if let Some(record) = home::home(&msg).or_else(|| remind::remind(&msg)) {
             return Some(record);
         }
         if let Some(record) = frequency::frequency(&msg) {

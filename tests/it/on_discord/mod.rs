@@ -30,6 +30,7 @@ mod moderating; // settings, joining, leaving
 mod operating; // start, stop, shards, health, log
 mod posts; // posts that change, vanish or cannot be reached
 mod pressing; // buttons, selects, forms, pages
+mod reminding; // reminders, set and told
 mod strangers; // nothing of one keeper reaches another
 mod waiting; // long work: announced, shown, cancelled, given up
 mod wording; // a server's own words

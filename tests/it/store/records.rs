@@ -255,7 +255,7 @@ async fn a_record_that_stands_twice_in_a_change_is_refused() {
     }
 }
 
-const TABLES: [&str; 13] = [
+const TABLES: [&str; 15] = [
     "keeper",
     "animal",
     "weight",
@@ -267,6 +267,8 @@ const TABLES: [&str; 13] = [
     "carrier_frequency",
     "own_number",
     "home",
+    "reminder",
+    "due",
     "change",
     "change_row",
 ];

@@ -46,6 +46,13 @@ pub struct Kept {
 }
 
 impl Kept {
+    /// The channel in which a question was asked; `None` where it is not known now.
+    pub async fn channel_of(&self, source: u64) -> Option<u64> {
+        let row = sqlx::query("select channel_id from discord_turn where source = $1").bind(source.cast_signed());
+        let row = row.fetch_optional(self.pool()).await.ok()??;
+        sqlx::Row::try_get::<i64, _>(&row, 0).ok().map(i64::cast_unsigned)
+    }
+
     /// What is kept in this database; `holder` names this process.
     #[must_use]
     pub fn new(store: Store, holder: String) -> Self {

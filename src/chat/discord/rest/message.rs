@@ -66,10 +66,12 @@ pub struct Outgoing {
     pub private: bool,
     /// A file.
     pub file: Option<Attached>,
+    /// The one member whom it may mention: the owner of a reminder, and nobody else.
+    pub mentions: Option<u64>,
 }
 
 impl Outgoing {
-    /// The body, which forbids every mention.
+    /// The body, which forbids every mention but that of the owner of a reminder.
     #[must_use]
     pub fn body(&self) -> Value {
         let mut body = json!({
@@ -78,6 +80,9 @@ impl Outgoing {
             "components": self.components,
             "allowed_mentions": {"parse": [], "replied_user": false},
         });
+        if let Some(owner) = self.mentions {
+            body["allowed_mentions"]["users"] = json!([owner.to_string()]);
+        }
         if self.private {
             body["flags"] = limits::EPHEMERAL.into();
         }

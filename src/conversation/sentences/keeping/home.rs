@@ -2,7 +2,7 @@
 
 use super::changed::UNDO;
 use crate::collection::herd::Herd;
-use crate::conversation::sentences::keeping::list_of;
+use crate::conversation::sentences::keeping::{count, list_of};
 use crate::reading::places;
 use crate::reply::{Kind, Reply};
 
@@ -25,15 +25,31 @@ pub(in crate::conversation) fn told(herd: &Herd, by_zone: bool) -> Reply {
     let mut reply = match herd.zone_name() {
         Some(name) if by_zone => {
             let mut reply = Reply::sentence(format!("Saved: your time zone is {}.", zone(name)));
-            reply.assumed.push(format!(
-                "You keep in the {half} half of the world, so your seasons are those of the {half} half."
-            ));
+            reply.assumed.push(format!("you keep in the {half} half of the world"));
             reply
         }
         _ => Reply::sentence(format!("Saved: you keep in the {half} half of the world. Your seasons are counted so.")),
     };
     reply.notes.push(UNDO.to_owned());
     reply
+}
+
+/// Beside something else that was saved with it.
+pub(in crate::conversation) fn told_beside(herd: &Herd) -> String {
+    let half = herd.half().map_or("", places::Half::name);
+    let zone = herd.zone_name().map(zone).unwrap_or_default();
+    format!("Your time zone is {zone} from now on, and you keep in the {half} half of the world.")
+}
+
+/// Reminders that go with the keeper.
+pub(in crate::conversation) fn reminders_moved(n: usize) -> String {
+    let those = count(n, "reminder that comes again keeps its hour", "reminders that come again keep their hour");
+    format!("{those} by your clock there; one that comes once keeps its moment.")
+}
+
+/// What is no place was answered to the question where they are.
+pub(in crate::conversation) fn again(reply: Reply) -> Reply {
+    Reply { kind: Kind::Question, ..reply }
 }
 
 pub(in crate::conversation) fn as_it_was(herd: &Herd) -> Reply {

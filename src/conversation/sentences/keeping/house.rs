@@ -66,6 +66,7 @@ pub(in crate::conversation) fn forget_first(herd: &Herd, word: &str) -> Reply {
         (herd.frequencies.len(), "carrier share", "carrier shares"),
         (herd.own_numbers.len(), "care number of your own", "care numbers of your own"),
         (usize::from(herd.home.is_some()), "time zone or half of the world", ""),
+        (herd.reminders.len(), "reminder", "reminders"),
     ] {
         if n > 0 {
             parts.push(count(n, one, many));

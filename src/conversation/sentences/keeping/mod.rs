@@ -19,6 +19,7 @@ mod lists; // lists, pairings, goals
 pub(in crate::conversation) mod maker; // on which sex chromosome a copy sits
 pub(in crate::conversation) mod outlook; // looking ahead
 pub(in crate::conversation) mod related; // kinship
+pub(in crate::conversation) mod remind; // reminders
 pub(in crate::conversation) mod sale; // sale cards
 pub(in crate::conversation) mod season; // the pairings of a season
 mod shown; // animals, cards
@@ -31,6 +32,7 @@ pub(in crate::conversation) use happened::*;
 pub(in crate::conversation) use house::*;
 pub use house::{no_such_file, no_such_form, too_large, written};
 pub(in crate::conversation) use lists::*;
+pub use remind::reminders_told;
 pub(in crate::conversation) use shown::*;
 
 /// Rows of one list.

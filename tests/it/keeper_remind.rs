@@ -1,0 +1,130 @@
+//! A keeper sets reminders: the moment is repeated, what is unclear is asked, what cannot be is refused in one line.
+
+use hatchward::collection::store::{Claim, Outcome, Who};
+use hatchward::conversation::desk::{Desk, Present};
+use jiff::civil::date;
+
+use crate::keeper::Town;
+
+/// Noon in Berlin on a Wednesday.
+const NOON: &str = "2026-11-25T11:00:00Z";
+
+/// One talk in Berlin, at a moment.
+async fn talk(town: &Town, who: &str, now: &str, said: &[(&str, &[&str])]) {
+    let who = Who { platform: "terminal", user: who.to_owned() };
+    let present = Present { now: now.parse().ok(), ..date(2026, 11, 25).into() };
+    let mut desk =
+        Desk::new(&town.catalogue, &town.reader, town.catalogue.by_name("ball python"), Some(town.shelf.clone()));
+    for (said, parts) in said {
+        let heard = desk.turn(&who, None, present, said).await.map(|r| r.text()).unwrap_or_default();
+        for part in *parts {
+            assert!(heard.contains(part), "{said:?} was answered without {part:?}:\n{heard}");
+        }
+    }
+}
+
+#[tokio::test]
+async fn the_answer_repeats_the_moment() {
+    let town = Town::new();
+    talk(
+        &town,
+        "Maren",
+        NOON,
+        &[
+            ("remind me on 12 May at 18:00 to weigh Nala", &["By whose clock?"]),
+            (
+                "Berlin",
+                &[
+                    "Saved as reminder 1: weigh Nala, on Wednesday 12 May 2027 at 18:00 (Berlin)",
+                    "Your time zone is Berlin",
+                ],
+            ),
+            (
+                "every Sunday at 18:00 weigh the girls",
+                &["reminder 2: weigh the girls, every Sunday at 18:00", "first on Sunday 29 November 2026 at 18:00"],
+            ),
+            ("remind me in 10 days to candle the eggs", &["on Saturday 5 December 2026 at 12:00"]),
+            (
+                "my reminders",
+                &["3 reminders", "2: weigh the girls, every Sunday at 18:00 (Berlin), next on Sunday 29 November 2026"],
+            ),
+            (
+                "snooze reminder 2 for 2 days",
+                &["put off to Tuesday 1 December 2026 at 18:00", "goes on as before: every Sunday"],
+            ),
+            ("move reminder 1 to 13 May at 9:00", &["Thursday 13 May 2027 at 09:00"]),
+            ("remove reminder 3", &["Removed reminder 3: candle the eggs"]),
+            ("undo", &["Taken back: removed reminder 3"]),
+            ("my reminders", &["3 reminders", "3: candle the eggs"]),
+        ],
+    )
+    .await;
+    talk(&town, "Timo", NOON, &[("my reminders", &["You have no reminders"])]).await;
+}
+
+#[tokio::test]
+async fn what_is_unclear_is_asked_and_what_cannot_be_is_refused() {
+    let town = Town::new();
+    talk(
+        &town,
+        "Maren",
+        NOON,
+        &[
+            ("my time zone is Berlin", &["Berlin"]),
+            ("remind me on 30 February to clean", &["no such day"]),
+            ("remind me on 3/4 to clean", &["On which day?", "1.", "2."]),
+            ("remind me today at 8:00 to clean", &["08:00 is over today"]),
+            ("remind me every second to clean", &["once an hour is the most"]),
+            ("remind me in 11 years to clean", &["10 years is the most"]),
+            ("remind me at 25:00 to clean", &["no such hour"]),
+            ("remind me at 6 to clean", &["In the morning or in the evening?"]),
+            ("remind me every spring to clean", &["On which day?", "1 March 2027"]),
+            ("remind me to clean", &["When?"]),
+            ("remind me tomorrow", &["Of what?"]),
+            ("add Biscuit, female normal ball python, 1500 g", &["Saved Biscuit"]),
+            ("remind me 3 days before Biscuit is due", &["I know no date for Biscuit"]),
+            ("my reminders", &["You have no reminders"]),
+        ],
+    )
+    .await;
+    // Ten past midnight in Berlin.
+    talk(
+        &town,
+        "Maren",
+        "2026-11-24T23:10:00Z",
+        &[("remind me tomorrow at 9:00 to feed", &["which day is your \"tomorrow\"?"])],
+    )
+    .await;
+}
+
+#[tokio::test]
+async fn a_hundred_are_the_most() {
+    let town = Town::new();
+    talk(&town, "Maren", NOON, &[("my time zone is Berlin", &["Berlin"])]).await;
+    for n in 1..=100 {
+        let said = format!("remind me in {n} days to weigh");
+        talk(&town, "Maren", NOON, &[(said.as_str(), &["Saved as reminder"])]).await;
+    }
+    talk(&town, "Maren", NOON, &[("remind me in 3 days to feed", &["100 reminders, which is the most"])]).await;
+}
+
+#[tokio::test]
+async fn what_is_due_is_claimed_once_and_a_rule_goes_on() {
+    let town = Town::new();
+    // Long ago by the database's clock, so it is due.
+    let told =
+        [("my time zone is Berlin", &["Berlin"][..]), ("every Sunday at 18:00 weigh the girls", &["reminder 1"][..])];
+    talk(&town, "Maren", "2024-11-25T11:00:00Z", &told).await;
+    let store = town.shelf.store().await.expect("it opens");
+    let claim = Claim { platform: "terminal", keeper: None, worker: "a", lease_s: 60.0, most: 10 };
+    let due = store.claim_old(claim).await.expect("an answer");
+    assert_eq!(due.iter().map(|d| d.what.as_str()).collect::<Vec<_>>(), ["weigh the girls"]);
+    assert!(store.claim_old(claim).await.expect("an answer").is_empty(), "it is claimed");
+    let next = "2099-01-04T17:00:00Z".parse().ok();
+    assert!(store.settle_due(due[0].id, Outcome::Told, next).await.expect("an answer"));
+    assert!(!store.settle_due(due[0].id, Outcome::Told, next).await.expect("an answer"), "it is told once");
+    let who = Who { platform: "terminal", user: "Maren".to_owned() };
+    let keeper = store.keeper(&who).await.expect("an answer").expect("a keeper");
+    let herd = store.herd(keeper).await.expect("a herd");
+    assert_eq!(herd.reminders[0].next(), next);
+}
