@@ -136,10 +136,12 @@ fn the_days_of_a_season_are_those_of_common_practice_and_say_so() {
 }
 
 /// What a sign of this day leads to: stage, earliest, most likely, latest.
+/// A species, what happened and when, and what is asked with its window.
+type Row = (&'static str, Stage, Date, Stage, Date, Date, Date);
+
 #[test]
 fn each_species_has_its_own_course() {
     let catalogue = catalogue();
-    type Row = (&'static str, Stage, Date, Stage, Date, Date, Date);
     let cases: [Row; 9] = [
         // Ball python, ovulation 1 January: shed 14 to 28 days later, eggs 40 to 60, common practice.
         (
@@ -445,7 +447,7 @@ proptest! {
             summary: said.clone(),
             description: more.clone(),
         };
-        let bytes = ics::write(&[event.clone()], TODAY);
+        let bytes = ics::write(std::slice::from_ref(&event), TODAY);
         let text = String::from_utf8(bytes).expect("UTF-8");
         prop_assert!(text.ends_with("END:VCALENDAR\r\n"));
         prop_assert!(!text.replace("\r\n", "").contains(['\r', '\n']), "every line ends with CR and LF");

@@ -75,6 +75,7 @@ fn line(text: &str) -> Option<String> {
 }
 
 /// A herd in which everything can be: young are younger than their parents, and no locus is overfull.
+#[expect(clippy::too_many_lines)] // a record of every kind
 fn herd(drawn: &[Drawn]) -> Herd {
     let mut herd = Herd::empty();
     let mut ids = herd.ids();

@@ -20,7 +20,7 @@ const ROOM: [&str; 3] = [
     "add a 2020 female pied named Olive, 1650g",
 ];
 
-async fn room<'t>(town: &'t Town) -> Breeder<'t> {
+async fn room(town: &Town) -> Breeder<'_> {
     let mut maren = town.breeder("Maren");
     tells(&mut maren, &ROOM).await;
     maren
