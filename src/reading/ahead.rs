@@ -1,9 +1,9 @@
 //! Moments that are still to come, as keepers write them: "in 10 days", "on 12 May at 18:00", "every other Sunday at 6 pm".
 //!
-//!     in 10 days | tomorrow | sunday | on 12 May | 12.5. | march 3 | the 5th | 2027-05-12   a day
-//!     at 18:00 | 6 pm | um 18 Uhr | noon | in the evening                                   an hour
-//!     every day | every 2 weeks | every Sunday and Wednesday | every 1 March | daily        a rule
-//!     3 days before … is due | when … is due                                                before a date of an animal
+//!   in 10 days | tomorrow | sunday | on 12 May | 12.5. | march 3 | the 5th | 2027-05-12   a day
+//!   at 18:00 | 6 pm | um 18 Uhr | noon | in the evening                                   an hour
+//!   every day | every 2 weeks | every Sunday and Wednesday | every 1 March | daily        a rule
+//!   3 days before … is due | when … is due                                                before a date of an animal
 //!
 //! In: a [`Flat`] message, from which what was read is taken out, and the keeper's day. Out: an [`Ahead`] that still may
 //! have two meanings or none. Never: a clock, a zone. A day without a year is the next such day.

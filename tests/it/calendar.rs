@@ -135,7 +135,6 @@ fn the_days_of_a_season_are_those_of_common_practice_and_say_so() {
     }
 }
 
-/// What a sign of this day leads to: stage, earliest, most likely, latest.
 /// A species, what happened and when, and what is asked with its window.
 type Row = (&'static str, Stage, Date, Stage, Date, Date, Date);
 

@@ -1,9 +1,9 @@
 //! Where a keeper is: their time zone, the half of the world they keep in.
 //!
-//!     "my time zone is Berlin"       → a place, whatever it is called
-//!     "I'm in Sydney", "I keep in the UK" → a place, if there is one of that name
-//!     "I keep in the southern half"  → a half
-//!     "what is my time zone"         → asked
+//!   "my time zone is Berlin"       → a place, whatever it is called
+//!   "I'm in Sydney", "I keep in the UK" → a place, if there is one of that name
+//!   "I keep in the southern half"  → a half
+//!   "what is my time zone"         → asked
 
 use super::Record;
 use super::amounts::pattern;

@@ -1,11 +1,11 @@
 //! Reminders: set, listed, put off, changed, let go.
 //!
-//!     "remind me on 12 May at 18:00 to weigh Nala", "every Sunday at 18:00 weigh the girls"    set
-//!     "remind me 3 days before Nala is due"                                                    set by a date of an animal
-//!     "my reminders"                                                                           listed
-//!     "snooze it 2 days", "put reminder 2 off until Friday"                                    put off
-//!     "move reminder 2 to friday 10:00", "change reminder 2 to say feed"                       changed
-//!     "remove reminder 2", "cancel the reminder about the girls", "delete all reminders"       let go
+//!   "remind me on 12 May at 18:00 to weigh Nala", "every Sunday at 18:00 weigh the girls"    set
+//!   "remind me 3 days before Nala is due"                                                    set by a date of an animal
+//!   "my reminders"                                                                           listed
+//!   "snooze it 2 days", "put reminder 2 off until Friday"                                    put off
+//!   "move reminder 2 to friday 10:00", "change reminder 2 to say feed"                       changed
+//!   "remove reminder 2", "cancel the reminder about the girls", "delete all reminders"       let go
 
 use std::ops::Range;
 use std::sync::OnceLock;
