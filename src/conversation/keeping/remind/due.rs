@@ -1,14 +1,13 @@
-//! When an animal is due, by the species' usual numbers: the one place where reminders ask for it.
+//! When an animal is due, by the calendar: the one place where reminders ask for it.
 
-use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use crate::collection::animal::Animal;
+use crate::collection::calendar::due as calendar;
 use crate::collection::herd::Herd;
-use crate::reading::dates::When;
-use crate::reading::records::kinds::SignKind;
-use crate::species::Species;
-use crate::species::care::Range;
+use crate::reading::places::Half;
+use crate::reading::records::kinds::Stage;
+use crate::species::Catalogue;
 
 /// What an animal is due for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,41 +34,22 @@ pub(in crate::conversation) struct Window {
 }
 
 /// What an animal is due for next; `None` where nothing that was recorded tells.
-pub(in crate::conversation) fn due(species: &Species, herd: &Herd, animal: &Animal, today: Date) -> Option<Window> {
-    let care = species.care();
-    let own = |id: Option<_>| id == Some(animal.id);
-    let eggs = herd
-        .clutches
-        .iter()
-        .filter(|c| own(c.dam_id) && c.hatched.is_none() && c.eggs.is_none_or(|n| n > 0))
-        .filter_map(|c| window(Event::Hatching, day(c.laid?)?, care.incubation_days.as_ref()?));
-    let signs = herd.signs.iter().filter(|s| s.animal_id == animal.id).filter_map(|s| {
-        // Signs before her last eggs were about those.
-        let laid =
-            herd.clutches.iter().filter(|c| own(c.dam_id)).filter_map(|c| c.laid).any(|l| l.last() >= s.on.first());
-        let (event, range) = match s.kind {
-            SignKind::PrelayShed if care.shed_to_birth_days.is_some() => (Event::Birth, &care.shed_to_birth_days),
-            SignKind::PrelayShed => (Event::Laying, &care.shed_to_laying_days),
-            SignKind::Ovulation => (Event::Laying, &care.ovulation_to_laying_days),
-            _ => return None,
-        };
-        if laid { None } else { window(event, day(s.on)?, range.as_ref()?) }
-    });
-    // What lies long behind has happened and was not written down. The later sign tells more.
-    let still = |w: &Window| w.last.checked_add(60.days()).is_ok_and(|end| end >= today);
-    let eggs = eggs.filter(still).min_by_key(|w| w.likely);
-    eggs.or_else(|| signs.filter(still).max_by_key(|w| w.first))
-}
-
-fn day(when: When) -> Option<Date> {
-    match when {
-        When::Day(day) => Some(day),
-        _ => None,
-    }
-}
-
-#[allow(clippy::cast_possible_truncation)] // days of a care number, a few hundred at most
-fn window(event: Event, from: Date, range: &Range) -> Option<Window> {
-    let after = |days: f64| from.checked_add((days.round() as i64).days()).ok();
-    Some(Window { event, first: after(range.low)?, likely: after(range.default)?, last: after(range.high)? })
+pub(in crate::conversation) fn due(
+    catalogue: &Catalogue,
+    herd: &Herd,
+    animal: &Animal,
+    half: Half,
+    today: Date,
+) -> Option<Window> {
+    let next = calendar::next(catalogue, herd, animal.id, half, today)?;
+    let bears_live = calendar::species_of(catalogue, animal)?.care().shed_to_birth_days.is_some();
+    let event = match next.stage {
+        Stage::Laying if bears_live => Event::Birth,
+        Stage::Laying => Event::Laying,
+        Stage::Hatch => Event::Hatching,
+        // The first shed and meal of young are no date of hers.
+        _ => return None,
+    };
+    let window = next.window;
+    Some(Window { event, first: window.earliest(), likely: window.likely(), last: window.latest() })
 }

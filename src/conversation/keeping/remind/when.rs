@@ -341,8 +341,8 @@ impl Times {
 
     fn before_due(&self, desk: &Desk<'_>, days_before: i32, who: Option<&Called>, at: Time) -> Result<Settled, Stop> {
         let animal = desk.one(who.unwrap_or(&Called::Last), Care::Reads)?;
-        let species = desk.species_of(animal);
-        let window = species.and_then(|species| due(species, desk.herd, animal, desk.today));
+        let half = desk.herd.half().unwrap_or_else(|| places::half(self.name));
+        let window = due(desk.catalogue, desk.herd, animal, half, desk.today);
         let Some(window) = window else { return Err(Stop::say(say::remind::no_due_date(&animal.called()))) };
         let day = window.likely.checked_sub(i64::from(days_before).days());
         let day = day.map_err(|_| Stop::say(say::remind::too_far(FARTHEST_YEARS)))?;
