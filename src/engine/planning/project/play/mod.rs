@@ -1,7 +1,7 @@
 //! A project played out season by season under a policy: pair what is there to the best use, see what hatches, keep what
 //! helps, and decide anew. Nothing but luck differs between runs, and the luck comes from a seed.
 //!
-//! The policy looks one season ahead by hopes ([`super::hope`]) over what a keeper can know: genotypes are drawn, looks are
+//! The policy looks one season ahead by hopes (`project::hope`) over what a keeper can know: genotypes are drawn, looks are
 //! seen, possible hets stay possible until a clutch proves them. The figures are of this policy, so they are what a keeper can count
 //! on who follows the season's advice; they are never multiplied together from single steps.
 //! Start at [`play`].
