@@ -23,7 +23,7 @@ pub(super) fn phases(
         title: title.to_owned(),
         start: laid.to_buy().iter().map(|kind| kind.words(species)).collect(),
         phases: together.iter().map(|steps| phase(species, laid, steps)).collect(),
-        purchases: bought.iter().map(|one| one.trim_start_matches("Bought in at the start: ").to_owned()).collect(),
+        purchases: bought.to_vec(),
         first_year: (frame.first_year > 0).then_some(frame.first_year),
         done: done.unwrap_or_default().iter().map(|chance| millionths(*chance)).collect(),
     })

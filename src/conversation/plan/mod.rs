@@ -238,7 +238,7 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
         labels::percent(&odds(CONFIDENCE.0, CONFIDENCE.1)),
     ));
     reply.notes.extend(ahead.as_ref().map(|ahead| how_played(ahead, world)));
-    let bought: Vec<String> = savings.iter().map(|one| format!("Bought in at the start: {one}.")).collect();
+    let bought: Vec<String> = savings.iter().map(|one| format!("{one}.")).collect();
     reply.drawing = Some(Box::new(drawn::phases(species, laid, frame, &reply.understood, &bought, chances)));
     if frame.saved {
         reply.notes.push("More: \"why not faster\", \"show the risk\", \"alternatives\", \"phase 1\".".to_owned());

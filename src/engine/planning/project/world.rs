@@ -74,14 +74,11 @@ impl World {
 
     pub(in crate::engine::planning) fn litter(&self, sire: u64, dam: u64) -> Litter {
         let mut litter = Litter::default();
-        for sex in [Sex::Female, Sex::Male] {
-            for child in self.kinds.young(sire, dam, sex) {
-                let of_goal_sex = self.goal_sex.is_none_or(|wanted| wanted == sex);
-                if of_goal_sex && self.kinds.is_wanted(child.code) {
-                    litter.goal += child.share;
-                } else {
-                    litter.young.push(Young { sex, code: child.code, share: child.share });
-                }
+        for ((code, sex, is_goal), share) in self.all_young(sire, dam) {
+            if is_goal {
+                litter.goal += share;
+            } else {
+                litter.young.push(Young { sex, code, share });
             }
         }
         litter
