@@ -227,16 +227,17 @@ impl<'a> Player<'a> {
         let mut came = Season { held: u32::try_from(herd.len()).unwrap_or(u32::MAX), ..Season::default() };
         let mut used = vec![0u32; herd.len()];
         let mut young = Vec::new();
-        for (male, female) in pairs.iter() {
-            let most = |class: &Class| if class.male { self.project.females_per_male } else { 1 };
-            let mut take = |class: &Class| {
-                let found = (0..used.len()).find(|i| herd[*i].class == *class && used[*i] < most(class))?;
-                used[found] += 1;
-                Some(found)
-            };
-            if let (Some(sire), Some(dam)) = (take(male), take(female)) {
-                self.clutch(herd, [sire, dam], random, &mut young, &mut came);
-            }
+        let mut take = |class: &Class| {
+            let most = if class.male { self.project.females_per_male } else { 1 };
+            let found = (0..used.len()).find(|i| herd[*i].class == *class && used[*i] < most)?;
+            used[found] += 1;
+            Some(found)
+        };
+        // All mates first: a clutch changes what is believed of them.
+        let mates: Vec<[usize; 2]> =
+            pairs.iter().filter_map(|(male, female)| Some([take(male)?, take(female)?])).collect();
+        for mates in mates {
+            self.clutch(herd, mates, random, &mut young, &mut came);
         }
         if came.done {
             return came;
