@@ -1,16 +1,19 @@
 //! Whom to pair this season and whom to hold after it, by hope one season on. What was decided for a herd is kept.
 
+mod taken; // what a herd is taken for
+
 use std::sync::Arc;
 
 use rustc_hash::FxHashMap;
 
 use super::super::super::{Maturity, Tell};
-use super::super::hope::{AtHand, First, Hoping, in_time};
-use super::super::merit::{Merit, NEVER};
+use super::super::hope::Hoping;
+use super::super::merit::Merit;
 use super::super::world::World;
 use super::Played;
 use super::guise::{GuiseId, Guises};
 use crate::engine::inheritance::locus::Sex;
+use taken::{Brings, Case, Drawn, Taken};
 
 /// An animal as the policy sees it: guise, sex, seasons until it can be paired.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -36,12 +39,6 @@ const SAME: f64 = 1e-9;
 const SMALL: usize = 10;
 /// Up to so many ways to pair are all looked at.
 const MOST_WAYS: usize = 36;
-
-/// What a pair of guises can bring: the chance that no goal comes, and of each kind the chance that none as good comes.
-struct Brings {
-    goal: f64,
-    young: Vec<(Sex, u64, f64)>,
-}
 
 /// The pairs of a season, male and female.
 pub(super) type Pairs = Arc<[(Class, Class)]>;
@@ -79,9 +76,9 @@ pub(super) type Question = (u32, Box<[Class]>);
 /// What remains of earlier thoughts. Minds think side by side and come to the same.
 pub(super) struct Mind<'a> {
     hoping: Hoping<'a>,
-    brings: FxHashMap<(GuiseId, GuiseId), Arc<Brings>>,
+    brings: FxHashMap<(Taken, Taken), Arc<Brings>>,
     better: FxHashMap<(GuiseId, GuiseId), bool>,
-    hopes: FxHashMap<Question, f64>,
+    cases: FxHashMap<Case, f64>,
 }
 
 impl<'a> Mind<'a> {
@@ -90,7 +87,7 @@ impl<'a> Mind<'a> {
             hoping: Hoping::new(rules.world, rules.merit, rules.maturity, rules.females_per_male, rules.tell),
             brings: FxHashMap::default(),
             better: FxHashMap::default(),
-            hopes: FxHashMap::default(),
+            cases: FxHashMap::default(),
         }
     }
 }
@@ -109,7 +106,7 @@ impl Policy<'_, '_> {
     }
 
     fn choose(&mut self, herd: &[Class], left: u32) -> Vec<(Class, Class)> {
-        let at_hand = self.at_hand(herd);
+        let drawn = &self.drawn(herd);
         let females: Vec<Class> = herd.iter().copied().filter(|c| !c.male && c.ready == 0).collect();
         let mut males: Vec<(Class, usize)> = Vec::new();
         for male in herd.iter().filter(|c| c.male && c.ready == 0) {
@@ -119,10 +116,10 @@ impl Policy<'_, '_> {
             }
         }
         self.without_worse(&mut males, females.len());
-        let nobody = self.worth(&at_hand, left, &[]);
+        let nobody = self.worth(drawn, left, &[]);
         let ways = (males.len() + 1).checked_pow(u32::try_from(females.len()).unwrap_or(u32::MAX));
         if females.len() <= self.rules.clutches && ways.is_some_and(|n| n <= MOST_WAYS) {
-            return self.best_way(&at_hand, left, &females, &males, nobody);
+            return self.best_way(drawn, left, &females, &males, nobody);
         }
         // Females in the order of what the best mate is worth to each.
         let mut order: Vec<(f64, Class, Vec<Class>)> = Vec::new();
@@ -133,7 +130,7 @@ impl Policy<'_, '_> {
             }
             let mut mates: Vec<(f64, Class)> = Vec::new();
             for (male, _) in &males {
-                let gain = self.worth(&at_hand, left, &[(*male, *female)]) - nobody;
+                let gain = self.worth(drawn, left, &[(*male, *female)]) - nobody;
                 if gain > SAME {
                     mates.push((gain, *male));
                 }
@@ -152,7 +149,7 @@ impl Policy<'_, '_> {
             let free = |male: &&Class| males.iter().any(|(known, n)| known == *male && *n > 0);
             for male in mates.iter().filter(free).take(MALES_TRIED) {
                 made.push((*male, female));
-                let worth = self.worth(&at_hand, left, &made);
+                let worth = self.worth(drawn, left, &made);
                 made.pop();
                 if worth > so_far + SAME && best.is_none_or(|(known, _)| worth > known + SAME) {
                     best = Some((worth, *male));
@@ -172,7 +169,7 @@ impl Policy<'_, '_> {
     /// The best of all ways to pair these females.
     fn best_way(
         &mut self,
-        at_hand: &[AtHand],
+        drawn: &Drawn<'_>,
         left: u32,
         females: &[Class],
         males: &[(Class, usize)],
@@ -187,7 +184,7 @@ impl Policy<'_, '_> {
             if in_order && (0..males.len()).all(|i| served(i) <= males[i].1) {
                 let mates = way.iter().zip(females).filter(|(mate, _)| **mate > 0);
                 let pairs: Vec<(Class, Class)> = mates.map(|(mate, female)| (males[mate - 1].0, *female)).collect();
-                let worth = self.worth(at_hand, left, &pairs);
+                let worth = self.worth(drawn, left, &pairs);
                 if worth > most + SAME {
                     (best, most) = (pairs, worth);
                 }
@@ -216,52 +213,21 @@ impl Policy<'_, '_> {
     }
 
     /// The hope after a season with these pairs: the chances to be done by each season, added up.
-    fn worth(&mut self, at_hand: &[AtHand], left: u32, pairs: &[(Class, Class)]) -> f64 {
-        let mut first = First::default();
-        let mut none = 1.0;
-        let mut young: Vec<(Sex, u64, f64)> = Vec::new();
-        for (male, female) in pairs {
-            let brings = self.brings(male.guise, female.guise);
-            none *= brings.goal;
-            for (sex, kind, missed) in &brings.young {
-                if !self.mind.hoping.is_of_use(*sex, *kind, 0, left) {
-                    continue;
-                }
-                match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
-                    Some(known) => known.2 *= missed,
-                    None => young.push((*sex, *kind, *missed)),
-                }
-            }
-        }
-        first.goal = 1.0 - none;
-        first.young = young.into_iter().map(|(sex, kind, none)| (sex, kind, 1.0 - none)).collect();
-        self.mind.hoping.hope(at_hand, left, Some(&first)).iter().sum()
+    fn worth(&mut self, drawn: &Drawn<'_>, left: u32, pairs: &[(Class, Class)]) -> f64 {
+        let mates = self.mates(drawn.herd, pairs);
+        drawn.cases.iter().map(|(chance, kinds)| chance * self.hope_of(drawn.herd, kinds, left, Some(&mates))).sum()
     }
 
-    fn brings(&mut self, sire: GuiseId, dam: GuiseId) -> Arc<Brings> {
-        if let Some(known) = self.mind.brings.get(&(sire, dam)) {
-            return Arc::clone(known);
-        }
-        let (sires, dams) = (self.guises.cases(sire), self.guises.cases(dam));
-        // The chance that there is one, over what the parents may be.
-        let (mut goal, mut young) = (0.0, Vec::<(Sex, u64, f64)>::new());
-        for (s, of_s) in sires.iter() {
-            for (d, of_d) in dams.iter() {
-                let prospects = self.mind.hoping.prospects(*s, *d);
-                goal += of_s * of_d * (1.0 - prospects.goal);
-                for (sex, kind, none) in &prospects.young {
-                    let some = of_s * of_d * (1.0 - none);
-                    match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
-                        Some(known) => known.2 += some,
-                        None => young.push((*sex, *kind, some)),
-                    }
-                }
-            }
-        }
-        let young = young.into_iter().map(|(sex, kind, some)| (sex, kind, 1.0 - some)).collect();
-        let brings = Arc::new(Brings { goal: 1.0 - goal, young });
-        self.mind.brings.insert((sire, dam), Arc::clone(&brings));
-        brings
+    /// Who of the herd these pairs are.
+    fn mates(&self, herd: &[Class], pairs: &[(Class, Class)]) -> Vec<(usize, usize)> {
+        let mut used = vec![0; herd.len()];
+        let mut take = |class: &Class| {
+            let most = if class.male { self.rules.females_per_male } else { 1 };
+            let found = (0..herd.len()).find(|i| herd[*i] == *class && used[*i] < most)?;
+            used[found] += 1;
+            Some(found)
+        };
+        pairs.iter().filter_map(|(male, female)| Some((take(male)?, take(female)?))).collect()
     }
 
     /// Whom to hold of these; `left` seasons are left from the coming one on, and `ready` counts from it.
@@ -303,42 +269,24 @@ impl Policy<'_, '_> {
 
     /// The hope without each, and its place; those first without whom most is left, and of equals the younger.
     fn without_each(&mut self, held: &[Class], left: u32) -> Vec<(f64, usize)> {
+        let drawn = self.drawn(held);
         let mut hopes = Vec::with_capacity(held.len());
         for i in 0..held.len() {
             if i + 1 < held.len() && held[i] == held[i + 1] {
                 continue;
             }
-            let mut without = held.to_vec();
-            without.remove(i);
-            hopes.push((self.hope(&without, left), i));
+            let herd = [&held[..i], &held[i + 1..]].concat();
+            let mut hope = 0.0;
+            for (chance, taken) in &drawn.cases {
+                hope += chance * self.hope_of(&herd, &[&taken[..i], &taken[i + 1..]].concat(), left, None);
+            }
+            hopes.push((hope, i));
         }
         hopes.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.cmp(&a.1)));
         hopes
     }
 
-    fn hope(&mut self, herd: &[Class], left: u32) -> f64 {
-        if let Some(known) = self.mind.hopes.get(&(left, Box::from(herd))) {
-            return *known;
-        }
-        let at_hand = self.at_hand(herd);
-        let hope = self.mind.hoping.hope(&at_hand, left, None).iter().sum();
-        self.mind.hopes.insert((left, Box::from(herd)), hope);
-        hope
-    }
-
     fn is_of_use(&self, class: Class, left: u32) -> bool {
-        self.guises.cases(class.guise).iter().any(|(kind, _)| {
-            let crossings = self.rules.merit.crossings(usize::try_from(*kind).unwrap_or(0));
-            crossings != NEVER && in_time(self.rules.maturity, u32::from(class.ready), crossings, left)
-        })
-    }
-
-    fn at_hand(&self, herd: &[Class]) -> Vec<AtHand> {
-        let each = |class: &Class| {
-            let (sex, ready) = (class.sex(), u32::from(class.ready));
-            let cases = self.guises.cases(class.guise);
-            cases.iter().map(|(kind, chance)| AtHand { sex, kind: *kind, ready, chance: *chance }).collect::<Vec<_>>()
-        };
-        herd.iter().flat_map(each).collect()
+        self.leads_on(Taken::Guise(class.guise), class.ready, left)
     }
 }
