@@ -179,6 +179,8 @@ pub struct Desk<'a> {
     saved: bool,
     /// The plan that was asked for last.
     plan: Option<Record>,
+    /// The last answer was about that plan.
+    after_plan: bool,
     /// The season that was asked for last.
     season: Option<Box<keeping::season::Kept>>,
     /// What was said last was about that season: it can be gone on from.
@@ -229,6 +231,7 @@ impl<'a> Desk<'a> {
             wanted: None,
             saved: false,
             plan: None,
+            after_plan: false,
             season: None,
             of_season: false,
             near_season: false,
@@ -616,8 +619,17 @@ impl<'a> Desk<'a> {
             last: &self.last,
             fixed: &fixed,
             plan: self.plan.as_ref(),
+            after_plan: self.after_plan,
             season: self.season.as_deref(),
             said: said.to_owned(),
+        };
+        self.after_plan = match &task {
+            Task::Record(record) => match **record {
+                Record::Plan { .. } | Record::PlanMore(_) => true,
+                Record::Season(SeasonAsked::Buy(_)) => self.after_plan,
+                _ => false,
+            },
+            Task::Incoming(_) => false,
         };
         self.near_season = match &task {
             Task::Record(record) => match **record {

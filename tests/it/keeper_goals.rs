@@ -228,3 +228,45 @@ async fn the_money_of_a_plan_is_told_at_the_keepers_prices() {
         )
         .await;
 }
+
+/// Prices are the keeper's own, invented here.
+#[tokio::test]
+async fn a_plan_stays_within_the_budget_at_the_keepers_prices() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &["goal: clown pied, budget 1000"]).await;
+    maren.hears("plan my goal", &["To plan within your 1,000, I need your prices"]).await;
+    maren
+        .hears(
+            "a visual clown male 400, a visual pied female 500, a female visual pied het clown 1200",
+            &[
+                "Within your 1,000: ♂ Clown and ♀ Piebald for 900. Booked for",
+                "Played out: half of such projects",
+                "♀ Piebald, het Clown for 1,600",
+                "(over your budget)",
+            ],
+        )
+        .await;
+    // The next prices are for the same plan.
+    maren
+        .hears(
+            "what if i buy a visual clown male for 900 or a visual pied female for 500",
+            &["Nothing that leads there fits your budget of 1,000: the least is ♂ Clown and ♀ Piebald for 1,400"],
+        )
+        .await;
+    maren.hears("a visual clown male 400, a clown female 300", &["These animals alone do not lead there"]).await;
+    // One that is here already costs nothing.
+    tells(&mut maren, &FOUNDERS).await;
+    maren.hears("plan my goal", &["Booked with"]).await;
+    maren
+        .hears(
+            "a visual pied het clown female 800, a het clown male 100",
+            &[
+                "Within your 1,000: ♀ Piebald, het Clown for 800",
+                "nothing bought",
+                "No plan worth its money buys ♂ het Clown",
+            ],
+        )
+        .await;
+    maren.hears("what does it cost at 100 a year each", &["Keeping comes to about"]).await;
+}

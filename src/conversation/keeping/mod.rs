@@ -185,6 +185,8 @@ pub(super) struct Desk<'a> {
     pub(super) fixed: &'a Fixed,
     /// The plan that was asked for last.
     pub(super) plan: Option<&'a Record>,
+    /// The last answer was about that plan.
+    pub(super) after_plan: bool,
     /// The season that was asked for last.
     pub(super) season: Option<&'a season::Kept>,
     /// The message.

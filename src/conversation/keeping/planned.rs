@@ -8,11 +8,12 @@ use crate::collection::animal::{Animal, AnimalId, Sex};
 use crate::collection::events::{Goal, Limits};
 use crate::collection::evidence::Evidence;
 use crate::collection::herd::Herd;
-use crate::conversation::plan::{self, Believed, Frame, Kind};
+use crate::conversation::plan::{self, Believed, Frame, Kind, Priced};
 use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::odds::{Odds, none, parse, sure};
 use crate::reading::records::goals::{LimitsSaid, PlanFor, PlanMore};
+use crate::reading::records::money::Offer;
 use crate::reading::requests::{Reading, Target};
 use crate::species::{GeneId, Species};
 
@@ -53,10 +54,18 @@ pub(super) fn plan(
         Some(PlanMore::Buy(words)) => bought(desk, species, words)?,
         _ => Vec::new(),
     };
+    let offers = match more {
+        Some(PlanMore::Offers(said)) => priced(desk, species, &said.offers)?,
+        _ => Vec::new(),
+    };
+    let money = match more {
+        Some(PlanMore::Offers(said)) => said.money.or(limits.budget_cents),
+        _ => limits.budget_cents,
+    };
     let now = if within.scratch { Herd::empty() } else { as_believed(desk) };
     let scene = Scene::of(desk, species, &now, &wish, &limits);
     let kin = |a: usize, b: usize| scene.kin(a, b);
-    let frame = scene.frame(desk, &limits, &kin, bought, more.cloned());
+    let frame = Frame { offers, budget: money, ..scene.frame(desk, &limits, &kin, bought, more.cloned()) };
     let before = match more {
         Some(PlanMore::Buy(_)) => {
             let plain = scene.frame(desk, &limits, &kin, Vec::new(), None);
@@ -99,6 +108,27 @@ fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, 
         Sex::Female => vec![kind(EngineSex::Female)],
         Sex::Unknown => vec![kind(EngineSex::Female)],
     })
+}
+
+/// What can be bought, of either sex where none is said.
+fn priced(desk: &Desk<'_>, species: &Species, offers: &[Offer]) -> Result<Vec<Priced>, Stop> {
+    let mut all = Vec::new();
+    for offer in offers {
+        let said = desk.settled(species.id, &desk.reader.describe(desk.catalogue, &offer.words, Some(species.id)))?;
+        let genes: Vec<(GeneId, u8)> =
+            said.animal.genes.iter().filter(|c| c.chance == sure()).map(|c| (c.gene, c.copies)).collect();
+        if genes.is_empty() {
+            return Err(Stop::say(say::goals::buy_what(&offer.words)));
+        }
+        let sexes = match said.animal.sex.into() {
+            Sex::Male => vec![EngineSex::Male],
+            Sex::Female => vec![EngineSex::Female],
+            Sex::Unknown => vec![EngineSex::Male, EngineSex::Female],
+        };
+        let kind = |sex| Kind { genes: genes.clone(), sex, name: None, ready: 0 };
+        all.extend(sexes.into_iter().map(|sex| Priced { kind: kind(sex), cents: offer.cents }));
+    }
+    Ok(all)
 }
 
 /// The keeper's animals that can serve a goal.
@@ -219,6 +249,8 @@ impl<'s> Scene<'s> {
             room: limits.room,
             kinship: limits.kinship.as_deref().and_then(parse),
             kin: Some(kin),
+            budget: limits.budget_cents,
+            offers: Vec::new(),
             bought,
             herd: self.believed.clone(),
             possible: self.possible.clone(),

@@ -16,6 +16,14 @@ pub(in crate::conversation) struct Kind {
     pub(in crate::conversation) ready: u32,
 }
 
+/// An animal that can be bought.
+#[derive(Debug, Clone)]
+pub(in crate::conversation) struct Priced {
+    pub(in crate::conversation) kind: Kind,
+    /// Its price, in hundredths.
+    pub(in crate::conversation) cents: i64,
+}
+
 impl Kind {
     fn new(genes: &[(GeneId, u8)], sex: Sex) -> Self {
         Self { genes: genes.to_vec(), sex, name: None, ready: 0 }

@@ -9,6 +9,7 @@ mod founders; // whom a project can start from
 mod more; // what is asked of a plan that was given
 mod phases; // its pairings in words
 mod played; // when such projects are done
+mod priced; // within a budget, at the keeper's prices
 mod visible; // which founders bring the visible genes
 mod world; // what a species gives a plan to work with
 
@@ -25,8 +26,8 @@ use crate::reading::requests::{Pairing, SexSaid, Target};
 use crate::reply::{Kind as ReplyKind, Reply};
 use crate::species::entries::{AppliesTo, Severity};
 use crate::species::{GeneId, Species};
-pub(super) use founders::Kind;
 use founders::from_scratch;
+pub(super) use founders::{Kind, Priced};
 pub(super) use phases::animal as kept_in_words;
 use phases::{Relations, by_phase, count, line, purpose};
 pub(super) use played::Believed;
@@ -63,6 +64,10 @@ pub(super) struct Frame<'a> {
     pub(super) kinship: Option<Odds>,
     /// Kinship of the keeper's own animals, by their places.
     pub(super) kin: Option<&'a dyn Fn(usize, usize) -> Odds>,
+    /// Money for animals, in hundredths.
+    pub(super) budget: Option<i64>,
+    /// What can be bought, at its prices.
+    pub(super) offers: Vec<Priced>,
     /// Animals that are thought to be bought at the start.
     pub(super) bought: Vec<Kind>,
     /// The keeper's animals with genes of the goal, as they are believed to be; those of the message where it is empty.
@@ -281,6 +286,8 @@ fn against_limits(species: &Species, laid: &Laid, frame: &Frame<'_>, chances: Op
             notes.push(format!("It needs {n} purchases, more than the {most} that you allow."));
         }
     }
+    let buys = !laid.to_buy().is_empty();
+    notes.extend(frame.budget.filter(|cents| *cents > 0 && buys).map(say::ask_prices));
     if frame.pair {
         notes.push("For a male and a female of it the last pairing goes on until both are there.".to_owned());
     }

@@ -4,6 +4,7 @@ use super::drawn::side_by_side;
 use super::founders::to_buy;
 use super::phases::{by_phase, count, depths, eggs, line, pairings, purpose};
 use super::played::of_route;
+use super::priced::priced;
 use super::{Frame, Kind, Laid, Variation, how_played, opened, outlook, played, season_of, when_done, whole};
 use crate::conversation::labels;
 use crate::conversation::sentences::plan as say;
@@ -30,6 +31,7 @@ pub(super) fn answer(species: &Species, goal: &Target, laid: &Laid, frame: &Fram
     }
     match asked {
         PlanMore::Buy(_) => return whole(species, goal, laid, frame),
+        PlanMore::Offers(_) => priced(&mut reply, species, goal, laid, frame),
         PlanMore::Females(n) => females(&mut reply, species, goal, laid, frame, *n),
         PlanMore::Risk => risk(&mut reply, species, goal, laid, frame),
         PlanMore::Money(costs) => money(&mut reply, species, goal, laid, frame, costs),

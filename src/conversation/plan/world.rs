@@ -4,14 +4,14 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::CONFIDENCE;
-use super::founders::{Kind, to_buy};
+use super::founders::{Kind, Priced, to_buy};
 use super::phases::{count, eggs};
 use crate::conversation::odds::{Laying, wanted};
 use crate::engine::inheritance::clutch::ClutchSize;
 use crate::engine::inheritance::locus::{Genetics, LocusId, Sex};
 use crate::engine::odds::{Odds, none, odds, parse, sure};
 use crate::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
-use crate::engine::planning::route::{From, Keep, Parent, Problem, Route, plan};
+use crate::engine::planning::route::{From, Keep, Offer, Parent, Problem, Route, Routes, plan};
 use crate::engine::planning::{Animal as Bred, Maturity, Tell};
 use crate::reading::requests::Target;
 use crate::species::Species;
@@ -99,19 +99,25 @@ impl World {
         Bred { genome: species.genome(&carries, Sits::Anywhere), sex: kind.sex, ready: kind.ready }
     }
 
-    /// The least-time plan from these animals with so many clutches a season of each pairing.
-    pub(in crate::conversation) fn route(
+    /// The plans from these animals that are not beaten in price and seasons, with what is on offer and so many clutches a
+    /// season of each pairing.
+    pub(super) fn routes(
         &self,
         species: &Species,
         goal: &Target,
         kinds: &[Kind],
+        offers: &[Priced],
         clutches: u64,
-    ) -> Option<Route> {
+    ) -> Option<Routes> {
+        let offer = |priced: &Priced| Offer {
+            animal: Self::bred(species, &priced.kind),
+            price: Odds::new(priced.cents.into(), 100.into()),
+        };
         let problem = Problem {
             genetics: &self.genetics,
             tell: Tell::Look,
             animals: kinds.iter().map(|k| Self::bred(species, k)).collect(),
-            offers: Vec::new(),
+            offers: offers.iter().map(offer).collect(),
             goal: wanted(species, goal),
             maturity: self.maturity,
             clutch: self.clutch.clone(),
@@ -127,7 +133,18 @@ impl World {
         };
         let routes = plan(&problem, &mut go_on).ok()?;
         self.cut.fetch_or(!routes.complete, Ordering::Relaxed);
-        routes.pareto.into_iter().next()
+        Some(routes)
+    }
+
+    /// The least-time plan from these animals with so many clutches a season of each pairing.
+    pub(in crate::conversation) fn route(
+        &self,
+        species: &Species,
+        goal: &Target,
+        kinds: &[Kind],
+        clutches: u64,
+    ) -> Option<Route> {
+        self.routes(species, goal, kinds, &[], clutches)?.pareto.into_iter().next()
     }
 
     /// A season of a female: all its clutches together, and none as often as females miss a season.

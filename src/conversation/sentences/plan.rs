@@ -37,7 +37,8 @@ pub(in crate::conversation) fn when_done(
 
 /// What an average project comes to.
 pub(in crate::conversation) fn work([clutches, hatched, kept]: [f64; 3]) -> String {
-    format!("On average that takes {clutches:.0} clutches and {hatched:.0} young, {kept:.0} of them kept for a while.")
+    let of_clutches = if clutches.round() <= 1.0 { "1 clutch".to_owned() } else { format!("{clutches:.0} clutches") };
+    format!("On average that takes {of_clutches} and {hatched:.0} young, {kept:.0} of them kept for a while.")
 }
 
 /// How it was played.
@@ -120,6 +121,74 @@ pub(in crate::conversation) fn visible(gene: &str, bringing: &[String], late: Op
 fn whole(amount: f64) -> String {
     #[expect(clippy::cast_possible_truncation)] // far below what a whole number holds; saturates beyond
     thousands(amount.round() as i64)
+}
+
+/// Asks for the prices of animals where there is a budget.
+pub(in crate::conversation) fn ask_prices(budget: i64) -> String {
+    format!(
+        "To plan within your {}, I need your prices: say them now, such as \"a visual clown male 400, a visual pied female \
+         450\".",
+        amount(budget)
+    )
+}
+
+fn bought(bought: &[String], cents: i64) -> String {
+    if bought.is_empty() {
+        "nothing bought".to_owned()
+    } else {
+        format!("{} for {}", bought.join(" and "), amount(cents))
+    }
+}
+
+fn seasons(n: u64) -> String {
+    if n == 1 { "1 season".to_owned() } else { format!("{n} seasons") }
+}
+
+/// The fastest plan that there is the money for.
+pub(in crate::conversation) fn buy_within(buy: &[String], cents: i64, n: u64, budget: Option<i64>) -> String {
+    let within = budget.map_or_else(|| "Fastest".to_owned(), |most| format!("Within your {}", amount(most)));
+    format!("{within}: {}. Booked for {}.", bought(buy, cents), seasons(n))
+}
+
+/// The cheapest plan where there is not the money for any.
+pub(in crate::conversation) fn none_within(buy: &[String], cents: i64, n: u64, budget: Option<i64>) -> String {
+    let most = budget.map_or_else(String::new, |most| format!(" of {}", amount(most)));
+    format!(
+        "Nothing that leads there fits your budget{most}: the least is {}, booked for {}.",
+        bought(buy, cents),
+        seasons(n)
+    )
+}
+
+/// What else could be bought.
+pub(in crate::conversation) fn at_price(buy: &[String], cents: i64, n: u64, beyond: bool) -> String {
+    let beyond = if beyond { " (over your budget)" } else { "" };
+    let mut what = bought(buy, cents);
+    if let Some(first) = what.get(..1).map(str::to_uppercase) {
+        what.replace_range(..1, &first);
+    }
+    format!("{what}: {}{beyond}", seasons(n))
+}
+
+/// Nothing on offer leads there.
+pub(in crate::conversation) fn no_way_with_these(alone: bool) -> &'static str {
+    if alone {
+        "These animals alone do not lead there: between them a male and a female must bring every gene of the goal. Name more."
+    } else {
+        "These animals and yours do not lead there: between them a male and a female must bring every gene of the goal. Name \
+         more."
+    }
+}
+
+/// What no good plan buys.
+pub(in crate::conversation) fn no_use(idle: &[String], none: bool) -> Option<String> {
+    (!idle.is_empty() && !none).then(|| format!("No plan worth its money buys {}.", idle.join(" or ")))
+}
+
+fn amount(cents: i64) -> String {
+    // Cents as floating point: sums of a hobby, shown as whole units.
+    #[expect(clippy::cast_precision_loss)]
+    whole(cents as f64 / 100.0)
 }
 
 /// Asks what keeping costs.

@@ -5,6 +5,7 @@
 //!   "plan a clown pied", "plan goal 2"                         the plan from what is kept
 //!   "why not faster", "show the risk", "phase 2"               more about the last plan
 //!   "what if I buy a visual pied het clown"                    the last plan with a purchase
+//!   "what if I buy a clown male for 400 or a pied female for 500"   the last plan at prices
 //!   "what does it cost at 120 a year each"                     its money by year
 
 use super::Record;
@@ -12,7 +13,7 @@ use super::amounts::pattern;
 use super::described::Described;
 use super::look::{Filter, Listed};
 use super::message::Msg;
-use super::money::{CostSaid, costs};
+use super::money::{BuySaid, CostSaid, costs, offers};
 use crate::engine::odds::{Odds, odds};
 use crate::reading::requests::{Animal, Reading, SexSaid, Target};
 
@@ -74,6 +75,8 @@ pub enum PlanMore {
     Phase(usize),
     /// With an animal that is bought.
     Buy(String),
+    /// With what can be bought, at its prices.
+    Offers(BuySaid),
     /// With so many females kept of every round.
     Females(u16),
     /// The money by year, at what keeping costs and what is paid once.
@@ -328,6 +331,10 @@ pub(super) fn more(msg: &Msg<'_>) -> Option<PlanMore> {
     }
     let buy = pattern!(r"^\W*(?:and\s+)?what\s+if\s+i\s+(?:buy|bought|get|got|add)\s+(?:an?\s+|another\s+)?")?;
     let from = buy.find(text)?.end();
+    let priced = offers(&text[from..]);
+    if !priced.is_empty() {
+        return Some(PlanMore::Offers(BuySaid { money: None, offers: priced }));
+    }
     Some(PlanMore::Buy(msg.flat.typed(from..text.len()).trim().trim_end_matches(['?', '.', '!']).to_owned()))
 }
 

@@ -14,7 +14,7 @@ use jiff::civil::Date;
 
 use super::evidence::as_believed;
 use super::goals::in_order;
-use super::planned::NEW_SEASON;
+use super::planned::{self, NEW_SEASON};
 use super::who::Care;
 use super::{Desk, Done, Stop};
 use crate::collection::animal::{AnimalId, Sex};
@@ -23,6 +23,8 @@ use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::planning::season::{Advice, Limits, Pairing, Room, advise};
 use crate::reading::places::Half;
+use crate::reading::records::Record;
+use crate::reading::records::goals::PlanMore;
 use crate::reading::records::message::Called;
 use crate::reading::records::season::{For, SeasonAsked, SeasonSaid};
 use crate::species::Species;
@@ -79,7 +81,13 @@ pub(super) fn answer(desk: &Desk<'_>, asked: &SeasonAsked) -> Result<Done, Stop>
         SeasonAsked::Do => more::do_it(desk),
         SeasonAsked::Keep => keep::keep(desk),
         SeasonAsked::Worth(costs) => buy::worth(desk, costs),
-        SeasonAsked::Buy(said) => buy::buy(desk, said),
+        // After a plan, prices are for what that plan could buy.
+        SeasonAsked::Buy(said) => match desk.plan {
+            Some(Record::Plan { towards, limits }) if desk.after_plan && !said.offers.is_empty() => {
+                planned::plan(desk, towards, limits, Some(&PlanMore::Offers(said.clone())))
+            }
+            _ => buy::buy(desk, said),
+        },
     }
 }
 
