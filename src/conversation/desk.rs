@@ -23,6 +23,7 @@ use crate::collection::store::{Place, Store, StoreError, Waiting, Who};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
+use crate::reading::records::goals::PlanMore;
 use crate::reading::records::message::{Known, Names};
 use crate::reading::records::season::{SeasonAsked, asks_to_buy};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
@@ -489,10 +490,12 @@ impl<'a> Desk<'a> {
     fn record(&self, said: &str, reading: &Reading, today: Date) -> Option<Record> {
         let species = self.species.or(self.talk.species_spoken_of());
         let known = Known { species, names: &self.names, today };
-        // After other talk only a pair of animals by name can still mean the season.
-        if (self.season.is_some() || self.near_season)
+        // After other talk only a pair of animals by name can still mean the season; prices go on from a plan.
+        if (self.season.is_some() || self.near_season || self.after_plan)
             && let Some(more) = self.reader.season_more(self.catalogue, said, known)
-            && (self.near_season || matches!(more, SeasonAsked::WhyNot(_, Some(_))))
+            && (self.near_season
+                || matches!(more, SeasonAsked::WhyNot(_, Some(_)))
+                || self.after_plan && matches!(more, SeasonAsked::Buy(_)))
             // Prices and costs go on from "what should I buy" too, which leaves no pairings behind.
             && (self.season.is_some() || matches!(more, SeasonAsked::Buy(_) | SeasonAsked::Worth(_)))
         {
@@ -502,7 +505,7 @@ impl<'a> Desk<'a> {
         if reading.intent == Intent::Odds
             && asks_to_buy(said)
             && let Some(bought) = self.reader.record(self.catalogue, said, known)
-            && matches!(bought, Record::Season(SeasonAsked::Buy(_)))
+            && matches!(bought, Record::Season(SeasonAsked::Buy(_)) | Record::PlanMore(PlanMore::Offers(_)))
         {
             return Some(bought);
         }
