@@ -16,7 +16,7 @@ use tracing_subscriber::util::SubscriberInitExt as _;
 
 use hatchward::chat::inline::{Inline, Way};
 use hatchward::chat::keeper::{Keeper, user_of_machine};
-use hatchward::chat::terminal::{self, Form, say};
+use hatchward::chat::terminal::{self, Answers as _, Form, say};
 use hatchward::collection::demo;
 use hatchward::collection::store::{Place, ServerUrl};
 use hatchward::conversation::Talk;
@@ -377,7 +377,7 @@ fn run(args: Args) -> Result<ExitCode> {
             let mut keeper = keeper(species(&name)?)?;
             if json || plain || separator.is_some() {
                 let form = if json { Form::Json } else { Form::Plain };
-                terminal::lines(|said| keeper.turn(said), form, separator.as_deref())?;
+                terminal::lines(&mut keeper, form, separator.as_deref())?;
                 keeper.close();
             } else {
                 chat(keeper, !args.kept.memory && !args.kept.demo, inline)?;
@@ -386,9 +386,12 @@ fn run(args: Args) -> Result<ExitCode> {
         Some(Command::Ask { question, json, species: name, picture }) => {
             let mut keeper = keeper(species(&name)?)?;
             let form = if json { Form::Json } else { Form::of_stdout() };
-            let drawn = picture.is_some();
-            let turn = |said: &str| if drawn { keeper.turn_drawn(said) } else { keeper.turn(said) };
-            let answered = terminal::ask(turn, &question.join(" "), form, inline)?;
+            let question = question.join(" ");
+            let answered = if picture.is_some() {
+                terminal::ask(&mut |said: &str| keeper.turn_drawn(said), &question, form, inline)?
+            } else {
+                terminal::ask(&mut keeper, &question, form, inline)?
+            };
             let drawn = picture.filter(|_| answered).map(|file| keeper.draw(&file, theme)).transpose();
             keeper.close();
             drawn?;
@@ -402,8 +405,8 @@ fn run(args: Args) -> Result<ExitCode> {
             let talk = Talk::new(&catalogue, &reader, species(&name)?);
             let mut talk = if let Some(own) = &own { talk.with_own(own) } else { talk };
             let form = if json { Form::Json } else { Form::of_stdout() };
-            let answer = |said: &str| Some(if said.is_empty() { talk.topics() } else { talk.explain(said) });
-            if !terminal::ask(answer, &topic.join(" "), form, None)? {
+            let mut answer = |said: &str| Some(if said.is_empty() { talk.topics() } else { talk.explain(said) });
+            if !terminal::ask(&mut answer, &topic.join(" "), form, None)? {
                 return Ok(ExitCode::from(1));
             }
         }
@@ -484,10 +487,13 @@ fn words(file: &std::path::Path, catalogue: &Catalogue, reader: &Reader) -> Resu
 fn chat(mut keeper: Keeper<'_>, remember: bool, inline: Option<Inline>) -> Result<()> {
     // Without a home folder there is no history, and the talk goes on.
     let history = Folders::of_user().ok().filter(|_| remember).map(|folders| folders.history());
-    if let Some(due) = keeper.due(true) {
-        terminal::say(&(due.text() + "\n"))?;
+    if let Some(due) = keeper.due(true)
+        && terminal::say(&(due.text() + "\n"))?
+    {
+        keeper.was_shown();
     }
-    let talked = terminal::chat(|said| keeper.turn(said), history.as_deref(), inline);
+    let watch = keeper.watch();
+    let talked = terminal::chat(&mut keeper, history.as_deref(), inline, |print| watch.keep(print));
     keeper.close();
     talked
 }

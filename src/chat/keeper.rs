@@ -12,12 +12,14 @@ use std::time::Duration;
 use anyhow::{Context as _, Result};
 use jiff::civil::Date;
 use tokio::runtime::Runtime;
+use tracing::debug;
 
 use crate::collection::files::{Form, MOST_BYTES};
-use crate::collection::store::{Claim, Outcome, Place, StoreError, Who};
+use super::due::{self, Watch};
+use super::terminal::Answers;
+use crate::collection::store::{Due, Place, Who};
 use crate::conversation::desk::{Desk, Front, Present, Shelf, Waits};
-use crate::conversation::reminders_told;
-use crate::conversation::{File, no_such_file, no_such_form, too_large, written};
+use crate::conversation::{File, no_such_file, no_such_form, show_drawing, too_large, written};
 use crate::explanations::own::Own;
 use crate::reading::{Reader, places};
 use crate::reply::Reply;
@@ -35,6 +37,8 @@ pub struct Keeper<'a> {
     shelf: Arc<Shelf>,
     who: Who,
     today: Option<Date>,
+    /// Reminders that a reply tells of, until it is shown.
+    to_settle: Vec<Due>,
 }
 
 /// The user of this machine, as the collection knows them.
@@ -45,12 +49,12 @@ pub fn user_of_machine() -> Who {
     Who { platform: "terminal", user: name.unwrap_or_else(|| "owner".to_owned()).chars().take(64).collect() }
 }
 
-/// A runtime for one line at a time.
+/// A runtime for one line at a time; one thread beside it looks for what is due meanwhile.
 ///
 /// # Errors
 /// When the system has no more threads or files to give.
 pub fn runtime() -> Result<Runtime> {
-    tokio::runtime::Builder::new_current_thread().enable_all().build().context("starting the runtime")
+    tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().context("starting the runtime")
 }
 
 impl<'a> Keeper<'a> {
@@ -69,7 +73,7 @@ impl<'a> Keeper<'a> {
     ) -> Result<Self> {
         let shelf = Arc::new(Shelf::new(place));
         let desk = Desk::new(catalogue, reader, species, Some(Arc::clone(&shelf)));
-        Ok(Self { runtime: runtime()?, desk, shelf, who, today })
+        Ok(Self { runtime: runtime()?, desk, shelf, who, today, to_settle: Vec::new() })
     }
 
     /// The same talk with the user's own words.
@@ -90,7 +94,7 @@ impl<'a> Keeper<'a> {
     pub fn turn_drawn(&mut self, said: &str) -> Option<Reply> {
         let mut reply = self.turn(said)?;
         if reply.drawing.is_none() {
-            reply.drawing = self.desk.drawing().map(Box::new);
+            show_drawing(&mut reply, self.desk.drawing());
         }
         Some(reply)
     }
@@ -202,39 +206,30 @@ impl<'a> Keeper<'a> {
     }
 
     /// Reminders of this keeper that are due: `opening` opens a collection that is there already, else only an open one is
-    /// looked into. They count as told once this has returned them.
-    pub fn due(&self, opening: bool) -> Option<Reply> {
+    /// looked into. They count as told with [`Answers::was_shown`].
+    pub fn due(&mut self, opening: bool) -> Option<Reply> {
         let there = match self.shelf.place() {
             Place::Server(_) => true,
             Place::Folder(folder) => folder.exists(),
             Place::Memory => false,
         };
-        if self.shelf.opened().is_none() && !(opening && there) {
-            return None;
-        }
-        let now = jiff::Timestamp::now();
         let found = self.runtime.block_on(async {
-            let store = self.shelf.store().await?;
-            let Some(keeper) = store.keeper(&self.who).await? else { return Ok(Vec::new()) };
-            let claim = Claim {
-                platform: self.who.platform,
-                keeper: Some(keeper),
-                worker: "terminal",
-                lease_s: 60.0,
-                most: 50,
-            };
-            let mut found = store.claim_old(claim).await?;
-            found.extend(store.claim_due(claim).await?);
-            for due in &found {
-                let zone = places::zone(&due.zone);
-                let next = due.rule.as_ref().zip(zone).and_then(|(rule, zone)| rule.next(&zone, due.at.max(now)));
-                store.settle_due(due.id, Outcome::Told, next).await?;
+            if opening && there {
+                self.shelf.store().await?;
             }
-            Ok::<_, StoreError>(found)
+            due::due(&self.shelf, &self.who).await
         });
         // A database that is away is told of by the answers that need it.
         let found = found.unwrap_or_default();
-        (!found.is_empty()).then(|| reminders_told(&found, now))
+        let reply = due::told(&found);
+        self.to_settle.extend(found);
+        reply
+    }
+
+    /// What looks for reminders while nothing is typed.
+    #[must_use]
+    pub fn watch(&self) -> Watch {
+        Watch { shelf: Arc::clone(&self.shelf), who: self.who.clone(), handle: self.runtime.handle().clone() }
     }
 
     /// Writes the last answer as a picture to a file whose name ends in `.png` or `.svg`; one that is there is replaced.
@@ -255,10 +250,22 @@ impl<'a> Keeper<'a> {
 
     /// Ends the database, if it was opened.
     pub fn close(self) {
-        let Self { runtime, desk, shelf, .. } = self;
-        drop(desk);
-        if let Ok(shelf) = Arc::try_unwrap(shelf) {
-            runtime.block_on(shelf.close());
+        self.runtime.block_on(self.shelf.close());
+    }
+}
+
+impl Answers for Keeper<'_> {
+    fn answer(&mut self, said: &str) -> Option<Reply> {
+        self.turn(said)
+    }
+
+    fn was_shown(&mut self) {
+        let shown = std::mem::take(&mut self.to_settle);
+        if shown.is_empty() {
+            return;
+        }
+        if let Err(error) = self.runtime.block_on(due::count_as_told(&self.shelf, &shown)) {
+            debug!(reason = %error, "a reminder was shown and will be again");
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The chat in a terminal: a prompt with history, one question from the command line, or lines from another program.
 //!
-//! In: lines, and a function that answers one ([`Talk::turn`](crate::conversation::Talk::turn) and what is built on it). Out: replies as text or
+//! In: lines, and what answers one ([`Talk::turn`](crate::conversation::Talk::turn) and what is built on it). Out: replies as text or
 //! as JSON, and for one question how it went. May touch: standard input and output, the history file.
 //! Never: a gene, a sentence of its own. Start at [`chat`] (people) and [`lines()`] (programs).
 
@@ -12,7 +12,7 @@ use anyhow::{Context as _, Result};
 use rustyline::config::Config;
 use rustyline::error::ReadlineError;
 use rustyline::history::FileHistory;
-use rustyline::{DefaultEditor, Editor};
+use rustyline::{DefaultEditor, Editor, ExternalPrinter as _};
 use tracing::debug;
 
 use super::inline::Inline;
@@ -26,6 +26,20 @@ pub const MOST_BYTES: usize = 8 * 1024;
 const MOST_HISTORY: usize = 1_000;
 /// Columns where there is no terminal to ask.
 const USUAL_WIDTH: usize = 80;
+
+/// Who answers: a function of a line, or a keeper who is also told that their answer was read.
+pub trait Answers {
+    /// The answer to one line; `None` is silence.
+    fn answer(&mut self, said: &str) -> Option<Reply>;
+    /// The last answer is written out.
+    fn was_shown(&mut self) {}
+}
+
+impl<F: FnMut(&str) -> Option<Reply>> Answers for F {
+    fn answer(&mut self, said: &str) -> Option<Reply> {
+        self(said)
+    }
+}
 
 /// What replies are turned into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,17 +74,22 @@ impl Form {
     }
 }
 
+/// Prints a text above the prompt, also while somebody types; false where that cannot be done any more.
+pub type Print = Box<dyn FnMut(String) -> bool + Send>;
+
 /// Talks with a person: a prompt where there is a terminal on both sides, else one line after the other.
+/// `watch` is given what prints above the prompt, where the terminal can do that.
 ///
 /// # Errors
 /// When the terminal or the output fails; a closed pipe is no error, nor is a history that cannot be kept.
 pub fn chat(
-    mut answer: impl FnMut(&str) -> Option<Reply>,
+    from: &mut impl Answers,
     history: Option<&Path>,
     inline: Option<Inline>,
+    watch: impl FnOnce(Print),
 ) -> Result<()> {
     if !io::stdin().is_terminal() || !io::stdout().is_terminal() {
-        return lines(answer, Form::of_stdout(), None);
+        return lines(from, Form::of_stdout(), None);
     }
     let config = Config::builder().max_history_size(MOST_HISTORY).context("setting up the history")?;
     // A leading blank keeps a line out of the history.
@@ -82,6 +101,10 @@ pub fn chat(
     if !say("Hatchward. Ask for odds: 1.0 pastel het clown x 0.1 clown, 7 eggs?   (help, quit)\n")? {
         return Ok(());
     }
+    match editor.create_external_printer() {
+        Ok(mut printer) => watch(Box::new(move |text| printer.print(text).is_ok())),
+        Err(error) => debug!(%error, "nothing can be printed above the prompt"),
+    }
     loop {
         match editor.readline("> ") {
             Ok(line) => {
@@ -92,12 +115,13 @@ pub fn chat(
                 if said.is_empty() {
                     continue;
                 }
-                let reply = turn(&mut answer, said);
+                let reply = turn(from, said);
                 // The width is asked for again: windows change.
                 let form = Form::of_stdout();
                 if !form.say(&(form.write(reply.as_ref()) + "\n\n"))? {
                     break;
                 }
+                from.was_shown();
                 if let Some(reply) = &reply {
                     show(reply, inline)?;
                 }
@@ -136,7 +160,7 @@ fn keep_history(editor: &mut Editor<(), FileHistory>, file: &Path) {
 ///
 /// # Errors
 /// When the input or output fails; a closed pipe is no error.
-pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separator: Option<&str>) -> Result<()> {
+pub fn lines(from: &mut impl Answers, form: Form, separator: Option<&str>) -> Result<()> {
     let mut input = io::stdin().lock();
     while let Some(line) = read_line(&mut input).context("reading a line of standard input")? {
         let said = String::from_utf8_lossy(&line);
@@ -144,7 +168,7 @@ pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separato
         if matches!(form, Form::Page(_)) && said.trim().is_empty() {
             continue;
         }
-        let mut text = form.write(turn(&mut answer, &said).as_ref());
+        let mut text = form.write(turn(from, &said).as_ref());
         if !text.is_empty() {
             text.push('\n');
         }
@@ -155,6 +179,7 @@ pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separato
         if !form.say(&text)? {
             break;
         }
+        from.was_shown();
     }
     Ok(())
 }
@@ -163,20 +188,17 @@ pub fn lines(mut answer: impl FnMut(&str) -> Option<Reply>, form: Form, separato
 ///
 /// # Errors
 /// When the output fails; a closed pipe is no error.
-pub fn ask(
-    mut answer: impl FnMut(&str) -> Option<Reply>,
-    question: &str,
-    form: Form,
-    inline: Option<Inline>,
-) -> Result<bool> {
-    let reply = turn(&mut answer, question);
+pub fn ask(from: &mut impl Answers, question: &str, form: Form, inline: Option<Inline>) -> Result<bool> {
+    let reply = turn(from, question);
     let text = form.write(reply.as_ref());
     if reply.is_none() && form != Form::Json {
         // Nothing was answered: standard output stays empty for whoever reads it.
         anstream::eprintln!("{text}");
         return Ok(false);
     }
-    form.say(&(text + "\n"))?;
+    if form.say(&(text + "\n"))? {
+        from.was_shown();
+    }
     if let (Some(reply), Form::Page(_)) = (&reply, form) {
         show(reply, inline)?;
     }
@@ -193,17 +215,17 @@ fn show(reply: &Reply, inline: Option<Inline>) -> Result<bool> {
 }
 
 /// One turn, with what every front adds: the limit, the keys, a trace without a word of the message.
-fn turn(answer: &mut impl FnMut(&str) -> Option<Reply>, said: &str) -> Option<Reply> {
+fn turn(from: &mut impl Answers, said: &str) -> Option<Reply> {
     let begun = Instant::now();
     let reply = if said.len() > MOST_BYTES {
         Some(too_long(MOST_BYTES))
     } else if matches!(said.trim(), "help" | "?") {
-        answer("help").map(|mut reply| {
+        from.answer("help").map(|mut reply| {
             reply.notes.push(terminal_keys());
             reply
         })
     } else {
-        answer(said)
+        from.answer(said)
     };
     debug!(
         message.n_bytes = said.len(),

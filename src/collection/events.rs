@@ -157,6 +157,9 @@ pub struct Clutch {
     pub doubtful: Option<i16>,
     /// Incubation, in tenths of a degree Celsius.
     pub warmth: Option<i16>,
+    /// When the first egg was cut.
+    #[serde(default)]
+    pub pipped: Option<When>,
     /// When it hatched.
     pub hatched: Option<When>,
     /// Eggs or young lost after laying.

@@ -81,6 +81,8 @@ pub enum Fault {
     TooSoon { hatched: String, laid: String, days: i32, least: i32 },
     #[error("hatched {hatched} is before laid {laid}")]
     HatchedBeforeLaid { hatched: String, laid: String },
+    #[error("pipped {pipped}, but laid {laid}: {days} days are too few (eggs of this species need {least} or more)")]
+    PipTooSoon { pipped: String, laid: String, days: i32, least: i32 },
     #[error("{young} young from {eggs} eggs")]
     MoreThanEggs { young: u32, eggs: u32 },
     #[error("you have {n} animals; {most} is the most one collection can hold")]
@@ -306,7 +308,7 @@ pub fn clutch(herd: &Herd, species: &Species, clutch: &Clutch, today: Date) -> R
     {
         return Err(Fault::NotTheRole { who: sire.called(), sex: "female", role: "father" });
     }
-    for (what, when) in [("laid", clutch.laid), ("hatched", clutch.hatched)] {
+    for (what, when) in [("laid", clutch.laid), ("pipped", clutch.pipped), ("hatched", clutch.hatched)] {
         if let Some(when) = when.filter(|w| w.first() > today) {
             return Err(Fault::Later { what: what.into(), when: when.words(), today: When::Day(today).words() });
         }
@@ -322,6 +324,14 @@ pub fn clutch(herd: &Herd, species: &Species, clutch: &Clutch, today: Date) -> R
             if days < least {
                 return Err(Fault::TooSoon { hatched: hatched.words(), laid: laid.words(), days, least });
             }
+        }
+    }
+    if let (Some(laid), Some(pipped), Some(usual)) = (clutch.laid, clutch.pipped, &species.care().incubation_days) {
+        let days = pipped.last().since(laid.first()).map_or(0, |s| s.get_days());
+        let first = species.care().pip_days.as_ref().map_or(0.0, |pip| pip.high);
+        let least = rounded((usual.low - first) * INCUBATION_SHARE);
+        if days < least {
+            return Err(Fault::PipTooSoon { pipped: pipped.words(), laid: laid.words(), days, least });
         }
     }
     let eggs = |n: Option<i16>| u32::try_from(n.unwrap_or(0)).unwrap_or(0);

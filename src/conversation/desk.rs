@@ -134,8 +134,8 @@ impl Shelf {
     }
 
     /// Ends the database, if it was opened.
-    pub async fn close(self) {
-        if let Some(store) = self.store.into_inner() {
+    pub async fn close(&self) {
+        if let Some(store) = self.store.get() {
             store.close().await;
         }
     }

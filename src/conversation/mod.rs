@@ -57,6 +57,14 @@ pub struct Talk<'a> {
     gave_odds: bool,
 }
 
+/// Puts a picture into a reply, which then need not offer one.
+pub fn show_drawing(reply: &mut Reply, drawing: Option<Drawing>) {
+    reply.drawing = drawing.map(Box::new);
+    if reply.drawing.is_some() {
+        reply.notes.retain(|note| note != sentences::DRAW_IT);
+    }
+}
+
 impl<'a> Talk<'a> {
     /// A new conversation; `species` is that of the place, if one is set.
     #[must_use]
@@ -175,7 +183,7 @@ impl<'a> Talk<'a> {
         }
         let answered = reply.kind == Kind::Answer && (!reply.answer.is_empty() || !reply.rows.is_empty());
         if answered && follow_up::asks_picture(said) {
-            reply.drawing = self.drawing().map(Box::new);
+            show_drawing(reply, self.drawing());
         }
     }
 

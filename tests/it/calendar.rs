@@ -83,6 +83,7 @@ fn clutch(herd: &mut Herd, dam: AnimalId, laid: Date, hatched: Option<Date>) -> 
         slugs: None,
         doubtful: None,
         warmth: None,
+        pipped: None,
         hatched: hatched.map(When::Day),
         lost: None,
         young: Vec::new(),

@@ -8,12 +8,14 @@ use hatchward::collection::files::portable::portable;
 use hatchward::collection::files::{self, FileError, Form, Incoming, MOST_BYTES, Words, merge};
 use hatchward::collection::herd::Herd;
 use hatchward::collection::name::{Name, tidy, tidy_note};
+use hatchward::collection::reminder::Reminder;
+use hatchward::collection::reminder::rule::{Rule, Unit};
 use hatchward::engine::odds::{Odds, odds};
 use hatchward::reading::dates::When;
 use hatchward::reading::records::kinds::{MeetingKind, Sexed, SignKind, Status};
 use hatchward::species::Catalogue;
 use jiff::ToSpan as _;
-use jiff::civil::{Date, date};
+use jiff::civil::{Date, date, time};
 use proptest::prelude::*;
 
 use crate::cases;
@@ -130,6 +132,7 @@ fn herd(drawn: &[Drawn]) -> Herd {
                 slugs: None,
                 doubtful: None,
                 warmth: Some(315),
+                pipped: None,
                 hatched: None,
                 lost: None,
                 young: vec![young, Young { males: 0, females: 0, unsexed: 1, genes: Vec::new(), untold: one.male }],
@@ -184,9 +187,83 @@ fn herd(drawn: &[Drawn]) -> Herd {
             let (species, gene) = ("ball_python".to_owned(), "clown".to_owned());
             herd.frequencies.push(CarrierFrequency { id: ids.event(), version: 0, species, gene, share: odds(1, 20) });
         }
+        if let Some(what) = one.texts[0].as_deref().and_then(line) {
+            herd.reminders.push(reminder(i32::try_from(n).expect("few") + 1, &what, one.male));
+        }
         herd.animals.push(animal);
     }
     herd
+}
+
+/// One that comes every second Sunday and is put off once, or one that comes once.
+fn reminder(number: i32, what: &str, again: bool) -> Reminder {
+    let at = |day: i8| date(2026, 12, day).at(18, 0, 0, 0).in_tz("Europe/Berlin").expect("a zone").timestamp();
+    let rule = Rule { every: 2, unit: Unit::Weeks, on: vec![7], from: date(2026, 12, 6), at: time(18, 0, 0, 0) };
+    Reminder {
+        id: Herd::empty().ids().event(),
+        version: 0,
+        number,
+        what: what.to_owned(),
+        zone: "Europe/Berlin".to_owned(),
+        rule: again.then_some(rule),
+        next_at: at(6),
+        put_off: again.then(|| at(8)),
+        channel: None,
+        moments: Vec::new(),
+    }
+}
+
+#[test]
+fn reminders_come_back_once_and_from_today_on() {
+    let catalogue = Catalogue::builtin().expect("sound");
+    let mut herd = Herd::empty();
+    herd.reminders = vec![reminder(1, "weigh the girls", true), reminder(4, "candle the eggs", false)];
+    let merged = |into: &Herd, file: &Herd, today: Date| merge::merge(into, file, &catalogue, today).expect("it fits");
+    for form in [Form::Json, Form::Tables] {
+        let file = own(&files::export(&herd, form, TODAY, &words()).expect("it is written"));
+        let back = merged(&Herd::empty(), &file, TODAY);
+        assert_eq!((back.n_other, back.bad.len()), (2, 0), "{form:?}: {:?}", back.bad);
+        assert_eq!(portable(&back.herd).reminders, portable(&herd).reminders, "{form:?}");
+        assert_eq!(merged(&back.herd, &file, TODAY).change.n_rows(), 0, "{form:?}: a second time changes nothing");
+        // Three weeks later the rule has gone on, and the other is over.
+        let mut later = back.herd.clone();
+        later.reminders[0].next_at += 14 * 24.hours();
+        assert_eq!(merged(&later, &file, date(2026, 12, 17)).change.n_rows(), 0, "{form:?}");
+        let late = merged(&Herd::empty(), &file, date(2026, 12, 17));
+        let said: Vec<&str> = late.herd.reminders.iter().map(|r| r.what.as_str()).collect();
+        assert_eq!(said, ["weigh the girls"]);
+        assert_eq!(late.herd.reminders[0].next_at.to_string(), "2026-12-20T17:00:00Z");
+        assert_eq!(late.herd.reminders[0].put_off, None);
+        assert_eq!(late.bad[0].reason, "its moment is over");
+    }
+    // Its number may be another's here.
+    let mut here = Herd::empty();
+    here.reminders = vec![reminder(1, "clean", false)];
+    let both = merged(&here, &portable(&herd), TODAY);
+    assert_eq!(both.herd.reminders.iter().map(|r| r.number).collect::<Vec<_>>(), [1, 2, 4]);
+}
+
+#[test]
+fn a_reminder_that_cannot_be_is_named() {
+    let text = r#"{"format":"hatchward-collection","version":1,"reminders":[
+        {"number":1,"what":"weigh","zone":"Mars/Olympus","next_at":"2027-01-01T10:00:00Z"},
+        {"number":2,"what":"  ","zone":"UTC","next_at":"2027-01-01T10:00:00Z"},
+        {"number":3,"what":"feed","zone":"UTC","next_at":"2027-01-01T10:00:00Z",
+         "rule":{"every":0,"unit":"days","from":"2027-01-01","at":"10:00:00"}},
+        {"number":4,"what":"clean","zone":"UTC","next_at":"soon"}]}"#;
+    let Incoming::Own(herd, damaged) = files::read(text.as_bytes(), &words()).expect("read") else { panic!("ours") };
+    assert_eq!(damaged.iter().map(|b| b.place.as_str()).collect::<Vec<_>>(), ["reminders, record 4"]);
+    let catalogue = Catalogue::builtin().expect("sound");
+    let merged = merge::merge(&Herd::empty(), &herd, &catalogue, TODAY).expect("it fits");
+    let reasons: Vec<&str> = merged.bad.iter().map(|b| b.reason.as_str()).collect();
+    assert_eq!(
+        reasons,
+        [
+            "\"Mars/Olympus\" is no time zone that this program knows",
+            "its text has 0 characters; it must be 1 to 300",
+            "how often it comes is 0; it must be 1 to 65535",
+        ]
+    );
 }
 
 /// The looks of a sheet are words for people; here they are none, so that the exact records alone count.

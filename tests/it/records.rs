@@ -31,7 +31,7 @@ fn kind(record: Option<&Record>) -> &'static str {
         Some(Record::Meet { .. }) => "meet",
         Some(Record::Sign { .. }) => "sign",
         Some(Record::Laid { .. } | Record::Sires { .. }) => "laid",
-        Some(Record::Hatched { .. }) => "hatched",
+        Some(Record::Hatched { .. } | Record::Pipped { .. }) => "hatched",
         Some(Record::Prove { .. }) => "prove",
         Some(Record::Goal { .. } | Record::GoalGone { .. } | Record::GoalEdit { .. }) => "goal",
         Some(Record::Plan { .. } | Record::PlanMore(_)) => "plan",

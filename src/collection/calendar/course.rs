@@ -49,6 +49,14 @@ pub struct Expected {
     pub reason: Reason,
     /// An earlier record contradicts the nearest one.
     pub against: bool,
+    /// The months in which her kind lays, where a sign of hers is outside of them: it counts.
+    pub out_of: Option<Window>,
+}
+
+impl Expected {
+    fn new(stage: Stage, window: Window, reason: Reason) -> Self {
+        Self { stage, window, reason, against: false, out_of: None }
+    }
 }
 
 /// What was seen of a season, and what follows.
@@ -167,9 +175,31 @@ pub fn of_clutch(numbers: &Numbers<'_>, clutch: &Clutch, today: Date) -> Option<
     if clutch.eggs == Some(0) && clutch.doubtful.unwrap_or(0) == 0 {
         return None;
     }
-    let course = young(numbers, Stage::Laying, Window::of(clutch.laid?), true, Some(clutch), seen);
+    let course = match clutch.pipped {
+        Some(pip) => pipped(numbers, clutch, pip, seen)?,
+        None => young(numbers, Stage::Laying, Window::of(clutch.laid?), true, Some(clutch), seen),
+    };
     let hatch = course.expected(Stage::Hatch)?;
     (days_between(hatch.window.latest(), today) <= FORGOTTEN).then_some(course)
+}
+
+/// What follows from the first cut egg: the days that it allows, cut by those of the laying where these agree.
+fn pipped(numbers: &Numbers<'_>, clutch: &Clutch, pip: When, mut seen: Vec<(Stage, When)>) -> Option<Course> {
+    let by_pip = young(numbers, Stage::Pip, Window::of(pip), true, Some(clutch), Vec::new());
+    let mut hatch = *by_pip.expected(Stage::Hatch)?;
+    let by_laying = clutch.laid.and_then(|laid| {
+        let course = young(numbers, Stage::Laying, Window::of(laid), true, Some(clutch), Vec::new());
+        course.expected(Stage::Hatch).map(|e| e.window)
+    });
+    match by_laying.map(|further| hatch.window.meet(further)) {
+        Some(Some(both)) => hatch.window = both,
+        Some(None) => hatch.against = true,
+        None => {}
+    }
+    seen.push((Stage::Pip, pip));
+    let mut course = young(numbers, Stage::Hatch, hatch.window, false, Some(clutch), seen);
+    course.ahead.insert(0, hatch);
+    Some(course)
 }
 
 /// What follows from eggs or young.
@@ -185,7 +215,7 @@ fn young(
     let mut last = Reason { from, on, seen, days: None };
     let mut step = |course: &mut Course, stage: Stage, days: Days, counted: Window| {
         let reason = Reason { days: Some(days), ..last };
-        course.ahead.push(Expected { stage, window: counted, reason, against: false });
+        course.ahead.push(Expected::new(stage, counted, reason));
         last = Reason { from: stage, on: counted, seen: false, days: None };
     };
     let mut at = on;
@@ -194,7 +224,7 @@ fn young(
         let hatch = at.after(&days);
         if let Some(pip) = numbers.days(Interval::Pip, clutch) {
             let reason = Reason { from, on, seen, days: Some(days) };
-            course.ahead.push(Expected { stage: Stage::Pip, window: hatch.before(&pip), reason, against: false });
+            course.ahead.push(Expected::new(Stage::Pip, hatch.before(&pip), reason));
         }
         step(&mut course, Stage::Hatch, days, hatch);
         at = hatch;
@@ -286,7 +316,7 @@ impl Season {
         let back = |interval: Interval, stage: Stage| {
             let days = numbers.days(interval, None)?;
             let window = laying.window.before(&days);
-            Some(Expected { stage, window, reason: laying.reason, against: laying.against })
+            Some(Expected { stage, window, ..laying })
         };
         let carrying = has(Stage::Gravid).is_some();
         if ovulated.is_none() && shed.is_none() && !carrying && self.between.is_none() {
@@ -295,7 +325,7 @@ impl Season {
         if shed.is_none() && self.between.is_none() {
             let after = ovulated.zip(numbers.days(Interval::OvulationToShed, None)).map(|(on, days)| {
                 let reason = Reason { from: Stage::Ovulation, on, seen: true, days: Some(days) };
-                Expected { stage: Stage::Shed, window: on.after(&days), reason, against: false }
+                Expected::new(Stage::Shed, on.after(&days), reason)
             });
             course.ahead.extend(after.or_else(|| back(Interval::ShedToLaying, Stage::Shed)));
         }
@@ -309,15 +339,19 @@ impl Season {
     fn laying(&self, numbers: &Numbers<'_>) -> Option<Expected> {
         let mut records = self.layings(numbers);
         let (reason, mut window) = records.pop()?;
-        let mut against = self.misfit;
-        while let Some((_, further)) = records.pop() {
-            let Some(both) = window.meet(further) else {
-                against = true;
-                break;
-            };
-            window = both;
+        let (mut against, mut out_of) = (self.misfit, None);
+        while let Some((of, further)) = records.pop() {
+            match window.meet(further) {
+                Some(both) => window = both,
+                // The months of a season are no record of hers.
+                None if of.days.is_none() => out_of = Some(further),
+                None => {
+                    against = true;
+                    break;
+                }
+            }
         }
-        Some(Expected { stage: Stage::Laying, window, reason, against })
+        Some(Expected { against, out_of, ..Expected::new(Stage::Laying, window, reason) })
     }
 
     /// The window of each record by itself, the nearest to laying last.
@@ -350,10 +384,6 @@ impl Season {
                 }
                 _ => {}
             }
-        }
-        // The months of a season are no record of hers: they go once there is one.
-        if found.len() > 1 {
-            found.retain(|(reason, _)| reason.days.is_some());
         }
         found
     }

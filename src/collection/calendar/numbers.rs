@@ -89,8 +89,10 @@ impl Interval {
 /// What a number rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Basis {
-    /// The catalogue's default, which nobody has published.
+    /// The catalogue's default, which is common practice and nobody has published.
     Common,
+    /// The catalogue's default, which is from memory alone.
+    Memory,
     /// The catalogue's default, published.
     Published,
     /// The catalogue's default for eggs at this temperature, in tenths of a degree Celsius.
@@ -101,6 +103,14 @@ pub enum Basis {
     OfClutch,
     /// The median of so many of the keeper's own records.
     Median(i16),
+}
+
+impl Basis {
+    /// It is the catalogue's and nobody's own.
+    #[must_use]
+    pub fn is_default(self) -> bool {
+        matches!(self, Self::Common | Self::Memory | Self::Published | Self::Warmth(_))
+    }
 }
 
 /// So many days.
@@ -141,8 +151,12 @@ impl Days {
     /// These, then those.
     #[must_use]
     pub fn then(&self, next: &Self) -> Self {
-        // Two defaults stay one; anything of the keeper's own is the more telling.
-        let basis = if matches!(self.basis, Basis::Common | Basis::Published) { next.basis } else { self.basis };
+        // Two defaults stay one, by the weaker of them; anything of the keeper's own is the more telling.
+        let basis = match self.basis {
+            Basis::Memory if next.basis.is_default() => Basis::Memory,
+            basis if basis.is_default() => next.basis,
+            basis => basis,
+        };
         Self::new(self.low + next.low, self.usual + next.usual, self.high + next.high, basis)
     }
 }
@@ -206,8 +220,12 @@ impl<'a> Numbers<'a> {
     pub fn default(&self, interval: Interval, clutch: Option<&Clutch>) -> Option<Days> {
         let care = self.species.care();
         let range = interval.range(care)?;
-        let published = !range.source.iter().any(|s| s.contains("no source") || s == "memory");
-        let basis = if published { Basis::Published } else { Basis::Common };
+        let said = |what: &str| range.source.iter().any(|s| s == what);
+        let basis = match (said("common practice, no source"), said("memory")) {
+            (true, _) => Basis::Common,
+            (false, true) => Basis::Memory,
+            (false, false) => Basis::Published,
+        };
         if interval == Interval::Incubation
             && let (Some(tenths), Some(celsius)) = (self.warmth(clutch), &care.incubation_celsius)
             && celsius.high - celsius.low >= WARMTH_COUNTS

@@ -6,7 +6,8 @@
 
 use std::collections::{HashMap, HashSet};
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
+use jiff::tz::TimeZone;
 use serde_json::Value;
 
 use super::Bad;
@@ -15,6 +16,8 @@ use crate::collection::animal::{Animal, AnimalId, ClutchId, Number};
 use crate::collection::change::{Change, Ids, Record};
 use crate::collection::events::{Clutch, EventId, Meeting, OwnNumber};
 use crate::collection::herd::Herd;
+use crate::collection::reminder::rule::moment;
+use crate::collection::reminder::{MOST_OPEN, Reminder};
 use crate::collection::rules::{self, Fault, limits};
 use crate::reading::dates::When;
 use crate::reading::places;
@@ -267,6 +270,7 @@ impl<'a> Merging<'a> {
         self.goals(file);
         self.frequencies(file);
         self.own_numbers(file);
+        self.reminders(file);
         self.home(file);
     }
 
@@ -395,6 +399,52 @@ impl<'a> Merging<'a> {
                 self.out.herd.own_numbers.push(new);
             }
         }
+    }
+
+    /// A rule is there already with the same words and clock, wherever it stands; what comes once also by its moment. What
+    /// is over does not come again, and a rule goes on from today.
+    fn reminders(&mut self, file: &Herd) {
+        let key = |r: &Reminder| (r.what.clone(), r.zone.clone(), r.rule.clone(), r.rule.is_none().then_some(r.next_at));
+        let mut here: HashMap<_, usize> = HashMap::new();
+        for one in &self.before.reminders {
+            *here.entry(key(one)).or_insert(0) += 1;
+        }
+        let mut n_open = self.before.open_reminders().len();
+        for one in &file.reminders {
+            let mut new = one.clone();
+            (new.id, new.version, new.channel) = (self.ids.event(), 0, None);
+            new.moments.clear();
+            let shaped = shape::reminder(&mut new);
+            let same = here.get_mut(&key(&new)).filter(|n| **n > 0).map(|n| *n -= 1).is_some();
+            let fault = shaped.and_then(|zone| self.still_comes(&mut new, &zone)).and_then(|()| {
+                let full = n_open >= MOST_OPEN;
+                if full { Err(format!("{MOST_OPEN} reminders are the most")) } else { Ok(()) }
+            });
+            if self.is_new(same, &format!("reminder {}, {}", one.number, one.what), fault.err()) {
+                let taken = |n: i32| self.out.herd.reminders.iter().any(|r| r.number == n);
+                if new.number < 1 || taken(new.number) {
+                    new.number = self.out.herd.reminders.iter().map(|r| r.number).max().unwrap_or(0) + 1;
+                }
+                n_open += 1;
+                self.out.change.put(&new);
+                self.out.herd.reminders.push(new);
+            }
+        }
+    }
+
+    /// Moves what is over on to where it comes next, seen from the beginning of today.
+    fn still_comes(&self, new: &mut Reminder, zone: &TimeZone) -> Result<(), String> {
+        let begins = moment(self.today, Time::midnight(), zone).ok_or("its day is beyond the calendar")?;
+        new.put_off = new.put_off.filter(|at| *at >= begins);
+        if new.next_at < begins {
+            let next = new.rule.as_ref().and_then(|rule| rule.next(zone, begins));
+            new.next_at = match (next, new.put_off) {
+                (Some(next), _) => next,
+                (None, Some(_)) => new.next_at,
+                (None, None) => return Err("its moment is over".to_owned()),
+            };
+        }
+        Ok(())
     }
 
     /// Where the herd's keeper is already stands.

@@ -4,7 +4,10 @@
 use crate::collection::animal::{Animal, Basis, Belief};
 use crate::collection::events::{CarrierFrequency, Clutch, Meal, Meeting, OwnNumber, Sign, Weight};
 use crate::collection::name::{LINE_CHARS, NOTE_CHARS, TAG_CHARS, tidy, tidy_note};
+use crate::collection::reminder::{MOST_TEXT, Reminder};
 use crate::engine::odds::{none, sure};
+use crate::reading::places;
+use jiff::tz::TimeZone;
 
 /// The largest short code: people write "#" with up to six digits.
 pub(super) const MOST_CODE: i32 = 999_999;
@@ -87,6 +90,24 @@ pub(super) fn own_number(number: &OwnNumber) -> Checked {
         return Err(format!("{low}, {}, {high} are not in this order", number.usual));
     }
     Ok(())
+}
+
+/// Its words, its rule, its clock; gives that clock.
+pub(super) fn reminder(reminder: &mut Reminder) -> Result<TimeZone, String> {
+    reminder.what = tidy(&reminder.what);
+    let n = reminder.what.chars().count();
+    if n == 0 || n > MOST_TEXT {
+        return Err(format!("its text has {n} characters; it must be 1 to {MOST_TEXT}"));
+    }
+    within(Some(reminder.number), "its number", 0, 1_000_000)?;
+    if let Some(rule) = &reminder.rule {
+        within(Some(rule.every), "how often it comes", 1, i64::from(u16::MAX))?;
+        for day in &rule.on {
+            within(Some(*day), "a day of the week", 1, 7)?;
+        }
+    }
+    places::zone(&reminder.zone)
+        .ok_or_else(|| format!("{:?} is no time zone that this program knows", reminder.zone))
 }
 
 pub(super) fn animal(animal: &mut Animal) -> Checked {

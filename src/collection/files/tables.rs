@@ -14,10 +14,11 @@ use crate::collection::animal::{Animal, Basis};
 use crate::collection::events::{CarrierFrequency, Clutch, EventId, Goal, Meal, Meeting, OwnNumber, Sign, Weight};
 use crate::collection::herd::Herd;
 use crate::collection::place::Home;
+use crate::collection::reminder::Reminder;
 use crate::reading::places::Half;
 
 /// The tables' names, animals first.
-pub(super) const NAMES: [&str; 10] = [
+pub(super) const NAMES: [&str; 11] = [
     "animals.csv",
     "weights.csv",
     "meals.csv",
@@ -28,6 +29,7 @@ pub(super) const NAMES: [&str; 10] = [
     "collection.csv",
     "frequencies.csv",
     "own_numbers.csv",
+    "reminders.csv",
 ];
 
 /// The heading over an animal's genes in words.
@@ -97,6 +99,7 @@ const CLUTCHES: Columns = &[
     ("slugs", "slugs", Holds::Number),
     ("doubtful", "doubtful", Holds::Number),
     ("warmth in tenths of a degree C", "warmth", Holds::Number),
+    ("first pip", "pipped", Holds::Text),
     ("hatched", "hatched", Holds::Text),
     ("lost", "lost", Holds::Number),
     ("young", "young", Holds::Young),
@@ -121,6 +124,14 @@ const OWN_NUMBERS: Columns = &[
     ("least in tenths", "low", Holds::Number),
     ("most in tenths", "high", Holds::Number),
     ("own records", "records", Holds::Number),
+];
+const REMINDERS: Columns = &[
+    ("number", "number", Holds::Number),
+    ("what", "what", Holds::Text),
+    ("time zone", "zone", Holds::Text),
+    ("comes again", "rule", Holds::Object),
+    ("next", "next_at", Holds::Text),
+    ("put off to", "put_off", Holds::Text),
 ];
 const COLLECTION: Columns = &[
     ("next code", "next_number", Holds::Number),
@@ -160,6 +171,7 @@ pub(super) fn write(herd: &Herd, words: &Words<'_>) -> Vec<(&'static str, Vec<u8
         (NAMES[6], written(&herd.goals, GOALS, None)),
         (NAMES[8], written(&herd.frequencies, FREQUENCIES, None)),
         (NAMES[9], written(&herd.own_numbers, OWN_NUMBERS, None)),
+        (NAMES[10], written(&herd.reminders, REMINDERS, None)),
         (NAMES[7], written(&[Whole::of(herd)], COLLECTION, None)),
     ]
 }
@@ -220,6 +232,7 @@ pub(super) fn read(files: &[(String, Vec<u8>)], words: &Words<'_>) -> Result<(He
         herd.goals.extend(part.goals);
         herd.frequencies.extend(part.frequencies);
         herd.own_numbers.extend(part.own_numbers);
+        herd.reminders.extend(part.reminders);
         herd.home = part.home.or(herd.home);
         herd.next_number = herd.next_number.max(part.next_number);
         bad.extend(faults);
@@ -253,6 +266,7 @@ pub(super) fn read_table(name: &str, table: &Table, words: &Words<'_>) -> (Herd,
         }
         "frequencies.csv" => herd.frequencies = plain::<CarrierFrequency>(name, table, FREQUENCIES, &mut bad),
         "own_numbers.csv" => herd.own_numbers = plain::<OwnNumber>(name, table, OWN_NUMBERS, &mut bad),
+        "reminders.csv" => herd.reminders = plain::<Reminder>(name, table, REMINDERS, &mut bad),
         "goals.csv" => herd.goals = plain::<Goal>(name, table, GOALS, &mut bad),
         _ => {}
     }

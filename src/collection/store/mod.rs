@@ -106,12 +106,12 @@ impl Store {
     }
 
     /// Ends all connections, and the database inside the program after them.
-    pub async fn close(self) {
+    pub async fn close(&self) {
         self.pool.close().await;
         // A connection that was on its way back into the pool is parked there by the first call, and closed by this one.
         self.pool.close().await;
         #[cfg(feature = "embedded")]
-        if let Some(embedded) = self.embedded {
+        if let Some(embedded) = &self.embedded {
             embedded.stop().await;
         }
     }

@@ -74,6 +74,7 @@ pub(super) fn laid(desk: &Desk<'_>, parents: &[Called], said: &LaidSaid, on: Opt
         slugs,
         doubtful,
         warmth,
+        pipped: None,
         hatched: litter.then_some(on),
         lost: stillborn,
         young,
@@ -164,6 +165,8 @@ pub(super) fn hatched(
     let species = added::species_of(desk, parent)?;
     let mut new = old.clone();
     new.hatched = new.hatched.filter(|_| when.is_none()).or(Some(on));
+    // Who is out before the day of the first cut was cut before it.
+    new.pipped = new.pipped.filter(|pip| new.hatched.is_none_or(|out| pip.first() <= out.last()));
     let mut assumed = Vec::new();
     let mut notes = Vec::new();
     for one in said {
@@ -203,6 +206,30 @@ pub(super) fn hatched(
     notes.extend(super::evidence::news(desk, species, desk.herd, &now));
     notes.extend(super::planned::news(desk, desk.herd, &super::planned::with_young(desk, &now, &new)));
     let reply = say::hatched(species, desk.herd, &new, &notes, assumed);
+    Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
+}
+
+pub(super) fn pipped(desk: &Desk<'_>, which: &ClutchSaid, on: Option<&Said>) -> Result<Done, Stop> {
+    let on = added::or_today(desk, desk.when(on)?);
+    let id = which_clutch(desk, which)?;
+    let old = desk.herd.clutch(id).ok_or_else(|| fault(&say::no_clutch("")))?;
+    let parent =
+        old.dam_id.or(old.sire_id).and_then(|id| desk.herd.animal(id)).ok_or_else(|| Stop::say(say::whom()))?;
+    let species = added::species_of(desk, parent)?;
+    if species.file().meta.young == BornAs::Live {
+        return Err(Stop::say(say::no_eggs_to_pip(species)));
+    }
+    if old.hatched.is_some() {
+        return Err(Stop::say(say::calendar::hatched_already(desk.herd, old)));
+    }
+    // The first cut counts, also where more are told of later.
+    let first = old.pipped.filter(|before| before.first() <= on.first());
+    let new = Clutch { pipped: first.or(Some(on)), ..old.clone() };
+    rules::clutch(desk.herd, species, &new, desk.today).map_err(|f| fault(&f.to_string()))?;
+    let mut change = Change::new("pip", say::pipped_past(desk.herd, &new));
+    change.put(&new);
+    let mut reply = say::pipped(desk.herd, &new, first);
+    super::calendar::hatches(desk, species, parent, &new, &mut reply);
     Ok(Done::save(change, reply, [new.dam_id, new.sire_id].into_iter().flatten().collect()))
 }
 

@@ -221,6 +221,7 @@ pub(super) fn answer(desk: &Desk<'_>, record: &Record) -> Result<Done, Stop> {
         Record::Meet { kind, first, second, on } => happened::meet(desk, *kind, first, second.as_ref(), on.as_ref()),
         Record::Sign { who, kind, size_mm, on } => happened::sign(desk, who, *kind, *size_mm, on.as_ref()),
         Record::Laid { parents, said, on } => clutches::laid(desk, parents, said, on.as_ref()),
+        Record::Pipped { clutch, on } => clutches::pipped(desk, clutch, on.as_ref()),
         Record::Hatched { clutch, young, lost, on } => clutches::hatched(desk, clutch, young, *lost, on.as_ref()),
         Record::Sires { clutch, named, mixed } => sires::sires(desk, clutch, named, *mixed),
         Record::Prove { who, genes } => changed::prove(desk, who, genes),

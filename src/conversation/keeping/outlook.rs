@@ -141,6 +141,7 @@ fn imagined(ids: &mut Ids, sire: &Animal, dam: &Animal, n: u32) -> Clutch {
         slugs: None,
         doubtful: None,
         warmth: None,
+        pipped: None,
         hatched: None,
         lost: None,
         young: vec![Young {

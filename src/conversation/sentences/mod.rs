@@ -123,6 +123,9 @@ pub(super) fn help() -> Reply {
     }
 }
 
+/// Offers to draw an answer that shows more as a picture; left out where it is drawn.
+pub(in crate::conversation) const DRAW_IT: &str = "Say \"draw it\" for a picture.";
+
 /// The last answer, as a picture.
 pub(super) fn as_picture() -> Reply {
     Reply::sentence("Here it is as a picture.")

@@ -180,6 +180,25 @@ pub(super) fn warmth(text: &str) -> Option<i64> {
     Some((celsius * 10.0).round() as i64)
 }
 
+/// Reads that the first egg is cut; where young are told of, they are out.
+pub(super) fn pipped(msg: &Msg<'_>) -> Option<Record> {
+    let (p, text) = (msg.phrases, msg.text());
+    if msg.question || !p.pipped.is_match(text) || p.out_of_egg.is_match(text) {
+        return None;
+    }
+    let mut clutch = ClutchSaid { code: code(msg), parents: Vec::new() };
+    if young(msg, &clutch).iter().any(|y| y.look.has_genes() || y.look.normal) {
+        return None;
+    }
+    let mut parents: Vec<Called> = msg.animals().into_iter().map(|m| m.called.clone()).collect();
+    if parents.is_empty() && clutch.code.is_none() {
+        parents.extend(msg.strange_names(&[&p.pipped, &p.laid, &p.eggs]).into_iter().map(Called::Name));
+    }
+    parents.truncate(2);
+    clutch.parents = parents;
+    Some(Record::Pipped { clutch, on: msg.when() })
+}
+
 /// Reads what hatched.
 pub(super) fn hatched(msg: &Msg<'_>) -> Option<Record> {
     let p = msg.phrases;

@@ -85,6 +85,8 @@ pub enum Record {
     Sires { clutch: ClutchSaid, named: Vec<(Called, Option<Odds>)>, mixed: bool },
     /// What hatched.
     Hatched { clutch: ClutchSaid, young: Vec<YoungSaid>, lost: Option<i64>, on: Option<Said> },
+    /// The first egg of a clutch is cut.
+    Pipped { clutch: ClutchSaid, on: Option<Said> },
     /// A het that is sure now.
     Prove { who: Called, genes: Described },
     /// An animal to work towards.
@@ -247,6 +249,7 @@ fn told(msg: &Msg<'_>) -> Option<Record> {
         .or_else(|| look::list(msg))
         .or_else(|| weigh::weigh(msg))
         .or_else(|| add::add(msg))
+        .or_else(|| clutch::pipped(msg))
         .or_else(|| clutch::hatched(msg))
         .or_else(|| clutch::laid(msg))
         .or_else(|| weigh::meal(msg))

@@ -1,7 +1,7 @@
 //! How sure a possible het is, clutch after clutch.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style, TEXT};
-use super::{Millionths, Picture, Theme, part, percent};
+use super::{Millionths, Picture, part, percent};
 
 /// Steps that are drawn; the first ones beyond are left out.
 const MOST_STEPS: usize = 14;
@@ -15,8 +15,7 @@ pub struct Belief {
     pub steps: Vec<(String, Millionths)>,
 }
 
-pub(super) fn draw(data: &Belief, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Belief, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(8.0);
     let mut alt = vec![data.title.clone()];

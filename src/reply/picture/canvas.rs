@@ -3,6 +3,7 @@
 //! Everything that is written is measured with the font it is drawn in, so nothing leaves the canvas; where each text
 //! stands is kept for the tests of the layout.
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 use unicode_normalization::UnicodeNormalization;
@@ -27,6 +28,10 @@ pub(super) const TITLE: f64 = 15.0;
 const LINE: f64 = 1.3;
 /// The longest text of one place; the rest is said to be left out.
 const MOST_SIGNS: usize = 400;
+/// Stands at the end of a text that is cut.
+const CUT: char = '\u{2026}';
+/// Says what that sign stands for.
+const CUT_SAID: &str = "\u{2026}: too long for the picture; the words beside it say it whole.";
 /// Stands for a sign that the font does not have.
 const UNKNOWN: char = '\u{25a1}';
 
@@ -45,13 +50,39 @@ pub(super) enum Ink {
     Ground,
     /// The colour of one kind, from 0 on.
     Kind(usize),
+    /// The same for a line, which has no dark edge that would set it off from a light ground.
+    Stroke(usize),
 }
 
 /// Colours of kinds: told apart by people who see few colours too, and always together with a mark.
 const KINDS: [&str; 8] = ["#E69F00", "#56B4E9", "#009E73", "#F0E442", "#CC79A7", "#4C8DD6", "#E06A2B", "#9AA0A6"];
 
+/// The same, dark enough for lines on a light ground.
+const STROKES: [&str; 8] = ["#A36F00", "#1C7AB5", "#007A58", "#857800", "#A84B80", "#2F62AB", "#B34A12", "#63696F"];
+
+/// The marks drawn over the colours of kinds: no two kinds have the same.
+const SHAPES: [&str; 12] = [
+    "",
+    "<path d=\"M0 3H6\"/>",
+    "<path d=\"M0 6L6 0\"/>",
+    "<path d=\"M3 0V6\"/>",
+    "<circle cx=\"3\" cy=\"3\" r=\"1.1\" fill=\"#1B1D21\"/>",
+    "<path d=\"M0 0L6 6M0 6L6 0\"/>",
+    "<path d=\"M0 3H6M3 0V6\"/>",
+    "<path d=\"M0 0L6 6\"/>",
+    "<path d=\"M0 0H3V3H0ZM3 3H6V6H3Z\" fill=\"#1B1D21\" stroke=\"none\"/>",
+    "<circle cx=\"3\" cy=\"3\" r=\"1.9\"/>",
+    "<path d=\"M0 4.5L3 1.5L6 4.5\"/>",
+    "<path d=\"M0 1.5H6V4.5H0Z\" fill=\"#1B1D21\" stroke=\"none\"/>",
+];
+
 /// How many kinds have a mark of their own.
-pub(super) const MARKS: usize = KINDS.len();
+pub(super) const MARKS: usize = SHAPES.len();
+
+/// The mark of the kind at this place; those beyond have none and are drawn as a shell.
+pub(super) fn mark_of(place: usize) -> Option<usize> {
+    (place < MARKS).then_some(place)
+}
 
 impl Ink {
     pub(super) fn colour(self, theme: Theme) -> &'static str {
@@ -66,8 +97,19 @@ impl Ink {
             (Ink::Field, Theme::Light) => "#EEF0F3",
             (Ink::Ground, Theme::Dark) => "#1E1F22",
             (Ink::Ground, Theme::Light) => "#FFFFFF",
-            (Ink::Kind(n), _) => KINDS[n % MARKS],
+            (Ink::Stroke(n), Theme::Light) => STROKES[n % STROKES.len()],
+            (Ink::Kind(n) | Ink::Stroke(n), _) => KINDS[n % KINDS.len()],
         }
+    }
+}
+
+impl Ink {
+    /// Red, green and blue of all colours, of both themes.
+    pub(super) fn all() -> Vec<[u8; 3]> {
+        let parts = |colour: &str| [1, 3, 5].map(|at| u8::from_str_radix(&colour[at..at + 2], 16).unwrap_or_default());
+        let plain = [Ink::Text, Ink::Quiet, Ink::Line, Ink::Field, Ink::Ground];
+        let of = |theme| plain.into_iter().map(move |ink: Ink| parts(ink.colour(theme)));
+        of(Theme::Dark).chain(of(Theme::Light)).chain(KINDS.map(parts)).chain(STROKES.map(parts)).collect()
     }
 }
 
@@ -107,14 +149,17 @@ impl Style {
 pub(super) struct Canvas {
     pub(super) theme: Theme,
     pub(super) y: f64,
+    /// Letters that one text may have where texts are cut.
+    pub(super) most: usize,
+    has_cut: bool,
     body: String,
     placed: Vec<Placed>,
     solid: Vec<Placed>,
 }
 
 impl Canvas {
-    pub(super) fn new(theme: Theme) -> Self {
-        Self { theme, y: MARGIN, body: String::new(), placed: Vec::new(), solid: Vec::new() }
+    pub(super) fn new(theme: Theme, most: usize) -> Self {
+        Self { theme, y: MARGIN, most, has_cut: false, body: String::new(), placed: Vec::new(), solid: Vec::new() }
     }
 
     /// One line of text, `y` being the top of it; gives its width.
@@ -129,7 +174,8 @@ impl Canvas {
             Side::Left => x - width,
             Side::Middle => x - width / 2.0,
         };
-        let base = y + style.size * font::ASCENT;
+        // On whole pixels of the PNG the same word is the same pixels, which a file holds once.
+        let (left, base) = (on_pixel(left), on_pixel(y + style.size * font::ASCENT));
         let weight = if style.bold { " font-weight=\"700\"" } else { "" };
         let colour = style.ink.colour(self.theme);
         let _ = writeln!(
@@ -143,8 +189,15 @@ impl Canvas {
         width
     }
 
-    /// Text within a width, as many lines as it takes; gives where the next thing goes.
+    /// Text within a width, cut where the picture would hold too much; gives where the next thing goes.
     pub(super) fn lines(&mut self, x: f64, y: f64, width: f64, text: &str, style: Style) -> f64 {
+        let text = cut(text, self.most);
+        self.has_cut |= matches!(text, Cow::Owned(_));
+        self.whole(x, y, width, &text, style)
+    }
+
+    /// The same, never cut.
+    pub(super) fn whole(&mut self, x: f64, y: f64, width: f64, text: &str, style: Style) -> f64 {
         let mut at = y;
         for line in wrapped(text, width, style) {
             self.text(x, at, &line, style);
@@ -153,9 +206,9 @@ impl Canvas {
         at
     }
 
-    /// Text over the whole width at the place of the next thing.
+    /// Text over the whole width at the place of the next thing, never cut.
     pub(super) fn paragraph(&mut self, text: &str, style: Style) {
-        self.y = self.lines(MARGIN, self.y, INNER, text, style);
+        self.y = self.whole(MARGIN, self.y, INNER, text, style);
     }
 
     pub(super) fn space(&mut self, height: f64) {
@@ -264,8 +317,8 @@ impl Canvas {
         );
     }
 
-    /// An egg of a kind, standing upright around its middle.
-    pub(super) fn egg(&mut self, x: f64, y: f64, width: f64, kind: usize) {
+    /// An egg of a kind, standing upright around its middle; a broken shell where it is of none.
+    pub(super) fn egg(&mut self, x: f64, y: f64, width: f64, kind: Option<usize>) {
         self.solid("egg", x - width / 2.0, y - width * 0.64, width, width * 1.28);
         let (w, h) = (width / 2.0, width * 0.64);
         let path = format!(
@@ -283,17 +336,27 @@ impl Canvas {
             c = x - w * 0.58,
             d = x - w * 0.5,
         );
-        let kind = kind % MARKS;
         let edge = Ink::Text.colour(self.theme);
-        let _ = writeln!(
-            self.body,
-            "<path d=\"{path}\" fill=\"{}\"/><path d=\"{path}\" fill=\"url(#m{kind})\" stroke=\"{edge}\" stroke-width=\"1\"/>",
-            KINDS[kind]
-        );
+        let _ = match kind {
+            Some(kind) => writeln!(
+                self.body,
+                "<path d=\"{path}\" fill=\"{}\"/><path d=\"{path}\" fill=\"url(#m{})\" stroke=\"{edge}\" stroke-width=\"1\"/>",
+                Ink::Kind(kind).colour(self.theme),
+                kind % MARKS
+            ),
+            None => writeln!(
+                self.body,
+                "<path d=\"{path}\" fill=\"none\" stroke=\"{edge}\" stroke-width=\"1\" stroke-dasharray=\"2.5 2\"/>"
+            ),
+        };
     }
 
     /// The finished picture; `alt` says in words what it shows.
-    pub(super) fn finish(self, alt: &str) -> Picture {
+    pub(super) fn finish(mut self, alt: &str) -> Picture {
+        if self.has_cut {
+            self.space(6.0);
+            self.paragraph(CUT_SAID, Style::SMALL);
+        }
         let height = (self.y + MARGIN).ceil();
         // A line a thing: who hears it can stop between two.
         let alt = alt.lines().map(drawable_long).collect::<Vec<_>>().join("\n");
@@ -314,18 +377,8 @@ impl Canvas {
 /// A mark for each kind, drawn over its colour.
 fn marks() -> String {
     const INK: &str = "stroke=\"#1B1D21\" stroke-width=\"1.4\" fill=\"none\"";
-    let shapes = [
-        "",
-        "<path d=\"M0 3H6\"/>",
-        "<path d=\"M0 6L6 0\"/>",
-        "<path d=\"M3 0V6\"/>",
-        "<circle cx=\"3\" cy=\"3\" r=\"1.1\" fill=\"#1B1D21\"/>",
-        "<path d=\"M0 0L6 6M0 6L6 0\"/>",
-        "<path d=\"M0 3H6M3 0V6\"/>",
-        "<path d=\"M0 0L6 6\"/>",
-    ];
     let mut out = String::new();
-    for (n, shape) in shapes.iter().enumerate() {
+    for (n, shape) in SHAPES.iter().enumerate() {
         let _ = write!(
             out,
             "<pattern id=\"m{n}\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\"><g {INK}>{shape}</g></pattern>"
@@ -361,6 +414,11 @@ fn is_joiner(sign: char) -> bool {
         | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{1f3fb}'..='\u{1f3ff}' | '\u{e0000}'..='\u{e0fff}')
 }
 
+/// The nearest place that is a whole pixel at twice the size.
+fn on_pixel(at: f64) -> f64 {
+    (at * 2.0).round() / 2.0
+}
+
 fn dashes(dash: &str) -> String {
     if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{dash}\"") }
 }
@@ -377,25 +435,35 @@ fn escaped(text: &str) -> String {
 /// A text in lines that fit a width; a word that is too long for a line is broken.
 pub(super) fn wrapped(text: &str, width: f64, style: Style) -> Vec<String> {
     let text = drawable(text);
-    let fits = |line: &str| font::width(line, style.size, style.bold) <= width;
+    let wide = |text: &str| font::width(text, style.size, style.bold);
+    let space = wide(" ");
     let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
+    // A letter's width does not hang on its neighbours, so widths add up.
+    let (mut line, mut taken) = (String::new(), 0.0);
     for word in words(&text) {
-        let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
-        if fits(&longer) {
-            line = longer;
+        let own = wide(&word);
+        if !line.is_empty() && taken + space + own <= width {
+            line.push(' ');
+            line.push_str(&word);
+            taken += space + own;
             continue;
         }
         if !line.is_empty() {
             lines.push(std::mem::take(&mut line));
         }
+        if own <= width {
+            (line, taken) = (word, own);
+            continue;
+        }
+        taken = 0.0;
         for sign in word.chars() {
-            line.push(sign);
-            if !fits(&line) && line.chars().count() > 1 {
-                line.pop();
+            let one = wide(sign.encode_utf8(&mut [0; 4]));
+            if !line.is_empty() && taken + one > width {
                 lines.push(std::mem::take(&mut line));
-                line.push(sign);
+                taken = 0.0;
             }
+            line.push(sign);
+            taken += one;
         }
     }
     if !line.is_empty() {
@@ -404,12 +472,28 @@ pub(super) fn wrapped(text: &str, width: f64, style: Style) -> Vec<String> {
     lines
 }
 
-/// The words of a text; a sign of sex and a percent stay with what they belong to.
+/// The same in so many letters at most, cut in its middle: names of a series differ at their end, and odds stand there.
+pub(super) fn cut(text: &str, most: usize) -> Cow<'_, str> {
+    let n = text.chars().count();
+    if n <= most {
+        return Cow::Borrowed(text);
+    }
+    let tail = most / 3;
+    let head: String = text.chars().take(most - tail).collect();
+    let end: String = text.chars().skip(n - tail).collect();
+    Cow::Owned(format!("{}{CUT}{}", head.trim_end(), end.trim_start()))
+}
+
+/// The words of a text; a sign of sex, a number and a percent stay with what they belong to.
 fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split(' ').filter(|w| !w.is_empty()) {
         match words.last_mut() {
-            Some(last) if matches!(last.as_str(), "♂" | "♀") || word.starts_with('%') => {
+            Some(last)
+                if matches!(last.as_str(), "♂" | "♀")
+                    || word.starts_with('%')
+                    || last.chars().all(|c| c.is_ascii_digit()) && word.starts_with(char::is_lowercase) =>
+            {
                 last.push(' ');
                 last.push_str(word);
             }

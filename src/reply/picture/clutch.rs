@@ -1,12 +1,12 @@
 //! The odds of a pairing as eggs: what an average clutch holds, and how far luck spreads around it.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, MARKS, Side, Style, TEXT, WIDTH, wrapped};
-use super::{Millionths, Picture, Theme, percent};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, MARKS, Side, Style, TEXT, WIDTH, mark_of, wrapped};
+use super::{Millionths, Picture, percent};
 
 /// Eggs that are drawn; of larger clutches that many stand for all.
 const MOST_EGGS: u32 = 80;
 /// Kinds that are listed; the rest is counted.
-const MOST_KINDS: usize = 16;
+const MOST_KINDS: usize = MARKS;
 /// Bars of the spread; what is rarer at its upper end stands together.
 const MOST_BARS: usize = 10;
 /// The widest egg.
@@ -51,8 +51,7 @@ pub struct Luck {
     pub chances: Vec<Millionths>,
 }
 
-pub(super) fn draw(data: &Clutch, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Clutch, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(4.0);
     let units = if data.eggs == 1 { data.unit.clone() } else { plural(&data.unit) };
@@ -74,7 +73,12 @@ pub(super) fn draw(data: &Clutch, theme: Theme) -> Picture {
     let hidden = data.kinds.len().saturating_sub(MOST_KINDS);
     let left: Millionths = data.kinds.iter().skip(MOST_KINDS).map(|k| k.share).sum();
     let rest = (hidden > 0).then(|| format!("and {hidden} rarer kinds, together {}", percent(left)));
-    for line in rest.iter().chain(&data.rest) {
+    if let Some(line) = &rest {
+        canvas.egg(MARGIN + 8.0, canvas.y + 9.0, 13.0, None);
+        canvas.y = canvas.lines(MARGIN + 26.0, canvas.y + 1.0, INNER - 26.0, line, Style::SMALL) + 5.0;
+        alt.push(line.clone());
+    }
+    if let Some(line) = &data.rest {
         canvas.paragraph(line, Style::SMALL);
         alt.push(line.clone());
     }
@@ -115,7 +119,7 @@ fn eggs(canvas: &mut Canvas, counts: &[u32]) {
             MARGIN + cell * (column + 0.5),
             canvas.y + height * (line + 0.5),
             width,
-            if kind < MARKS { kind } else { MARKS - 1 },
+            mark_of(kind),
         );
     }
     canvas.y += height * f64::from(n.div_ceil(12).max(1));
@@ -127,7 +131,7 @@ fn row(canvas: &mut Canvas, n: usize, kind: &KindOfYoung) {
     let odds_width = 118.0;
     let name_width = INNER - 26.0 - odds_width;
     let top = canvas.y;
-    canvas.egg(MARGIN + 8.0, top + 9.0, 13.0, n.min(MARKS - 1));
+    canvas.egg(MARGIN + 8.0, top + 9.0, 13.0, mark_of(n));
     let end = canvas.lines(MARGIN + 26.0, top, name_width, &kind.name, Style::TEXT);
     let mut at = top;
     for line in wrapped(&odds, odds_width - 8.0, Style::TEXT) {

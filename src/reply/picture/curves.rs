@@ -1,7 +1,7 @@
 //! The chance to be done, season by season, of plans side by side: each with a line and a sign of its own.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style, WIDTH};
-use super::{Millionths, Picture, Theme, part, percent, whole};
+use super::{Millionths, Picture, part, rounded, whole};
 
 /// Room at the left for percents.
 const LEFT: f64 = 40.0;
@@ -38,8 +38,7 @@ pub struct Curve {
     pub done: Vec<Millionths>,
 }
 
-pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Curves, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.paragraph(HEAD, Style::SMALL);
     canvas.space(10.0);
@@ -73,7 +72,7 @@ pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
         if let Some(last) = points.last().copied().filter(|_| told <= n) {
             points.push((x0 + width, last.1));
         }
-        canvas.curve(&points, Ink::Kind(k), 2.5, DASHES[k % DASHES.len()]);
+        canvas.curve(&points, Ink::Stroke(k), 2.5, DASHES[k % DASHES.len()]);
         for point in points.iter().take(told).skip(1) {
             sign(&mut canvas, k, *point);
         }
@@ -84,11 +83,11 @@ pub(super) fn draw(data: &Curves, theme: Theme) -> Picture {
     let mut alt = vec![data.title.clone(), HEAD.to_owned()];
     for (k, line) in lines.iter().enumerate() {
         let y = canvas.y;
-        canvas.line((MARGIN, y + 9.0), (MARGIN + 30.0, y + 9.0), Ink::Kind(k), 2.5, DASHES[k % DASHES.len()]);
+        canvas.line((MARGIN, y + 9.0), (MARGIN + 30.0, y + 9.0), Ink::Stroke(k), 2.5, DASHES[k % DASHES.len()]);
         sign(&mut canvas, k, (MARGIN + 15.0, y + 9.0));
         let told = format!("{} {}: {}", letter(k), line.names.join("; "), halfway(line.done, data.first_year));
         canvas.y = canvas.lines(MARGIN + 38.0, y, WIDTH - 2.0 * MARGIN - 38.0, &told, Style::TEXT) + 3.0;
-        let all: Vec<String> = line.done.iter().map(|d| percent(whole(*d))).collect();
+        let all: Vec<String> = line.done.iter().map(|d| rounded(*d)).collect();
         alt.push(format!("{told} ({})", all.join(", ")));
     }
     let hidden = data.plans.len().saturating_sub(lines.iter().map(|line| line.names.len()).sum());
@@ -110,9 +109,9 @@ struct Line<'a> {
 fn merged(plans: &[Curve]) -> Vec<Line<'_>> {
     let mut lines: Vec<Line<'_>> = Vec::new();
     // To the whole percent that is told, no difference is seen.
-    let rounded = |done: &[Millionths]| done.iter().map(|d| whole(*d)).collect::<Vec<_>>();
+    let same_line = |done: &[Millionths]| done.iter().map(|d| whole(*d)).collect::<Vec<_>>();
     for plan in plans {
-        let same = lines.iter().position(|line| rounded(line.done) == rounded(&plan.done));
+        let same = lines.iter().position(|line| same_line(line.done) == same_line(&plan.done));
         match same {
             Some(at) => lines[at].names.push(&plan.name),
             None if lines.len() < MOST_LINES => lines.push(Line { names: vec![&plan.name], done: &plan.done }),
@@ -140,7 +139,7 @@ fn name_ends(canvas: &mut Canvas, lines: &[Line<'_>], ends: &[(f64, f64)], (x, t
         let chance = lines[k].done.last().copied().unwrap_or(0);
         let style = Style { ink: Ink::Text, ..Style::SMALL };
         canvas.line((ends[k].0 + 5.0, ends[k].1), (x - 2.0, y + SMALL * 0.6), Ink::Line, 0.7, "");
-        canvas.text(x, y, &format!("{} {}", letter(k), percent(whole(chance))), style);
+        canvas.text(x, y, &format!("{} {}", letter(k), rounded(chance)), style);
     }
 }
 
@@ -156,7 +155,7 @@ fn halfway(done: &[Millionths], first_year: Option<i16>) -> String {
     };
     match done.iter().position(|d| *d >= 500_000) {
         Some(season) => format!("half are done by {}", when(season + 1)),
-        None => format!("{} by {}", percent(whole(done.last().copied().unwrap_or(0))), when(done.len())),
+        None => format!("{} by {}", rounded(done.last().copied().unwrap_or(0)), when(done.len())),
     }
 }
 
@@ -164,8 +163,8 @@ fn sign(canvas: &mut Canvas, k: usize, (x, y): (f64, f64)) {
     match k % 4 {
         0 => canvas.disc(x, y, 3.5, Some(Ink::Kind(k)), Ink::Text),
         1 => canvas.diamond(x, y, 3.5, Some(Ink::Kind(k)), Ink::Text),
-        2 => canvas.disc(x, y, 3.5, Some(Ink::Ground), Ink::Kind(k)),
-        _ => canvas.diamond(x, y, 3.5, Some(Ink::Ground), Ink::Kind(k)),
+        2 => canvas.disc(x, y, 3.5, Some(Ink::Ground), Ink::Stroke(k)),
+        _ => canvas.diamond(x, y, 3.5, Some(Ink::Ground), Ink::Stroke(k)),
     }
 }
 

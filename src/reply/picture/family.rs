@@ -1,7 +1,7 @@
 //! The family of one animal: ancestors above, young below, each generation a column of boxes with lines between.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, wrapped};
-use super::{Picture, Theme};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, cut, wrapped};
+use super::{Picture};
 
 /// From one column to the next.
 const GAP: f64 = 14.0;
@@ -11,8 +11,8 @@ const APART: f64 = 6.0;
 const INSET: f64 = 6.0;
 /// Generations that have a column.
 const MOST_COLUMNS: u32 = 3;
-/// Relatives that are drawn on either side.
-const MOST: usize = 40;
+/// Relatives that are drawn on either side: as many as there are ancestors within three generations.
+pub const MOST: usize = 14;
 /// What the sign on a box says.
 const TWICE: &str = "stands in this family more than once";
 
@@ -50,16 +50,28 @@ pub struct Relative {
 struct Branch<'a> {
     relative: &'a Relative,
     branches: Vec<Branch<'a>>,
+    /// The height of its own box.
+    own: f64,
+    /// The height that it takes with all that hang on it.
+    height: f64,
 }
 
-/// Where the columns stand.
+/// Where the columns stand, and how many letters a text in them has.
 #[derive(Clone, Copy)]
 struct Columns {
     width: f64,
+    most: usize,
 }
 
-pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+/// So many of a family at most, each after the one it hangs on: whole generations, the nearest first.
+pub fn nearest<T>(all: &[T], most: usize, depth: impl Fn(&T) -> u32) -> Vec<&T> {
+    let within = |most_depth: u32| all.iter().filter(|one| depth(one) <= most_depth).count();
+    let deepest = all.iter().map(&depth).max().unwrap_or(0);
+    let shown = (1..=deepest).rev().find(|d| within(*d) <= most).unwrap_or(1);
+    all.iter().filter(|one| depth(one) <= shown).take(most).collect()
+}
+
+pub(super) fn draw(data: &Family, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.name, Style::TITLE);
     canvas.paragraph(&data.about, Style::TEXT);
     let mut alt = vec![format!("{}: {}", data.name, data.about)];
@@ -76,7 +88,7 @@ pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
     if data.ancestors.iter().chain(&data.young).any(|r| r.again) {
         canvas.space(6.0);
         canvas.disc(MARGIN + 5.0, canvas.y + 7.0, 4.0, Some(Ink::Kind(0)), Ink::Text);
-        canvas.y = canvas.lines(MARGIN + 16.0, canvas.y, INNER - 16.0, TWICE, Style::SMALL);
+        canvas.y = canvas.whole(MARGIN + 16.0, canvas.y, INNER - 16.0, TWICE, Style::SMALL);
         alt.push(format!("\"again\": {TWICE}"));
     }
     for note in &data.notes {
@@ -88,22 +100,22 @@ pub(super) fn draw(data: &Family, theme: Theme) -> Picture {
 }
 
 fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {
-    let drawn = &relatives[..relatives.len().min(MOST)];
+    let drawn = nearest(relatives, MOST, |relative| relative.depth);
     let depth = drawn.iter().map(|r| r.depth.clamp(1, MOST_COLUMNS)).max().unwrap_or(1);
-    let columns = Columns { width: (INNER - GAP * f64::from(depth)) / f64::from(depth) };
-    let (branches, _) = grown(drawn, 1);
+    let columns =
+        Columns { width: (INNER - GAP * f64::from(depth)) / f64::from(depth), most: canvas.most };
+    let (branches, _) = grown(&drawn, 1, columns);
     let top = canvas.y;
     let mut middles = Vec::new();
     let mut y = top;
     for branch in &branches {
-        let height = branch.height(columns);
-        middles.push(hang(canvas, branch, columns, (y, height)));
-        y += height + APART;
+        middles.push(hang(canvas, branch, columns, (y, branch.height)));
+        y += branch.height + APART;
     }
     // All of the first column hang on the animal itself.
     joined(canvas, MARGIN, top.min(middles.first().copied().unwrap_or(top)), &middles, MARGIN + GAP);
     canvas.y = y;
-    for one in drawn {
+    for one in &drawn {
         let again = if one.again { " (again)" } else { "" };
         let name = format!("{} {}{again}", one.sex, one.name);
         alt.push(format!("{}{}: {}", "  ".repeat((one.depth.clamp(1, 9) - 1) as usize), name.trim(), one.about));
@@ -117,7 +129,7 @@ fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {
 }
 
 /// The branches of a list in which each stands after the one it hangs on; what is deeper than the columns hangs on the last.
-fn grown(relatives: &[Relative], depth: u32) -> (Vec<Branch<'_>>, usize) {
+fn grown<'a>(relatives: &[&'a Relative], depth: u32, columns: Columns) -> (Vec<Branch<'a>>, usize) {
     let mut branches = Vec::new();
     let mut at = 0;
     while let Some(relative) = relatives.get(at) {
@@ -126,38 +138,39 @@ fn grown(relatives: &[Relative], depth: u32) -> (Vec<Branch<'_>>, usize) {
         }
         at += 1;
         let deeper = relatives.get(at).is_some_and(|next| next.depth.min(MOST_COLUMNS) > depth);
-        let (below, used) = if deeper { grown(&relatives[at..], depth + 1) } else { (Vec::new(), 0) };
+        let (below, used) = if deeper { grown(&relatives[at..], depth + 1, columns) } else { (Vec::new(), 0) };
         at += used;
-        branches.push(Branch { relative, branches: below });
+        branches.push(Branch::of(relative, below, columns));
     }
     (branches, at)
 }
 
-impl Branch<'_> {
+impl<'a> Branch<'a> {
+    fn of(relative: &'a Relative, branches: Vec<Branch<'a>>, columns: Columns) -> Self {
+        let mut branch = Branch { relative, branches, own: 0.0, height: 0.0 };
+        let inside = columns.width - 2.0 * INSET;
+        let lines = |text: &str, style: Style| {
+            let n = wrapped(&cut(text, columns.most), inside, style).len();
+            f64::from(u32::try_from(n).unwrap_or(0)) * style.line()
+        };
+        // The sign of who stands there twice has its corner of the first line.
+        let sign = if relative.again { Style::SMALL.line() } else { 0.0 };
+        branch.own = lines(&branch.name(), branch.name_style()) + lines(&relative.about, Style::SMALL) + 7.0 + sign;
+        branch.height = branch.own.max(branch.below());
+        branch
+    }
+
+    /// The height of all that hang on it.
+    fn below(&self) -> f64 {
+        self.branches.iter().map(|b| b.height + APART).sum::<f64>() - APART
+    }
+
     fn name(&self) -> String {
         format!("{} {}", self.relative.sex, self.relative.name).trim().to_owned()
     }
 
     fn name_style(&self) -> Style {
         Style { ink: if self.relative.again { Ink::Quiet } else { Ink::Text }, ..Style::BOLD }
-    }
-
-    /// The height of its own box.
-    fn own(&self, columns: Columns) -> f64 {
-        let inside = columns.width - 2.0 * INSET;
-        let lines = |text: &str, style: Style| {
-            let n = wrapped(text, inside, style).len();
-            f64::from(u32::try_from(n).unwrap_or(0)) * style.line()
-        };
-        // The sign of who stands there twice has its corner of the first line.
-        let sign = if self.relative.again { Style::SMALL.line() } else { 0.0 };
-        lines(&self.name(), self.name_style()) + lines(&self.relative.about, Style::SMALL) + 7.0 + sign
-    }
-
-    /// The height that it takes with all that hang on it.
-    fn height(&self, columns: Columns) -> f64 {
-        let below: f64 = self.branches.iter().map(|b| b.height(columns) + APART).sum::<f64>() - APART;
-        self.own(columns).max(below)
     }
 }
 
@@ -169,16 +182,14 @@ fn hang(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, place: (f64,
 
 fn drawn_at(canvas: &mut Canvas, branch: &Branch<'_>, columns: Columns, depth: u32, (y, height): (f64, f64)) -> f64 {
     let x = MARGIN + GAP + f64::from(depth - 1) * (columns.width + GAP);
-    let own = branch.own(columns);
+    let own = branch.own;
     let middle = y + height / 2.0;
     boxed(canvas, branch, columns, (x, middle - own / 2.0), own);
-    let below: f64 = branch.branches.iter().map(|b| b.height(columns) + APART).sum::<f64>() - APART;
-    let mut at = middle - below / 2.0;
+    let mut at = middle - branch.below() / 2.0;
     let mut middles = Vec::new();
     for one in &branch.branches {
-        let height = one.height(columns);
-        middles.push(drawn_at(canvas, one, columns, (depth + 1).min(MOST_COLUMNS), (at, height)));
-        at += height + APART;
+        middles.push(drawn_at(canvas, one, columns, (depth + 1).min(MOST_COLUMNS), (at, one.height)));
+        at += one.height + APART;
     }
     let right = x + columns.width;
     joined(canvas, right + GAP / 2.0, middle, &middles, right + GAP);

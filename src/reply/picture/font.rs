@@ -5,6 +5,7 @@
 use std::sync::{Arc, OnceLock};
 
 use resvg::usvg::fontdb::Database;
+use rustc_hash::FxHashMap;
 use ttf_parser::Face;
 
 static REGULAR: &[u8] = include_bytes!("font/DejaVuSans.ttf");
@@ -13,21 +14,33 @@ static BOLD: &[u8] = include_bytes!("font/DejaVuSans-Bold.ttf");
 /// The family name, as the drawing names it.
 pub(super) const FAMILY: &str = "DejaVu Sans";
 
+/// Units of an em in both files.
+const UNITS: f64 = 2048.0;
 /// The height of capitals and of all letters above the line, as a share of the size.
 pub(super) const ASCENT: f64 = 0.93;
 /// What hangs below the line.
 pub(super) const DESCENT: f64 = 0.24;
 
-struct Faces {
-    regular: Face<'static>,
-    bold: Face<'static>,
+/// How wide each sign is, in units of the font: ordinary and bold.
+fn advances() -> &'static FxHashMap<char, [u16; 2]> {
+    static ADVANCES: OnceLock<FxHashMap<char, [u16; 2]>> = OnceLock::new();
+    ADVANCES.get_or_init(|| read_advances().unwrap_or_default())
 }
 
-fn faces() -> Option<&'static Faces> {
-    static FACES: OnceLock<Option<Faces>> = OnceLock::new();
-    FACES
-        .get_or_init(|| Some(Faces { regular: Face::parse(REGULAR, 0).ok()?, bold: Face::parse(BOLD, 0).ok()? }))
-        .as_ref()
+fn read_advances() -> Option<FxHashMap<char, [u16; 2]>> {
+    let (regular, bold) = (Face::parse(REGULAR, 0).ok()?, Face::parse(BOLD, 0).ok()?);
+    let wide = |face: &Face<'_>, sign: char| face.glyph_index(sign).and_then(|glyph| face.glyph_hor_advance(glyph));
+    let mut advances = FxHashMap::default();
+    for table in regular.tables().cmap?.subtables.into_iter().filter(ttf_parser::cmap::Subtable::is_unicode) {
+        table.codepoints(|code| {
+            if let Some(sign) = char::from_u32(code)
+                && let Some(own) = wide(&regular, sign)
+            {
+                advances.insert(sign, [own, wide(&bold, sign).unwrap_or(own)]);
+            }
+        });
+    }
+    Some(advances)
 }
 
 /// The font as the renderer wants it.
@@ -43,17 +56,13 @@ pub(super) fn database() -> Arc<Database> {
 
 /// Whether the font has this sign.
 pub(super) fn has(sign: char) -> bool {
-    faces().is_some_and(|f| f.regular.glyph_index(sign).is_some())
+    advances().contains_key(&sign)
 }
 
 /// The width of a text of this size, in pixels.
 pub(super) fn width(text: &str, size: f64, bold: bool) -> f64 {
-    let Some(faces) = faces() else { return 0.0 };
-    let face = if bold { &faces.bold } else { &faces.regular };
-    let units: u32 = text
-        .chars()
-        .filter_map(|sign| face.glyph_index(sign).and_then(|glyph| face.glyph_hor_advance(glyph)))
-        .map(u32::from)
-        .sum();
-    f64::from(units) * size / f64::from(face.units_per_em())
+    let advances = advances();
+    let units: u32 =
+        text.chars().filter_map(|sign| advances.get(&sign)).map(|wide| u32::from(wide[usize::from(bold)])).sum();
+    f64::from(units) * size / UNITS
 }

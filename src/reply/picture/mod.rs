@@ -21,10 +21,12 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg;
 use thiserror::Error;
 
+use canvas::Canvas;
+
 pub use belief::Belief;
 pub use clutch::{Clutch, KindOfYoung, Luck};
 pub use curves::{Curve, Curves};
-pub use family::{Family, Relative};
+pub use family::{Family, MOST as MOST_RELATIVES, Relative, nearest};
 pub use plan::{Phase, Plan};
 pub use season::{Pairing, Resting, Season};
 pub use square::{Cell, Factor, Gamete, Share, Square};
@@ -43,6 +45,8 @@ pub fn millionths(chance: f64) -> Millionths {
 
 /// Pixels of a PNG for each pixel of the drawing.
 const SCALE: f32 = 2.0;
+/// Letters on a picture: more are no glance, and about 60 bytes of a file each.
+const MOST_LETTERS: usize = 1_800;
 /// The longest side of a PNG, in pixels.
 const MOST_PIXELS: f64 = 12_000.0;
 
@@ -121,23 +125,38 @@ pub enum PictureError {
 }
 
 impl Drawing {
-    /// Draws it.
+    /// Draws it; what would be too much to read has its longest texts cut, and `alt` says them whole.
     #[must_use]
     pub fn draw(&self, theme: Theme) -> Picture {
+        let mut picture = self.within(Canvas::new(theme, usize::MAX));
+        for most in [60, 40, 30, 24, 16] {
+            if picture.n_letters() <= MOST_LETTERS {
+                break;
+            }
+            picture = self.within(Canvas::new(theme, most));
+        }
+        picture
+    }
+
+    fn within(&self, canvas: Canvas) -> Picture {
         match self {
-            Drawing::Clutch(data) => clutch::draw(data, theme),
-            Drawing::Square(data) => square::draw(data, theme),
-            Drawing::Plan(data) => plan::draw(data, theme),
-            Drawing::Curves(data) => curves::draw(data, theme),
-            Drawing::Season(data) => season::draw(data, theme),
-            Drawing::Family(data) => family::draw(data, theme),
-            Drawing::Belief(data) => belief::draw(data, theme),
-            Drawing::Weight(data) => weight::draw(data, theme),
+            Drawing::Clutch(data) => clutch::draw(data, canvas),
+            Drawing::Square(data) => square::draw(data, canvas),
+            Drawing::Plan(data) => plan::draw(data, canvas),
+            Drawing::Curves(data) => curves::draw(data, canvas),
+            Drawing::Season(data) => season::draw(data, canvas),
+            Drawing::Family(data) => family::draw(data, canvas),
+            Drawing::Belief(data) => belief::draw(data, canvas),
+            Drawing::Weight(data) => weight::draw(data, canvas),
         }
     }
 }
 
 impl Picture {
+    fn n_letters(&self) -> usize {
+        self.placed.iter().map(|line| line.text.chars().count()).sum()
+    }
+
     /// The picture as PNG, at twice its size.
     ///
     /// # Errors
@@ -171,6 +190,15 @@ fn percent(share: Millionths) -> String {
         0 => format!("{whole} %"),
         p if p % 10 == 0 => format!("{whole}.{} %", p / 10),
         p => format!("{whole}.{p:02} %"),
+    }
+}
+
+/// To the nearest whole percent; what is not sure is not said to be, nor what can come to be impossible.
+fn rounded(share: Millionths) -> String {
+    match (whole(share), share) {
+        (0, 1..) => "under 1 %".to_owned(),
+        (1_000_000, ..=999_999) => "over 99 %".to_owned(),
+        (near, _) => percent(near),
     }
 }
 

@@ -1,10 +1,14 @@
 //! A project from phase to phase, downwards in time: pairings, who is kept, what is bought, the chance to be done.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, TEXT, WIDTH, measured};
-use super::{Millionths, Picture, Theme, part, percent, whole};
+use super::{Millionths, Picture, part, rounded};
 
 /// The column of the seasons.
 const GUTTER: f64 = 30.0;
+/// Letters that are too few to say who is kept and with which odds.
+const SHORT: usize = 60;
+/// Seasons whose chance is shown.
+const MOST_BARS: usize = 12;
 /// Over what has to be bought.
 const BUY: &str = "Bought to begin with";
 /// Over what could be bought.
@@ -40,8 +44,7 @@ pub struct Phase {
     pub keep: Vec<String>,
 }
 
-pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Plan, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(8.0);
     let mut alt = vec![data.title.clone()];
@@ -92,7 +95,7 @@ pub(super) fn draw(data: &Plan, theme: Theme) -> Picture {
 fn bought(canvas: &mut Canvas, start: &[String]) -> String {
     let top = canvas.y;
     let x = MARGIN + GUTTER;
-    canvas.y = canvas.lines(x, top, INNER - GUTTER, BUY, Style::SMALL);
+    canvas.y = canvas.whole(x, top, INNER - GUTTER, BUY, Style::SMALL);
     for one in start {
         canvas.y = canvas.lines(x, canvas.y, INNER - GUTTER, one, Style::BOLD);
     }
@@ -121,19 +124,34 @@ fn one(canvas: &mut Canvas, phase: &Phase, first_year: Option<i16>, last: bool) 
     let x = MARGIN + GUTTER;
     let width = INNER - GUTTER;
     let span = when(phase.from, phase.to, first_year);
-    canvas.y = canvas.lines(x, top, width, &span, Style::SMALL);
-    canvas.y = canvas.lines(x, canvas.y, width, &phase.pairing, Style::BOLD);
-    for keep in &phase.keep {
+    canvas.y = canvas.whole(x, top, width, &span, Style::SMALL);
+    for line in parents(&phase.pairing, canvas.most) {
+        canvas.y = canvas.lines(x, canvas.y, width, &line, Style::BOLD);
+    }
+    // Where little can be said of each, one stands for all that are kept.
+    let n_shown = if canvas.most < SHORT { 1 } else { phase.keep.len() };
+    for keep in phase.keep.iter().take(n_shown) {
         canvas.y = canvas.lines(x, canvas.y, width, keep, Style::TEXT);
+    }
+    if let Some(more) = phase.keep.len().checked_sub(n_shown).filter(|more| *more > 0) {
+        canvas.y = canvas.lines(x, canvas.y, width, &format!("and {more} more kept"), Style::SMALL);
     }
     let middle = MARGIN + 8.0;
     canvas.line((middle, top + 16.0), (middle, canvas.y), Ink::Line, 2.0, "");
     if last {
-        canvas.egg(middle, top + 9.0, 15.0, 3);
+        canvas.egg(middle, top + 9.0, 15.0, Some(3));
     } else {
         canvas.disc(middle, top + 8.0, 6.0, Some(Ink::Kind(1)), Ink::Text);
     }
     format!("{span}: {}. {}", phase.pairing, phase.keep.join(" "))
+}
+
+/// The two parents, each on a line of its own where lines are cut: the second must not be lost.
+fn parents(pairing: &str, most: usize) -> Vec<String> {
+    match pairing.split_once(" × ") {
+        Some((sire, dam)) if most < usize::MAX => vec![sire.to_owned(), format!("× {dam}")],
+        _ => vec![pairing.to_owned()],
+    }
 }
 
 fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
@@ -146,21 +164,20 @@ fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
     let label = names.iter().map(|name| measured(name, Style::TEXT)).fold(0.0, f64::max) + 10.0;
     let figure = 64.0;
     let mut alt = vec!["Chance to be done by the end of".to_owned()];
-    for (name, chance) in names.into_iter().zip(&data.done) {
-        if *chance < 1_000 {
-            continue;
-        }
+    let told: Vec<(String, Millionths)> =
+        names.into_iter().zip(data.done.iter().copied()).filter(|told| told.1 >= 1_000).collect();
+    let n = told.iter().position(|told| told.1 >= 990_000).map_or(told.len(), |sure| sure + 1);
+    // Of many seasons every second, or third, says as much; always the last.
+    let every = n.div_ceil(MOST_BARS).max(1);
+    for (_, (name, chance)) in told.into_iter().take(n).enumerate().filter(|(at, _)| (n - 1 - at) % every == 0) {
         let y = canvas.y;
         canvas.text(MARGIN, y, &name, Style::TEXT);
-        let length = part(*chance, WIDTH - 2.0 * MARGIN - label - figure);
+        let length = part(chance, WIDTH - 2.0 * MARGIN - label - figure);
         canvas.rect(MARGIN + label, y + 2.0, length.max(1.5), TEXT, Ink::Kind(1));
-        let rounded = percent(whole(*chance));
+        let rounded = rounded(chance);
         canvas.text(WIDTH - MARGIN, y, &rounded, Style::TEXT.to(Side::Left));
         canvas.y += 19.0;
         alt.push(format!("{name}: {rounded}"));
-        if *chance >= 990_000 {
-            break;
-        }
     }
     alt
 }

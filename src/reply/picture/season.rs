@@ -1,7 +1,7 @@
 //! The season: which male goes to which female, who rests.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, Style, WIDTH, wrapped};
-use super::{Picture, Theme};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, Style, WIDTH, cut, wrapped};
+use super::{Picture};
 
 /// The width of an animal's box.
 const BOX: f64 = 150.0;
@@ -15,6 +15,8 @@ pub struct Season {
     pub pairings: Vec<Pairing>,
     /// Who rests.
     pub resting: Vec<Resting>,
+    /// What is said of pairings and females that are not shown.
+    pub more: Vec<String>,
 }
 
 /// A male and a female.
@@ -37,8 +39,7 @@ pub struct Resting {
     pub why: String,
 }
 
-pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Season, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(8.0);
     let mut alt = vec![data.title.clone()];
@@ -57,7 +58,7 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
         for pairing in own {
             let end = animal(&mut canvas, right, y, &format!("♀ {}", pairing.female));
             let (a, b) = ((MARGIN + BOX, f64::midpoint(top, from)), (right, f64::midpoint(y, end)));
-            canvas.line(a, b, Ink::Kind(1), 2.0, "");
+            canvas.line(a, b, Ink::Stroke(1), 2.0, "");
             canvas.disc(b.0, b.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
             y = canvas.lines(right, end + 2.0, BOX, &pairing.why, Style::SMALL) + 8.0;
             alt.push(format!("♂ {male} × ♀ {}: {}", pairing.female, pairing.why));
@@ -70,9 +71,14 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
         alt.push("Resting".to_owned());
         for one in &data.resting {
             let text = format!("♀ {}: {}", one.name, one.why);
-            canvas.paragraph(&text, Style::TEXT);
+            canvas.y = canvas.lines(MARGIN, canvas.y, INNER, &text, Style::TEXT);
             alt.push(text);
         }
+    }
+    for text in &data.more {
+        canvas.space(4.0);
+        canvas.paragraph(text, Style::SMALL);
+        alt.push(text.clone());
     }
     canvas.finish(&alt.join("\n"))
 }
@@ -80,7 +86,7 @@ pub(super) fn draw(data: &Season, theme: Theme) -> Picture {
 /// A box with a name; gives its lower edge.
 fn animal(canvas: &mut Canvas, x: f64, y: f64, name: &str) -> f64 {
     let inside = BOX - 14.0;
-    let n = u32::try_from(wrapped(name, inside, Style::BOLD).len().max(1)).unwrap_or(1);
+    let n = u32::try_from(wrapped(&cut(name, canvas.most), inside, Style::BOLD).len().max(1)).unwrap_or(1);
     let height = f64::from(n) * Style::BOLD.line() + 9.0;
     canvas.rect(x, y, BOX.min(INNER), height, Ink::Field);
     canvas.frame(x, y, BOX.min(INNER), height, Ink::Line, (1.0, ""));

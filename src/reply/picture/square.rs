@@ -1,8 +1,8 @@
 //! The square of a pairing: one parent's gametes down the side, the other's across the top, each copy drawn. For more
 //! genes than a square holds, a bar for each gene.
 
-use super::canvas::{Canvas, INNER, Ink, MARGIN, MARKS, SMALL, Side, Style, WIDTH, wrapped};
-use super::{Millionths, Picture, Theme, part, percent};
+use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style, WIDTH, mark_of, wrapped};
+use super::{Millionths, Picture, part, percent};
 
 /// The gametes' column at the side.
 const SIDE: f64 = 74.0;
@@ -83,8 +83,7 @@ pub struct Share {
     pub share: Millionths,
 }
 
-pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Square, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     let mut alt = vec![data.title.clone()];
     canvas.space(6.0);
@@ -97,14 +96,14 @@ pub(super) fn draw(data: &Square, theme: Theme) -> Picture {
         }
         return canvas.finish(&alt.join("\n"));
     }
-    let lead = format!("Down: what {} hands on. Across: what {} hands on.", data.parents[0], data.parents[1]);
-    canvas.paragraph(&lead, Style::SMALL);
+    canvas.paragraph(&format!("Down the side: what {} hands on.", data.parents[0]), Style::SMALL);
+    canvas.paragraph(&format!("Across the top: what {} hands on.", data.parents[1]), Style::SMALL);
     canvas.space(6.0);
     grid(&mut canvas, data);
     canvas.space(10.0);
     for (n, (name, fraction, share)) in data.kinds.iter().enumerate() {
         let y = canvas.y;
-        canvas.egg(MARGIN + 8.0, y + 9.0, 13.0, n.min(MARKS - 1));
+        canvas.egg(MARGIN + 8.0, y + 9.0, 13.0, mark_of(n));
         let odds = format!("{fraction} · {}", percent(*share));
         canvas.text(WIDTH - MARGIN, y, &odds, Style::TEXT.to(Side::Left));
         canvas.y = canvas.lines(MARGIN + 26.0, y, INNER - 150.0, name, Style::TEXT) + 4.0;
@@ -142,7 +141,7 @@ fn grid(canvas: &mut Canvas, data: &Square) {
             let x = MARGIN + SIDE + cell * f64::from(column);
             canvas.rect(x + 2.0, y + 2.0, cell - 4.0, CELL - 4.0, Ink::Field);
             edges(canvas, (x + 2.0, y + 2.0), (cell - 4.0, CELL - 4.0), one);
-            canvas.egg(x + cell / 2.0, y + 18.0, 18.0, one.kind.min(MARKS - 1));
+            canvas.egg(x + cell / 2.0, y + 18.0, 18.0, mark_of(one.kind));
             copies(canvas, x + cell / 2.0, y + 38.0, &one.copies);
             fitted(canvas, x + cell / 2.0, y + 47.0, cell - 8.0, &written(one));
         }
@@ -230,7 +229,7 @@ fn bar(canvas: &mut Canvas, factor: &Factor) -> String {
     let mut told = Vec::new();
     for (n, share) in factor.parts.iter().enumerate() {
         let y = canvas.y;
-        canvas.egg(MARGIN + 8.0, y + 8.0, 12.0, n);
+        canvas.egg(MARGIN + 8.0, y + 8.0, 12.0, Some(n));
         let drawn = if let Some([one, other]) = share.copies {
             let sign = |full: bool| if full { "" } else { "+" };
             copy(canvas, MARGIN + 28.0, y + 8.0, 0, sign(one));

@@ -1,7 +1,7 @@
 //! A female's weight over a year, with what happened to her.
 
 use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style};
-use super::{Picture, Theme};
+use super::{Picture};
 
 /// Room at the left for grams.
 const LEFT: f64 = 52.0;
@@ -52,8 +52,7 @@ pub struct Mark {
     pub what: String,
 }
 
-pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
-    let mut canvas = Canvas::new(theme);
+pub(super) fn draw(data: &Weight, mut canvas: Canvas) -> Picture {
     canvas.paragraph(&data.title, Style::TITLE);
     canvas.space(10.0);
     let top = canvas.y;
@@ -81,17 +80,17 @@ pub(super) fn draw(data: &Weight, theme: Theme) -> Picture {
         canvas.text(x(begins), top + HEIGHT + 5.0, name, Style::SMALL);
     }
     if let Some(at) = data.breeds_at {
-        canvas.line((x0, y(at)), (x0 + width, y(at)), Ink::Kind(0), 1.5, "6 4");
+        canvas.line((x0, y(at)), (x0 + width, y(at)), Ink::Stroke(0), 1.5, "6 4");
     }
     let points: Vec<(f64, f64)> = data.weighings.iter().map(|w| (x(w.day), y(w.grams))).collect();
-    canvas.curve(&points, Ink::Kind(1), 2.5, "");
+    canvas.curve(&points, Ink::Stroke(1), 2.5, "");
     for point in &points {
         canvas.disc(point.0, point.1, 3.5, Some(Ink::Kind(1)), Ink::Text);
     }
     let mut alt = vec![data.title.clone()];
     alt.extend(data.weighings.iter().map(|w| format!("{}: {} g", w.on, w.grams)));
     for mark in data.marks.iter().take(MOST_MARKS) {
-        canvas.line((x(mark.day), top), (x(mark.day), top + HEIGHT), Ink::Kind(4), 1.0, "2 2");
+        canvas.line((x(mark.day), top), (x(mark.day), top + HEIGHT), Ink::Stroke(4), 1.0, "2 2");
         canvas.diamond(x(mark.day), top + HEIGHT, 4.0, Some(Ink::Kind(4)), Ink::Text);
     }
     canvas.y = top + HEIGHT + 26.0;

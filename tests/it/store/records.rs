@@ -58,6 +58,7 @@ async fn what_is_saved_comes_back_unchanged() {
             slugs: Some(1),
             doubtful: None,
             warmth: Some(315),
+            pipped: None,
             hatched: None,
             lost: None,
             young: Vec::new(),

@@ -278,6 +278,7 @@ fn bare(desk: &Desk<'_>, on: When, warmth: i16) -> Clutch {
         slugs: None,
         doubtful: None,
         warmth: Some(warmth),
+        pipped: None,
         hatched: None,
         lost: None,
         young: Vec::new(),

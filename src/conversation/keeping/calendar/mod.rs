@@ -12,7 +12,7 @@ pub(super) use dates::{follows, hatches};
 
 use super::{Desk, Done, Stop};
 use crate::collection::calendar::learned::{Learned, learned};
-use crate::collection::calendar::numbers::{Basis, Interval, Numbers};
+use crate::collection::calendar::numbers::{Interval, Numbers};
 use crate::conversation::sentences::keeping::calendar as say;
 use crate::reading::places::Half;
 use crate::reading::records::calendar::CalendarAsked;
@@ -53,7 +53,7 @@ fn numbers_of<'a>(desk: &Desk<'a>, species: &'a Species) -> Numbers<'a> {
 /// The keeper's own median of an interval, where the default is used instead and it says something else.
 fn own_median(desk: &Desk<'_>, numbers: &Numbers<'_>, interval: Interval) -> Option<Learned> {
     let used = numbers.days(interval, None)?;
-    if !matches!(used.basis, Basis::Common | Basis::Published | Basis::Warmth(_)) {
+    if !used.basis.is_default() {
         return None;
     }
     learned(numbers.species, desk.herd, interval)

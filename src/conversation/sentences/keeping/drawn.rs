@@ -5,8 +5,10 @@ use jiff::civil::Date;
 
 use super::sign_word;
 use crate::collection::animal::{Animal, Sex};
+use crate::collection::calendar::months::months_in;
 use crate::collection::herd::Herd;
 use crate::reading::dates::{When, month_name};
+use crate::reading::places::Half;
 use crate::reply::picture::{Drawing, Mark, Weighing, Weight};
 use crate::species::Species;
 
@@ -55,15 +57,23 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
         weighings,
         marks,
         breeds_at,
-        shaded: pairing_months(species, from, today),
+        shaded: pairing_months(species, herd.half(), from, today),
     }))
 }
 
-/// The months in which a species is usually paired, as days from the first of the picture.
-fn pairing_months(species: &Species, from: Date, to: Date) -> Option<(String, Vec<(u32, u32)>)> {
-    let usual = &species.care().pairing_months.as_ref()?.usual;
+/// The months in which a species is usually paired where the keeper lives, as days from the first of the picture.
+fn pairing_months(
+    species: &Species,
+    kept: Option<Half>,
+    from: Date,
+    to: Date,
+) -> Option<(String, Vec<(u32, u32)>)> {
+    let half = kept.unwrap_or(Half::North);
+    let (usual, _) = months_in(half, species.care().pairing_months.as_ref()?);
     let name = |m: Option<&u8>| m.and_then(|m| i8::try_from(*m).ok()).map(month_name).unwrap_or_default();
-    let words = format!("usually paired, {} to {} (northern rooms)", name(usual.first()), name(usual.last()));
+    let taken = if kept.is_none() { ", taken for granted" } else { "" };
+    let words =
+        format!("usually paired, {} to {} ({} rooms{taken})", name(usual.first()), name(usual.last()), half.name());
     let mut spans: Vec<(u32, u32)> = Vec::new();
     for (day, on) in (0u32..).zip(from.series(1.day()).take_while(|on| *on <= to)) {
         if !u8::try_from(on.month()).is_ok_and(|month| usual.contains(&month)) {

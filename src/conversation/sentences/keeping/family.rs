@@ -3,13 +3,11 @@
 use super::{count, look, with_code};
 use crate::collection::animal::{Animal, Sex};
 use crate::conversation::labels::percent;
+use crate::conversation::sentences::DRAW_IT;
 use crate::engine::odds::{Odds, none};
 use crate::reply::picture::{self, Drawing, Relative};
 use crate::reply::{Reply, Row};
 use crate::species::Catalogue;
-
-/// Relatives that the text lists on either side.
-const LINES: usize = 14;
 
 /// Somebody of a family.
 pub(in crate::conversation) struct Member<'a> {
@@ -48,12 +46,13 @@ pub(in crate::conversation) fn family(catalogue: &Catalogue, family: &Family<'_>
             continue;
         }
         reply.rows.push(Row::heading(format!("{head}:")));
-        for member in members.iter().take(LINES) {
+        let shown = picture::nearest(members, picture::MOST_RELATIVES, |member| member.depth);
+        for member in &shown {
             let set_in = "  ".repeat(member.depth as usize);
             let again = if member.again { " (again)" } else { "" };
             reply.rows.push(Row::heading(format!("{set_in}{}{again}", in_a_line(catalogue, member))));
         }
-        let more = members.len().saturating_sub(LINES);
+        let more = members.len() - shown.len();
         if more > 0 {
             reply.rows.push(Row::heading(format!("  and {}", count(more, "more", "more"))));
         }
@@ -61,7 +60,7 @@ pub(in crate::conversation) fn family(catalogue: &Catalogue, family: &Family<'_>
     let inbred = family.inbred.as_ref().filter(|share| **share > none());
     let note = inbred.map(|share| format!("Its parents are related: it is inbred by {}.", percent(share)));
     reply.notes.extend(note.clone());
-    reply.notes.push("Say \"draw it\" for the family as a picture.".to_owned());
+    reply.notes.push(DRAW_IT.to_owned());
     reply.drawing = Some(Box::new(Drawing::Family(picture::Family {
         name: animal.called(),
         about: look(catalogue, animal),

@@ -186,6 +186,26 @@ pub(in crate::conversation) fn laid(
     reply
 }
 
+pub(in crate::conversation) fn pipped_past(herd: &Herd, clutch: &Clutch) -> String {
+    format!("recorded the first pip of {}", clutch_short(herd, clutch))
+}
+
+/// The first egg is cut; `before` was recorded earlier and stays.
+pub(in crate::conversation) fn pipped(herd: &Herd, clutch: &Clutch, before: Option<When>) -> Reply {
+    let on = clutch.pipped.map_or_else(String::new, When::words);
+    let mut reply = saved(format!("Saved: the first pip of {}, {on}.", clutch_short(herd, clutch)));
+    if before.is_some() {
+        reply.notes.insert(0, format!("The first pip of {on} stays: later ones do not move it."));
+    }
+    reply.notes.push("When they are out, tell me what hatched: \"hatched 2 clowns and 4 normals\".".to_owned());
+    reply
+}
+
+/// Young that are born alive.
+pub(in crate::conversation) fn no_eggs_to_pip(species: &Species) -> Reply {
+    super::fault(&format!("a {} gives birth, so there are no eggs to pip", species.name().to_lowercase()))
+}
+
 pub(in crate::conversation) fn hatched_past(herd: &Herd, clutch: &Clutch) -> String {
     format!("recorded what hatched from {}", clutch_short(herd, clutch))
 }

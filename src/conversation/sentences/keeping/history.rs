@@ -5,6 +5,7 @@ use super::{count, with_code};
 use crate::collection::animal::{Animal, Parent, Sex};
 use crate::collection::events::{Clutch, Young};
 use crate::collection::herd::Herd;
+use crate::conversation::sentences::DRAW_IT;
 use crate::engine::odds::{Odds, sure, to_f64};
 use crate::reading::dates::When;
 use crate::reply::picture::{self, Drawing, millionths};
@@ -42,7 +43,7 @@ pub(in crate::conversation) fn over_time(
         let name = &species.gene(*other).entry.name;
         reply.notes.push(format!("Say \"{}'s {name} odds over time\" for {}.", animal.called(), het(species, *other)));
     }
-    reply.notes.push("Say \"draw it\" for a picture.".to_owned());
+    reply.notes.push(DRAW_IT.to_owned());
     reply.drawing = Some(Box::new(drawn(herd, species, animal, course)));
     reply
 }

@@ -93,6 +93,7 @@ pub(in crate::conversation) fn days_words(days: &Days) -> String {
 pub(in crate::conversation) fn basis_words(basis: Basis) -> String {
     match basis {
         Basis::Common => "common default, no source".to_owned(),
+        Basis::Memory => "a default from memory, no source".to_owned(),
         Basis::Published => "the default, published".to_owned(),
         Basis::Warmth(tenths) => {
             format!("the common default for eggs at {} °C: warmer is quicker", celsius(i64::from(tenths)))
@@ -185,6 +186,13 @@ pub(in crate::conversation) fn season_of(
             "Her earlier records say other days; I went by the nearest one. Check the dates if that surprises you."
                 .to_owned(),
         );
+    }
+    if let Some(months) = main.out_of {
+        let lays = if live { "gives birth" } else { "lays" };
+        reply.notes.push(format!(
+            "Her kind usually {lays} {}; what you saw of her says other days, and that counts.",
+            days_of(months)
+        ));
     }
     if !course.carries() && course.seen(Stage::Laying).is_none() {
         reply.notes.push(not_shown_yet(live));
@@ -398,6 +406,12 @@ pub(in crate::conversation) fn clutch_of(
     });
     rows(&mut reply, course, Stage::FirstMeal, live);
     reply.notes.push(counted_from(main, live));
+    if main.against {
+        reply.notes.push(
+            "By the day of laying it would be other days; I went by the first pip. Check the dates if that surprises you."
+                .to_owned(),
+        );
+    }
     if main.stage == Stage::Hatch {
         reply.notes.extend(warmth_words(numbers, clutch));
     }

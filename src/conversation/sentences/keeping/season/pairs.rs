@@ -25,6 +25,8 @@ use crate::species::{Catalogue, Species};
 
 /// Pairings that are listed; the rest are counted.
 const MOST_PAIRS: usize = 8;
+/// Pairings, and females that rest, that a picture shows.
+const MOST_DRAWN: usize = 24;
 /// A chance of proof below this is not worth a word.
 const OF_PROOF: f64 = 0.05;
 /// A goal that gains so much of what the best one does is named beside it.
@@ -122,11 +124,17 @@ fn drawn(shown: &Shown<'_>, kept: &Kept, title: &str) -> Drawing {
         let why = said.strip_prefix(&with_code(animal)).unwrap_or(&said).trim_start();
         Some(picture::Resting { name: animal.called(), why: why.to_owned() })
     });
-    Drawing::Season(picture::Season {
-        title: title.to_owned(),
-        pairings: pairings.take(MOST_PAIRS).collect(),
-        resting: resting.take(MOST_PAIRS).collect(),
-    })
+    let (mut pairings, mut resting) = (pairings.collect::<Vec<_>>(), resting.collect::<Vec<_>>());
+    let mut more = Vec::new();
+    if let Some(n) = pairings.len().checked_sub(MOST_DRAWN).filter(|n| *n > 0) {
+        more.push(format!("And {} that add less.", count(n, "more pairing", "more pairings")));
+    }
+    if let Some(n) = resting.len().checked_sub(MOST_DRAWN).filter(|n| *n > 0) {
+        more.push(format!("And {} that rest.", count(n, "more female", "more females")));
+    }
+    pairings.truncate(MOST_DRAWN);
+    resting.truncate(MOST_DRAWN);
+    Drawing::Season(picture::Season { title: title.to_owned(), pairings, resting, more })
 }
 
 /// The pairings, best first; those of one male for one reason in one line.
