@@ -14,9 +14,9 @@ use jiff::civil::Date;
 use tokio::runtime::Runtime;
 use tracing::debug;
 
-use crate::collection::files::{Form, MOST_BYTES};
 use super::due::{self, Watch};
 use super::terminal::Answers;
+use crate::collection::files::{Form, MOST_BYTES};
 use crate::collection::store::{Due, Place, Who};
 use crate::conversation::desk::{Desk, Front, Present, Shelf, Waits};
 use crate::conversation::{File, no_such_file, no_such_form, show_drawing, too_large, written};

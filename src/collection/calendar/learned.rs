@@ -61,7 +61,9 @@ fn records(species: &Species, herd: &Herd, interval: Interval) -> Vec<i64> {
         let dam = clutch.dam_id;
         let from = match interval {
             Interval::Incubation => return Some(days_between(laid, day(clutch.hatched?)?)).filter(|n| *n > 0),
-            Interval::Pip => return Some(days_between(day(clutch.pipped?)?, day(clutch.hatched?)?)).filter(|n| *n >= 0),
+            Interval::Pip => {
+                return Some(days_between(day(clutch.pipped?)?, day(clutch.hatched?)?)).filter(|n| *n >= 0);
+            }
             Interval::MatingToLaying => last(
                 herd.meetings.iter().filter(|m| m.dam_id == dam && m.kind == MeetingKind::Lock).map(|m| m.on),
                 laid,

@@ -404,7 +404,8 @@ impl<'a> Merging<'a> {
     /// A rule is there already with the same words and clock, wherever it stands; what comes once also by its moment. What
     /// is over does not come again, and a rule goes on from today.
     fn reminders(&mut self, file: &Herd) {
-        let key = |r: &Reminder| (r.what.clone(), r.zone.clone(), r.rule.clone(), r.rule.is_none().then_some(r.next_at));
+        let key =
+            |r: &Reminder| (r.what.clone(), r.zone.clone(), r.rule.clone(), r.rule.is_none().then_some(r.next_at));
         let mut here: HashMap<_, usize> = HashMap::new();
         for one in &self.before.reminders {
             *here.entry(key(one)).or_insert(0) += 1;

@@ -106,8 +106,7 @@ pub(super) fn reminder(reminder: &mut Reminder) -> Result<TimeZone, String> {
             within(Some(*day), "a day of the week", 1, 7)?;
         }
     }
-    places::zone(&reminder.zone)
-        .ok_or_else(|| format!("{:?} is no time zone that this program knows", reminder.zone))
+    places::zone(&reminder.zone).ok_or_else(|| format!("{:?} is no time zone that this program knows", reminder.zone))
 }
 
 pub(super) fn animal(animal: &mut Animal) -> Checked {

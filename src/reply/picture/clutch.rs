@@ -115,12 +115,7 @@ fn eggs(canvas: &mut Canvas, counts: &[u32]) {
     let kinds = counts.iter().enumerate().flat_map(|(kind, n)| (0..*n).map(move |_| kind));
     for (i, kind) in (0u32..).zip(kinds) {
         let (column, line) = (f64::from(i % 12), f64::from(i / 12));
-        canvas.egg(
-            MARGIN + cell * (column + 0.5),
-            canvas.y + height * (line + 0.5),
-            width,
-            mark_of(kind),
-        );
+        canvas.egg(MARGIN + cell * (column + 0.5), canvas.y + height * (line + 0.5), width, mark_of(kind));
     }
     canvas.y += height * f64::from(n.div_ceil(12).max(1));
 }

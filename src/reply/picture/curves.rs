@@ -6,7 +6,7 @@ use super::{Millionths, Picture, part, rounded, whole};
 /// Room at the left for percents.
 const LEFT: f64 = 40.0;
 /// Room at the right for the names of the lines at their ends.
-const RIGHT: f64 = 62.0;
+const RIGHT: f64 = 84.0;
 /// From one name at an end to the next.
 const APART: f64 = 15.0;
 /// The height of the field.

@@ -1,7 +1,7 @@
 //! The family of one animal: ancestors above, young below, each generation a column of boxes with lines between.
 
+use super::Picture;
 use super::canvas::{Canvas, INNER, Ink, MARGIN, Side, Style, cut, wrapped};
-use super::{Picture};
 
 /// From one column to the next.
 const GAP: f64 = 14.0;
@@ -102,8 +102,7 @@ pub(super) fn draw(data: &Family, mut canvas: Canvas) -> Picture {
 fn tree(canvas: &mut Canvas, relatives: &[Relative], alt: &mut Vec<String>) {
     let drawn = nearest(relatives, MOST, |relative| relative.depth);
     let depth = drawn.iter().map(|r| r.depth.clamp(1, MOST_COLUMNS)).max().unwrap_or(1);
-    let columns =
-        Columns { width: (INNER - GAP * f64::from(depth)) / f64::from(depth), most: canvas.most };
+    let columns = Columns { width: (INNER - GAP * f64::from(depth)) / f64::from(depth), most: canvas.most };
     let (branches, _) = grown(&drawn, 1, columns);
     let top = canvas.y;
     let mut middles = Vec::new();

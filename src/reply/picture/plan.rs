@@ -162,7 +162,7 @@ fn chances(canvas: &mut Canvas, data: &Plan) -> Vec<String> {
         (1u32..).zip(&data.done).map(|(season, _)| when(season, season, data.first_year)).collect();
     // A long project counts into three figures.
     let label = names.iter().map(|name| measured(name, Style::TEXT)).fold(0.0, f64::max) + 10.0;
-    let figure = 64.0;
+    let figure = 84.0;
     let mut alt = vec!["Chance to be done by the end of".to_owned()];
     let told: Vec<(String, Millionths)> =
         names.into_iter().zip(data.done.iter().copied()).filter(|told| told.1 >= 1_000).collect();

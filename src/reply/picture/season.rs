@@ -1,7 +1,7 @@
 //! The season: which male goes to which female, who rests.
 
+use super::Picture;
 use super::canvas::{Canvas, INNER, Ink, MARGIN, Style, WIDTH, cut, wrapped};
-use super::{Picture};
 
 /// The width of an animal's box.
 const BOX: f64 = 150.0;

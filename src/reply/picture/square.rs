@@ -15,6 +15,8 @@ const COPIES: f64 = 30.0;
 /// What the edges of the cells say.
 const EDGES: &str =
     "A whole edge: it shows. A half-filled disc: it carries something unseen; with a broken edge that is all.";
+/// Genes that are drawn one by one; the others are named.
+const MOST_FACTORS: usize = 10;
 /// A disc for a copy.
 const COPY: f64 = 6.0;
 
@@ -91,8 +93,16 @@ pub(super) fn draw(data: &Square, mut canvas: Canvas) -> Picture {
         canvas.paragraph(FACTORS, Style::SMALL);
         canvas.space(6.0);
         alt.push(FACTORS.to_owned());
-        for factor in &data.factors {
+        for factor in data.factors.iter().take(MOST_FACTORS) {
             alt.push(bar(&mut canvas, factor));
+        }
+        let more: Vec<&Factor> = data.factors.iter().skip(MOST_FACTORS).collect();
+        if !more.is_empty() {
+            let names: Vec<&str> = more.iter().map(|factor| factor.name.as_str()).collect();
+            let line = format!("Not drawn: {}.", names.join(", "));
+            canvas.paragraph(&line, Style::SMALL);
+            alt.push(line);
+            alt.extend(more.into_iter().map(told_factor));
         }
         return canvas.finish(&alt.join("\n"));
     }
@@ -226,7 +236,6 @@ fn bar(canvas: &mut Canvas, factor: &Factor) -> String {
         x += width;
     }
     canvas.space(24.0);
-    let mut told = Vec::new();
     for (n, share) in factor.parts.iter().enumerate() {
         let y = canvas.y;
         canvas.egg(MARGIN + 8.0, y + 8.0, 12.0, Some(n));
@@ -238,10 +247,19 @@ fn bar(canvas: &mut Canvas, factor: &Factor) -> String {
         } else {
             0.0
         };
-        let text = format!("{} {} ({})", share.fraction, share.name, percent(share.share));
+        let text = told_share(share);
         canvas.y = canvas.lines(MARGIN + 26.0 + drawn, y, INNER - 26.0 - drawn, &text, Style::TEXT) + 2.0;
-        told.push(text);
     }
     canvas.space(8.0);
-    format!("{}: {}", factor.name, told.join(", "))
+    told_factor(factor)
+}
+
+fn told_share(share: &Share) -> String {
+    format!("{} {} ({})", share.fraction, share.name, percent(share.share))
+}
+
+/// A gene and its parts in words.
+fn told_factor(factor: &Factor) -> String {
+    let parts: Vec<String> = factor.parts.iter().map(told_share).collect();
+    format!("{}: {}", factor.name, parts.join(", "))
 }

@@ -1,7 +1,7 @@
 //! A female's weight over a year, with what happened to her.
 
+use super::Picture;
 use super::canvas::{Canvas, INNER, Ink, MARGIN, SMALL, Side, Style};
-use super::{Picture};
 
 /// Room at the left for grams.
 const LEFT: f64 = 52.0;

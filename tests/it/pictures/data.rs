@@ -1,14 +1,15 @@
 //! What pictures are drawn of: usual data, the worst that can come, and its edges. The bench draws the same.
 
 use hatchward::reply::picture::{
-    Belief, Cell, Clutch, Curve, Curves, Drawing, Factor, Family, Gamete, KindOfYoung, Luck, Mark, Pairing, Phase, Plan,
-    Relative, Resting, Season, Share, Square, Weighing, Weight,
+    Belief, Cell, Clutch, Curve, Curves, Drawing, Factor, Family, Gamete, KindOfYoung, Luck, Mark, Pairing, Phase,
+    Plan, Relative, Resting, Season, Share, Square, Weighing, Weight,
 };
 
 /// A name of forty letters, the longest that a card shows whole.
 const LONG: &str = "Marzipan of the Upper Hollow Terrace IV ";
 /// Names that people and files bring.
-pub(crate) const ODD: [&str; 5] = ["🐍🥚 Toast", "שלום עולם", "z\u{300}\u{301}\u{302}\u{303}algo", "<b>&\"x\"</b>", "a\u{202e}b"];
+pub(crate) const ODD: [&str; 5] =
+    ["🐍🥚 Toast", "שלום עולם", "z\u{300}\u{301}\u{302}\u{303}algo", "<b>&\"x\"</b>", "a\u{202e}b"];
 
 pub(crate) fn clutch(kinds: u32, eggs: u32) -> Drawing {
     let share = 1_000_000 / kinds;
@@ -287,7 +288,10 @@ pub(crate) fn edges() -> Vec<(&'static str, Drawing)> {
         ("one gene", square(2)),
         ("one phase", plan(1)),
         ("one plan", curves(1, 1)),
-        ("nobody to pair", Drawing::Season(Season { title: "2026".to_owned(), pairings: vec![], resting: vec![], more: vec![] })),
+        (
+            "nobody to pair",
+            Drawing::Season(Season { title: "2026".to_owned(), pairings: vec![], resting: vec![], more: vec![] }),
+        ),
         ("no family", family(0)),
         ("no clutch", belief(0)),
     ]);
@@ -323,7 +327,8 @@ fn a_clutch() -> Drawing {
 /// Two double hets, as a square of sixteen.
 fn a_square() -> Drawing {
     let all = [["clo", "pie"], ["clo", "+"], ["+", "pie"], ["+", "+"]];
-    let gamete = |alleles: [&str; 2]| Gamete { alleles: alleles.map(str::to_owned).to_vec(), fraction: "1/4".to_owned() };
+    let gamete =
+        |alleles: [&str; 2]| Gamete { alleles: alleles.map(str::to_owned).to_vec(), fraction: "1/4".to_owned() };
     let cell = |a: [&str; 2], b: [&str; 2]| {
         let copies: Vec<[String; 2]> = (0..2).map(|gene| [a[gene].to_owned(), b[gene].to_owned()]).collect();
         let full = |gene: usize| copies[gene].iter().filter(|sign| *sign != "+").count();
@@ -373,7 +378,12 @@ fn a_plan() -> Drawing {
                     "keep ♀ het Clown, het Piebald: 1/2 of its eggs, 1 clutch",
                 ],
             ),
-            phase(4, 6, "♂ het Clown, het Piebald × ♀ het Clown, het Piebald", &["the goal: 1/16 of its eggs, 3 clutches"]),
+            phase(
+                4,
+                6,
+                "♂ het Clown, het Piebald × ♀ het Clown, het Piebald",
+                &["the goal: 1/16 of its eggs, 3 clutches"],
+            ),
         ],
         purchases: vec!["♀ Clown, het Piebald: done 2 seasons sooner, about 12 eggs fewer".to_owned()],
         first_year: Some(2026),
@@ -430,7 +440,10 @@ fn a_family() -> Drawing {
             relative(1, "♀", "Maple", "het Piebald"),
             relative(2, "♂", "Slate", "Piebald"),
         ],
-        young: vec![relative(1, "♀", "Ember", "Pastel, Clown, 50 % het Piebald"), relative(1, "♂", "Flint", "het Clown")],
+        young: vec![
+            relative(1, "♀", "Ember", "Pastel, Clown, 50 % het Piebald"),
+            relative(1, "♂", "Flint", "het Clown"),
+        ],
         notes: vec!["Its parents are not related.".to_owned()],
     })
 }

@@ -62,12 +62,7 @@ pub(super) fn weights(herd: &Herd, species: &Species, animal: &Animal, today: Da
 }
 
 /// The months in which a species is usually paired where the keeper lives, as days from the first of the picture.
-fn pairing_months(
-    species: &Species,
-    kept: Option<Half>,
-    from: Date,
-    to: Date,
-) -> Option<(String, Vec<(u32, u32)>)> {
+fn pairing_months(species: &Species, kept: Option<Half>, from: Date, to: Date) -> Option<(String, Vec<(u32, u32)>)> {
     let half = kept.unwrap_or(Half::North);
     let (usual, _) = months_in(half, species.care().pairing_months.as_ref()?);
     let name = |m: Option<&u8>| m.and_then(|m| i8::try_from(*m).ok()).map(month_name).unwrap_or_default();
