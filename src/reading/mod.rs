@@ -19,6 +19,7 @@ pub mod words; // signs, numbers, letters
 
 mod animals; // items to one animal
 mod cues; // phrases that show the kind of a question
+mod day_words; // words that dates behind us and moments ahead share
 mod evidence; // a possible het and what hatched from it
 mod intents; // what kind of thing is asked
 mod lexicon; // names of genes, combinations and lines

@@ -94,6 +94,7 @@ fn clutch(herd: &mut Herd, dam: AnimalId, laid: Date, hatched: Option<Date>) -> 
 }
 
 const CP: &str = "common practice, no source";
+const MEMORY: &str = "memory";
 
 /// Species, interval, least, usual, most, and its source: the husbandry numbers that keepers commonly work with, entered a
 /// second time by hand.
@@ -114,9 +115,14 @@ const INTERVALS: &[(&str, Interval, i64, i64, i64, &str)] = &[
     ("leopard_gecko", Interval::Incubation, 35, 50, 70, CP),
     ("boa", Interval::ShedToLaying, 100, 112, 125, CP),
     // From memory of the trade alone: what breeders of these species usually see.
-    ("corn_snake", Interval::ShedToLaying, 7, 10, 14, CP),
-    ("western_hognose", Interval::ShedToLaying, 7, 10, 14, CP),
-    ("boa", Interval::OvulationToShed, 14, 18, 25, CP),
+    ("corn_snake", Interval::ShedToLaying, 7, 10, 14, MEMORY),
+    ("western_hognose", Interval::ShedToLaying, 7, 10, 14, MEMORY),
+    ("boa", Interval::OvulationToShed, 14, 18, 25, MEMORY),
+    ("ball_python", Interval::FirstMeal, 1, 3, 7, MEMORY),
+    ("corn_snake", Interval::Pip, 1, 1, 3, MEMORY),
+    ("western_hognose", Interval::FirstShed, 1, 5, 10, MEMORY),
+    ("leopard_gecko", Interval::FirstShed, 0, 1, 3, MEMORY),
+    ("boa", Interval::FirstShed, 7, 10, 14, MEMORY),
 ];
 
 #[test]
@@ -127,7 +133,8 @@ fn the_days_of_a_season_are_those_of_common_practice_and_say_so() {
         let herd = Herd::empty();
         let days = Numbers::of(species, &herd, Half::North).days(*interval, None).expect("it is known");
         assert_eq!((days.low(), days.usual(), days.high()), (*low, *usual, *high), "{key} {interval:?}");
-        assert_eq!(days.basis, Basis::Common, "{key} {interval:?} is graded {source}");
+        let basis = if *source == MEMORY { Basis::Memory } else { Basis::Common };
+        assert_eq!(days.basis, basis, "{key} {interval:?} is graded {source}");
         let item =
             if *key == "boa" && *interval == Interval::ShedToLaying { "shed_to_birth_days" } else { interval.item() };
         let items = species.care().items();
@@ -398,7 +405,7 @@ const KINDS: [&str; 5] = ["ball_python", "corn_snake", "western_hognose", "leopa
 fn laying(herd: &Herd, key: &str, catalogue: &Catalogue, half: Half) -> Option<(Window, bool)> {
     let numbers = Numbers::of(species(catalogue, key), herd, half);
     let course = of_female(&numbers, herd, &herd.animals[0], TODAY, Told::default())?;
-    course.expected(Stage::Laying).map(|e| (e.window, e.against))
+    course.expected(Stage::Laying).map(|e| (e.window, e.against || e.out_of.is_some()))
 }
 
 proptest! {
@@ -481,4 +488,36 @@ fn the_year_keeps_a_clutch_under_the_same_number_before_and_after_laying() {
     let (same, after) = hatch(&herd).expect("eggs");
     assert_eq!((nth, same), (2, 2));
     assert!(after < before, "the day of laying narrows it");
+}
+
+#[test]
+fn a_sign_narrows_the_months_of_her_kind_and_counts_where_they_disagree() {
+    let catalogue = catalogue();
+    // Ball pythons of northern rooms lay February to July: common practice, no source.
+    let of = |ovulated: Date| {
+        let (mut herd, id) = herd_of("ball_python");
+        herd.meetings.push(Meeting {
+            id: herd.ids().event(),
+            version: 0,
+            on: When::Day(date(2026, 8, 20)),
+            kind: MeetingKind::Lock,
+            sire_id: None,
+            sire_out: Some("a male elsewhere".to_owned()),
+            dam_id: Some(id),
+            dam_out: None,
+        });
+        signed(&mut herd, id, SignKind::Ovulation, ovulated);
+        let numbers = Numbers::of(species(&catalogue, "ball_python"), &herd, Half::North);
+        let course = of_female(&numbers, &herd, &herd.animals[0], TODAY, Told::default()).expect("a season");
+        *course.expected(Stage::Laying).expect("eggs")
+    };
+    // Ovulation to eggs 40 to 60 days: all of it before February.
+    let early = of(date(2026, 11, 1));
+    assert_eq!((early.window.earliest(), early.window.latest()), (date(2026, 12, 11), date(2026, 12, 31)));
+    assert_eq!(early.out_of.map(Window::earliest), Some(date(2027, 2, 1)));
+    assert!(!early.against, "the months are no record of hers");
+    // 24 January to 13 February: what is left lies in both.
+    let both = of(date(2026, 12, 15));
+    assert_eq!((both.window.earliest(), both.window.latest()), (date(2027, 2, 1), date(2027, 2, 13)));
+    assert_eq!((both.out_of, both.against), (None, false));
 }

@@ -647,8 +647,12 @@ async fn a_family_is_told_and_drawn_and_so_are_weights() {
             ],
         )
         .await;
+    maren.hears("family tree of Pip", &["Say \"draw it\" for a picture."]).await;
     let drawn = maren.draws("draw it").await;
     assert!(drawn.contains("Olive"), "the family is drawn, with words: {drawn}");
+    // What is drawn with the answer is not offered under it.
+    let heard = maren.says("draw the family tree of Pip").await;
+    assert!(heard.contains("The family of Pip") && !heard.contains("draw it"), "{heard}");
     maren.hears("Rusty's family", &["Young:", "    Pip (#5): ♀ Clown"]).await;
     for said in ["Nova 1500 g on 3 march 2026", "Nova 1610 g on 3 june 2026"] {
         maren.hears(said, &["Saved"]).await;
@@ -656,6 +660,11 @@ async fn a_family_is_told_and_drawn_and_so_are_weights() {
     maren.hears("Nova", &["1,610 g"]).await;
     let drawn = maren.draws("as a picture please").await;
     assert!(drawn.contains("1610 g"), "a year of weights is drawn: {drawn}");
+    assert!(drawn.contains("November to February (northern rooms, taken for granted)"), "{drawn}");
+    maren.hears("I keep in Sydney", &["Sydney"]).await;
+    maren.hears("Nova", &["1,610 g"]).await;
+    let drawn = maren.draws("as a picture please").await;
+    assert!(drawn.contains("May to August (southern rooms)"), "{drawn}");
     assert_eq!(maren.draws("goal: clown pied").await, "");
     assert_eq!(maren.draws("draw it").await, "", "what was answered last has no picture");
 }

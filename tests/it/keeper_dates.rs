@@ -52,6 +52,7 @@ async fn when_is_she_due_from_the_pairing_to_the_eggs() {
       First pip: 18 January to 21 February 2027, most likely 1 February
       Hatching: 21 January to 22 February 2027, most likely 3 February
     Counted from her ovulation (20 October 2026): 40 to 60 days, mostly 48 (common default, no source).
+    Her kind usually lays 1 February to 31 July 2027; what you saw of her says other days, and that counts.
     Her pre-lay shed will narrow it: say "Nala had her pre lay shed on the 3rd".
     "#);
     // "Biscuit had her pre lay shed on the 3rd": recorded, and what follows.
@@ -72,6 +73,7 @@ async fn when_is_she_due_from_the_pairing_to_the_eggs() {
       First pip: 20 January to 15 February 2027, most likely 2 February
       Hatching: 23 January to 16 February 2027, most likely 4 February
     Counted from her pre-lay shed (8 November 2026): 23 to 35 days, mostly 30 (common default, no source).
+    Her kind usually lays 1 February to 31 July 2027; what you saw of her says other days, and that counts.
     "#);
     let herd = maren.herd().await;
     assert_eq!(herd.signs.iter().map(|s| s.kind).collect::<Vec<_>>(), [SignKind::Ovulation, SignKind::PrelayShed]);
@@ -175,7 +177,7 @@ async fn the_season_by_the_half_of_the_world() {
       Leopard gecko: start cooling in December, November at the earliest (optional): 4 to 8 weeks at 15 to 18 °C, warm again for January
       Boa: no cold winter rest; a night drop of a few degrees from October to March
     Counted for the UK: the northern half of the world.
-    Common practice, no source: rooms with their own day length can be 2 to 4 months off. Only healthy animals of good weight are cooled.
+    Common practice or from memory, no source: rooms with their own day length can be 2 to 4 months off. Only healthy animals of good weight are cooled.
     "#);
     maren
         .hears(
@@ -372,4 +374,52 @@ async fn what_cannot_be_is_refused_in_a_line() {
     maren.says("yes").await;
     let heard = maren.says("when is Nala due").await;
     assert!(heard.contains("Which \"Nala\"?") || !heard.contains("(#4)"), "{heard}");
+}
+
+#[tokio::test]
+async fn a_pip_is_a_sign_of_its_own_that_narrows_the_hatch() {
+    let town = Town::new();
+    let mut maren = room(&town).await;
+    tells(&mut maren, &["Nala laid 6 eggs on 28 september"]).await;
+    // Laying to hatching 53 to 65 days, mostly 58; pip to leaving the egg 1 to 3 days, mostly 2: common practice, no source.
+    maren
+        .hears("when do the Nala eggs hatch", &["hatch 20 November to 2 December 2026, most likely 25 November"])
+        .await;
+    insta::assert_snapshot!(maren.says("the Nala eggs pipped on 23 november").await, @r#"
+    Saved: the first pip on 23 November 2026. ? × Nala, laid 28 September 2026, 6 eggs.
+    The Nala eggs hatch 24 to 26 November 2026, most likely the 25th: any day now; today is day 58.
+    When they are out, tell me what hatched: "hatched 2 clowns and 4 normals".
+    Counted from the first pip (23 November 2026): 1 to 3 days, mostly 2 (common default, no source).
+    Say "undo" to take it back.
+    "#);
+    maren
+        .hears("how much longer", &["First pip: 23 November 2026 (recorded)", "Hatching: 24 to 26 November 2026"])
+        .await;
+    // A second cut moves nothing, and none is young.
+    maren.hears("2 more pipped today", &["The first pip of 23 November 2026 stays"]).await;
+    maren.hears("hatched 2 clowns and 4 normals", &["6 young"]).await;
+    maren.hears("the Nala eggs pipped", &["has hatched already"]).await;
+    for said in ["undo", "undo", "undo"] {
+        maren.hears(said, &["Taken back"]).await;
+    }
+    maren.hears("when do the Nala eggs hatch", &["hatch 20 November to 2 December 2026"]).await;
+    // The days of both, where they agree; those of the pip, where not.
+    maren.hears("Nala eggs pipping since 18 november", &["Hatching", "19 to 21 November"]).await;
+    maren.hears("when do the Nala eggs hatch", &["20 to 21 November 2026"]).await;
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("the first egg of Nala pipped on 10 november", &["I went by the first pip"]).await;
+    let heard = maren.says("when do the Nala eggs hatch").await;
+    assert!(heard.contains("11 to 13 November 2026") && heard.contains("I went by the first pip"), "{heard}");
+    maren.hears("undo", &["Taken back"]).await;
+    maren.hears("Nala eggs pipped on 5 october", &["7 days are too few"]).await;
+    maren.hears("Nala eggs pipped tomorrow", &["26 November 2026"]).await;
+}
+
+#[tokio::test]
+async fn a_name_like_a_sign_stays_a_name() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &["add 0.1 normal ball python named Pip, 900g"]).await;
+    maren.hears("Pip 950g", &["950 g"]).await;
+    maren.hears("Pip refused again", &["Pip (#1) refused food"]).await;
 }

@@ -1,5 +1,6 @@
 //! A keeper sets reminders: the moment is repeated, what is unclear is asked, what cannot be is refused in one line.
 
+use hatchward::chat::due;
 use hatchward::collection::store::{Claim, Outcome, Who};
 use hatchward::conversation::desk::{Desk, Present};
 use jiff::civil::date;
@@ -95,6 +96,38 @@ async fn what_is_unclear_is_asked_and_what_cannot_be_is_refused() {
         &[("remind me tomorrow at 9:00 to feed", &["which day is your \"tomorrow\"?"])],
     )
     .await;
+}
+
+#[tokio::test]
+async fn at_this_machine_a_reminder_is_told_once_it_was_shown() {
+    let town = Town::new();
+    let told =
+        [("my time zone is Berlin", &["Berlin"][..]), ("every Sunday at 18:00 weigh the girls", &["reminder 1"][..])];
+    talk(&town, "Maren", "2024-11-25T11:00:00Z", &told).await;
+    let who = Who { platform: "terminal", user: "Maren".to_owned() };
+    let store = town.shelf.store().await.expect("it opens");
+    let found = due::due(&town.shelf, &who).await.expect("an answer");
+    let text = due::told(&found).expect("it is due").text();
+    assert!(text.contains("Reminder 1: weigh the girls (was due"), "{text}");
+    // Not shown yet: it is still owed, and only held back for a moment.
+    assert_eq!(store.owed("terminal").await.expect("an answer").0, 1);
+    assert!(due::due(&town.shelf, &who).await.expect("an answer").is_empty(), "it is on its way");
+    store.put_due_back(found[0].id, 0.0).await.expect("an answer");
+    let again = due::due(&town.shelf, &who).await.expect("an answer");
+    assert_eq!(
+        again.iter().map(|d| d.id).collect::<Vec<_>>(),
+        [found[0].id],
+        "a window was closed before it was shown"
+    );
+    due::count_as_told(&town.shelf, &again).await.expect("an answer");
+    assert_eq!(store.owed("terminal").await.expect("an answer").0, 0);
+    assert!(due::told(&due::due(&town.shelf, &who).await.expect("an answer")).is_none());
+    let keeper = store.keeper(&who).await.expect("an answer").expect("a keeper");
+    let next = store.herd(keeper).await.expect("a herd").reminders[0].next();
+    assert!(next.is_some_and(|at| at > jiff::Timestamp::now()), "the rule goes on: {next:?}");
+    // Nobody else hears of it, and a collection that nobody has opened is not opened for it.
+    let other = Who { platform: "terminal", user: "Timo".to_owned() };
+    assert!(due::due(&town.shelf, &other).await.expect("an answer").is_empty());
 }
 
 #[tokio::test]

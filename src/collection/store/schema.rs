@@ -10,7 +10,7 @@ use sqlx::{Executor as _, PgConnection};
 use super::StoreError;
 
 /// Every step: number, name, SQL. A new step is a new line; a step that was ever released is never changed.
-const STEPS: [(i64, &str, &str); 13] = [
+const STEPS: [(i64, &str, &str); 14] = [
     (1, "roles", include_str!("../../../migrations/0001_roles.sql")),
     (2, "collection", include_str!("../../../migrations/0002_collection.sql")),
     (3, "goals", include_str!("../../../migrations/0003_goals.sql")),
@@ -19,6 +19,7 @@ const STEPS: [(i64, &str, &str); 13] = [
     (6, "home", include_str!("../../../migrations/0006_home.sql")),
     (7, "own_numbers", include_str!("../../../migrations/0007_own_numbers.sql")),
     (8, "reminders", include_str!("../../../migrations/0008_reminders.sql")),
+    (9, "pipped", include_str!("../../../migrations/0009_pipped.sql")),
     (1001, "discord", include_str!("../../../migrations/1001_discord.sql")),
     (1002, "discord_keeper", include_str!("../../../migrations/1002_discord_keeper.sql")),
     (1003, "discord_community", include_str!("../../../migrations/1003_discord_community.sql")),

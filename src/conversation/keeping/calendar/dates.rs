@@ -229,7 +229,10 @@ pub(super) fn after(desk: &Desk<'_>, asked: &CalendarAsked) -> Result<Done, Stop
         Err(Stop::Ask(reply, ask @ Ask::Which(..))) => Some(Err(Stop::Ask(reply, ask))),
         Err(_) => None,
     });
-    let animal = named.transpose()?;
+    // "My corn had her shed": "her" is not the ball python that was talked of last.
+    let other_kind = |a: &&Animal| species.is_some_and(|id| desk.species_of(a).is_some_and(|of| of.id != id));
+    let meant = matches!(who, Some(Called::Pronoun(_) | Called::Last));
+    let animal = named.transpose()?.filter(|a| !(meant && other_kind(a)));
     if let Some(male) = animal.filter(|a| a.sex == Sex::Male && *event < Stage::Laying && *event > Stage::Paired) {
         let kind = if *event == Stage::Ovulation { SignKind::Ovulation } else { SignKind::PrelayShed };
         return Err(Stop::say(say::male_has_no_sign(male, kind)));
@@ -327,8 +330,10 @@ pub(in super::super) fn hatches(
     let Some(course) = course::of_clutch(&numbers, clutch, desk.today) else { return };
     let told = dates::clutch_of(&numbers, dam, clutch, &course, None, desk.today);
     reply.answer.extend(told.answer);
+    // What it is counted from, and that an earlier record says other days.
+    let n = if course.ahead.first().is_some_and(|e| e.against) { 2 } else { 1 };
     let at = reply.notes.len().saturating_sub(1);
-    reply.notes.splice(at..at, told.notes.into_iter().take(1));
+    reply.notes.splice(at..at, told.notes.into_iter().take(n));
 }
 
 /// What followed from the last sign that is told of a season long over, unless its eggs are recorded.

@@ -193,11 +193,11 @@ pub(in crate::conversation) fn pipped_past(herd: &Herd, clutch: &Clutch) -> Stri
 /// The first egg is cut; `before` was recorded earlier and stays.
 pub(in crate::conversation) fn pipped(herd: &Herd, clutch: &Clutch, before: Option<When>) -> Reply {
     let on = clutch.pipped.map_or_else(String::new, When::words);
-    let mut reply = saved(format!("Saved: the first pip of {}, {on}.", clutch_short(herd, clutch)));
+    let mut reply = saved(format!("Saved: the first pip on {on}. {}.", clutch_short(herd, clutch)));
+    reply.notes.insert(0, "When they are out, tell me what hatched: \"hatched 2 clowns and 4 normals\".".to_owned());
     if before.is_some() {
         reply.notes.insert(0, format!("The first pip of {on} stays: later ones do not move it."));
     }
-    reply.notes.push("When they are out, tell me what hatched: \"hatched 2 clowns and 4 normals\".".to_owned());
     reply
 }
 

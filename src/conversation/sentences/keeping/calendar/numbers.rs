@@ -1,7 +1,7 @@
 //! The numbers that dates are counted by, and those of the keeper's own.
 
 use super::super::count;
-use super::dates::{basis_words, celsius, days_words, interval_words};
+use super::words::{basis_words, celsius, days_words, interval_words};
 use crate::collection::calendar::learned::Learned;
 use crate::collection::calendar::numbers::{Basis, Days, Interval, Numbers};
 use crate::reply::{Reply, Row};

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::dates::{day, with_likely};
+use super::words::{day, with_likely};
 use crate::collection::animal::Animal;
 use crate::collection::calendar::months::months_in;
 use crate::collection::calendar::window::Window;
@@ -51,7 +51,7 @@ pub(in crate::conversation) fn seasons(species: &[&Species], part: Part, half: H
             reply.rows.push(Row::heading(format!("{}: {line}", of.name())));
         }
         reply.answer.push(lead(part, half));
-        notes(&mut reply, half, by);
+        notes(&mut reply, species, part, half, by);
         return reply;
     };
     one.name().clone_into(&mut reply.understood);
@@ -63,7 +63,7 @@ pub(in crate::conversation) fn seasons(species: &[&Species], part: Part, half: H
     if reply.answer.is_empty() {
         reply.answer.push("The catalogue names no months for that.".to_owned());
     }
-    notes(&mut reply, half, by);
+    notes(&mut reply, species, part, half, by);
     reply
 }
 
@@ -146,7 +146,7 @@ fn laying(species: &Species, half: Half) -> Option<String> {
     (!lines.is_empty()).then(|| lines.join("; "))
 }
 
-fn notes(reply: &mut Reply, half: Half, by: &Where) {
+fn notes(reply: &mut Reply, species: &[&Species], part: Part, half: Half, by: &Where) {
     match by {
         Where::Said(Some(place)) => {
             reply.notes.push(format!("Counted for {place}: the {} half of the world.", half.name()));
@@ -157,11 +157,18 @@ fn notes(reply: &mut Reply, half: Half, by: &Where) {
             half.name()
         )),
     }
-    reply.notes.push(
-        "Common practice, no source: rooms with their own day length can be 2 to 4 months off. Only healthy animals of good \
-         weight are cooled."
-            .to_owned(),
-    );
+    let recalled =
+        |of: &&Species| of.care().cooling_months.as_ref().is_some_and(|m| m.source.iter().any(|s| s == "memory"));
+    let grade = match part {
+        Part::Cooling if species.iter().all(|of| recalled(of)) => "From memory, no source",
+        Part::Cooling | Part::All if species.iter().any(|of| recalled(of)) => {
+            "Common practice or from memory, no source"
+        }
+        _ => "Common practice, no source",
+    };
+    reply.notes.push(format!(
+        "{grade}: rooms with their own day length can be 2 to 4 months off. Only healthy animals of good weight are cooled."
+    ));
 }
 
 /// What a season of pairing rests on.

@@ -4,8 +4,8 @@ use jiff::civil::Date;
 
 use super::super::season::rest_sentence;
 use super::super::{count, list_of, with_code};
-use super::dates::{counted_from, day, month_of, stage_name, with_likely};
 use super::season::Where;
+use super::words::{counted_from, day, month_of, stage_name, with_likely};
 use crate::collection::animal::Animal;
 use crate::collection::calendar::course::Lateness;
 use crate::collection::calendar::year::{Begins, Entry};
