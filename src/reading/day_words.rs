@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use serde::Deserialize;
+use serde::de::IgnoredAny;
 
 use super::dates::Season;
 
@@ -17,10 +18,16 @@ pub(super) struct DayWords {
 }
 
 #[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct File {
     months: HashMap<String, Vec<String>>,
     seasons: HashMap<Season, Vec<String>>,
     weekdays: HashMap<String, Vec<String>>,
+    // Those of days behind us alone.
+    #[serde(rename = "days")]
+    _days: IgnoredAny,
+    #[serde(rename = "units")]
+    _units: IgnoredAny,
 }
 
 impl DayWords {

@@ -13,7 +13,6 @@ use super::{Season, When};
 
 /// The word lists as they are written.
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct File {
     days: HashMap<String, Vec<String>>,
     units: HashMap<Unit, Vec<String>>,
