@@ -44,7 +44,7 @@ impl Words {
     pub(super) fn get() -> Option<&'static Self> {
         static WORDS: OnceLock<Option<Words>> = OnceLock::new();
         // A broken word file of our own is found by the tests; without it no date is read.
-        WORDS.get_or_init(|| Self::new()).as_ref()
+        WORDS.get_or_init(Self::new).as_ref()
     }
 
     fn new() -> Option<Self> {

@@ -122,7 +122,7 @@ pub(super) fn of_last(msg: &Msg<'_>) -> Option<Record> {
 }
 
 /// "tomorrow", "in 3 days": a day that is still to come, which no record can have.
-fn to_come(msg: &Msg<'_>) -> Option<Said> {
+pub(super) fn to_come(msg: &Msg<'_>) -> Option<Said> {
     let hit = pattern!(
         r"\b(?:tomorrow|manana|next\s+(?:week|month|year|monday|tuesday|wednesday|thursday|friday|saturday|sunday)|in\s+(?:a|\d{1,3})\s+(?:days?|weeks?|months?))\b"
     )?

@@ -122,7 +122,7 @@ pub(super) fn laid(msg: &Msg<'_>) -> Option<Record> {
         parents.push(msg.pronoun().unwrap_or(Called::Last));
     }
     parents.truncate(2);
-    Some(Record::Laid { parents, said, on: msg.when() })
+    Some(Record::Laid { parents, said, on: msg.when().or_else(|| super::breed::to_come(msg)) })
 }
 
 /// A clutch in words of its own: "Pebble gave me nine, they all look good", "Nettle had 19 babies".
@@ -146,7 +146,7 @@ pub(super) fn plain(msg: &Msg<'_>) -> Option<Record> {
         parents.push(msg.pronoun().unwrap_or(Called::Last));
     }
     parents.truncate(2);
-    Some(Record::Laid { parents, said, on: msg.when() })
+    Some(Record::Laid { parents, said, on: msg.when().or_else(|| super::breed::to_come(msg)) })
 }
 
 fn number(msg: &Msg<'_>, word: &str) -> Option<i64> {
@@ -196,7 +196,7 @@ pub(super) fn pipped(msg: &Msg<'_>) -> Option<Record> {
     }
     parents.truncate(2);
     clutch.parents = parents;
-    Some(Record::Pipped { clutch, on: msg.when() })
+    Some(Record::Pipped { clutch, on: msg.when().or_else(|| super::breed::to_come(msg)) })
 }
 
 /// Reads what hatched.
@@ -229,7 +229,7 @@ pub(super) fn hatched(msg: &Msg<'_>) -> Option<Record> {
         }
     }
     clutch.parents = parents;
-    Some(Record::Hatched { clutch, young, lost, on: msg.when() })
+    Some(Record::Hatched { clutch, young, lost, on: msg.when().or_else(|| super::breed::to_come(msg)) })
 }
 
 /// Counts with the words behind them: "2.3 pieds 1.1 normals", "4 condas, 3 normals, 2 supers".

@@ -160,10 +160,8 @@ fn notes(reply: &mut Reply, species: &[&Species], part: Part, half: Half, by: &W
     let recalled =
         |of: &&Species| of.care().cooling_months.as_ref().is_some_and(|m| m.source.iter().any(|s| s == "memory"));
     let grade = match part {
-        Part::Cooling if species.iter().all(|of| recalled(of)) => "From memory, no source",
-        Part::Cooling | Part::All if species.iter().any(|of| recalled(of)) => {
-            "Common practice or from memory, no source"
-        }
+        Part::Cooling if species.iter().all(&recalled) => "From memory, no source",
+        Part::Cooling | Part::All if species.iter().any(recalled) => "Common practice or from memory, no source",
         _ => "Common practice, no source",
     };
     reply.notes.push(format!(
