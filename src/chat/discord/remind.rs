@@ -29,9 +29,9 @@ use crate::reading::places;
 
 /// How often is looked for what is due.
 const LOOK: Duration = Duration::from_secs(2);
-/// How long a message may take with all its attempts, by whatever way it goes.
-const TELLING: Duration = Duration::from_mins(1);
-/// How long a claim holds: longer than [`TELLING`], shorter than the platform remembers the number of a message.
+/// How long a message may take with all its attempts, by each of its two ways.
+const TELLING: Duration = Duration::from_secs(40);
+/// How long a claim holds: longer than both ways together, shorter than the platform remembers the number of a message.
 const LEASE_S: f64 = 90.0;
 /// Claimed at once.
 const BATCH: u32 = 20;
@@ -105,14 +105,36 @@ async fn tell(desk: &Desk, together: &[Due]) {
     while !rest.is_empty() {
         let (part, text) = in_one_message(rest, now);
         rest = &rest[part.len()..];
-        let sent = timeout(TELLING, send(desk, part, &text, now)).await.unwrap_or(Sent::Later(PAUSE_S));
-        let written = match sent {
-            Sent::Settled(outcome) => settle(desk, part, outcome, now).await,
-            Sent::Later(pause_s) => put_back(desk, part, pause_s).await,
-        };
-        if let Err(error) = written {
-            error!(%error, "what became of a reminder could not be written down: it is told once more");
+        match timeout(TELLING, directly(desk, part, &text, now)).await.unwrap_or(Sent::Later(PAUSE_S)) {
+            Sent::Settled(outcome) => written(settle(desk, part, outcome, now).await),
+            Sent::Later(pause_s) => written(put_back(desk, part, pause_s).await),
+            Sent::Closed => tell_in_channels(desk, part, now).await,
         }
+    }
+}
+
+/// Tells moments where they were set, each of them there alone: what was set elsewhere is not for those who read here.
+async fn tell_in_channels(desk: &Desk, part: &[Due], now: Timestamp) {
+    let mut groups: Vec<Vec<Due>> = Vec::new();
+    for due in part {
+        match groups.iter_mut().find(|group| group[0].channel == due.channel) {
+            Some(group) => group.push(due.clone()),
+            None => groups.push(vec![due.clone()]),
+        }
+    }
+    for group in groups {
+        let text = Pages::of(&reminders_told(&group, now)).content(0);
+        match timeout(TELLING, in_channel(desk, &group, &text, now)).await.unwrap_or(Sent::Later(PAUSE_S)) {
+            Sent::Settled(outcome) => written(settle(desk, &group, outcome, now).await),
+            Sent::Closed => written(settle(desk, &group, Outcome::Missed, now).await),
+            Sent::Later(pause_s) => written(put_back(desk, &group, pause_s).await),
+        }
+    }
+}
+
+fn written(done: Result<(), StoreError>) {
+    if let Err(error) = done {
+        error!(%error, "what became of a reminder could not be written down: it is told once more");
     }
 }
 
@@ -172,37 +194,43 @@ fn number(part: &[Due]) -> String {
 enum Sent {
     /// That is written down.
     Settled(Outcome),
+    /// That way is closed.
+    Closed,
     /// It can be tried again after so many seconds.
     Later(f64),
 }
 
-async fn send(desk: &Desk, part: &[Due], text: &str, now: Timestamp) -> Sent {
+async fn directly(desk: &Desk, part: &[Due], text: &str, now: Timestamp) -> Sent {
     let Some(first) = part.first() else { return Sent::Settled(Outcome::Told) };
     let Ok(member) = first.user.parse::<u64>() else { return Sent::Settled(Outcome::Missed) };
-    let nonce = number(part);
     let direct = async {
         let channel = deliver::direct(desk, member).await?;
         let message = Outgoing { content: text.to_owned(), ..Outgoing::default() };
-        desk.rest.send(&To::Channel { channel, reply_to: None, nonce: nonce.clone() }, &message).await
+        desk.rest.send(&To::Channel { channel, reply_to: None, nonce: number(part) }, &message).await
     };
     match direct.await {
-        Ok(_) => return Sent::Settled(Outcome::Told),
-        Err(failure) if failure.code() == Some(code::CLOSED) => {}
+        Ok(_) => Sent::Settled(Outcome::Told),
+        Err(failure) if failure.code() == Some(code::CLOSED) => Sent::Closed,
         // Whatever else it is, others are not to read it for that.
-        Err(failure) => return again(first, &failure, now),
+        Err(failure) => again(first, &failure, now),
     }
+}
+
+async fn in_channel(desk: &Desk, group: &[Due], text: &str, now: Timestamp) -> Sent {
+    let Some(first) = group.first() else { return Sent::Settled(Outcome::Told) };
     let Some(channel) = first.channel.filter(|c| *c > 0).map(ChannelId::new) else {
-        info!("direct messages are closed to a reminder that was set in none of the channels");
-        return Sent::Settled(Outcome::Missed);
+        info!("a reminder could not be told: direct messages are closed, and it was set in none of the channels");
+        return Sent::Closed;
     };
-    let content = format!("<@{member}> {text}");
-    let message = Outgoing { content, mentions: Some(member), ..Outgoing::default() };
-    match desk.rest.send(&To::Channel { channel, reply_to: None, nonce }, &message).await {
+    let owner = &first.user;
+    let message =
+        Outgoing { content: format!("<@{owner}> {text}"), mentions: owner.parse().ok(), ..Outgoing::default() };
+    match desk.rest.send(&To::Channel { channel, reply_to: None, nonce: number(group) }, &message).await {
         Ok(_) => Sent::Settled(Outcome::Told),
         // The channel is gone, or closed to the bot.
         Err(Failure::Refused { status: 403 | 404, .. }) => {
             info!("a reminder could be told nowhere");
-            Sent::Settled(Outcome::Missed)
+            Sent::Closed
         }
         Err(failure) => again(first, &failure, now),
     }

@@ -21,6 +21,8 @@ use crate::reply::{Kind, Offer, Reply, Row};
 const LATE_S: i64 = 300;
 /// Reminders of one list.
 const ROWS: usize = 30;
+/// Characters of one list: below what a reply may have, so that how many are left out is counted here.
+const LIST: usize = 1_300;
 
 fn weekday(day: i8) -> &'static str {
     const NAMES: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
@@ -125,9 +127,16 @@ pub(in crate::conversation) fn list(herd: &Herd) -> Reply {
         return none_set();
     }
     let mut reply = Reply::sentence(format!("{}, the next first:", count(open.len(), "reminder", "reminders")));
-    reply.rows.extend(open.iter().take(ROWS).map(|r| Row::heading(line(r))));
-    if open.len() > ROWS {
-        reply.rest = Some(format!("and {} more", open.len() - ROWS));
+    let mut left = LIST;
+    let fits = |line: &String| {
+        let n = line.chars().count() + 3;
+        let fits = n <= left;
+        left = left.saturating_sub(n);
+        fits
+    };
+    reply.rows.extend(open.iter().take(ROWS).map(|r| line(r)).take_while(fits).map(Row::heading));
+    if open.len() > reply.rows.len() {
+        reply.rest = Some(format!("and {} later ones", open.len() - reply.rows.len()));
     }
     reply.notes.push(
         "\"snooze reminder 1 for 2 days\", \"move reminder 1 to friday 18:00\", \"remove reminder 1\".".to_owned(),
