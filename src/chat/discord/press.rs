@@ -142,10 +142,7 @@ impl Verb {
     /// Whether it is about the asker's own animals.
     #[must_use]
     pub fn keeps(self) -> bool {
-        matches!(
-            self,
-            Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show | Self::Remind
-        )
+        matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show | Self::Remind)
     }
 
     /// Whether it is about posts of explanations.

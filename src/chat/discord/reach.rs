@@ -27,7 +27,9 @@ pub(super) async fn tried(desk: &Desk, who: Who, turn: &mut Turn) {
     let message = Outgoing { content: Pages::of(&copy).content(0), ..Outgoing::default() };
     let sent = timeout(MOST, async {
         let channel = deliver::direct(desk, who.asker).await?;
-        desk.rest.send(&To::Channel { channel, reply_to: None, nonce: format!("hw-set-{:x}", who.source) }, &message).await
+        desk.rest
+            .send(&To::Channel { channel, reply_to: None, nonce: format!("hw-set-{:x}", who.source) }, &message)
+            .await
     });
     reply.notes.insert(
         0,

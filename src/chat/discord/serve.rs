@@ -188,12 +188,7 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
 }
 
 /// The shards, the line, and everything that is said there.
-async fn talk(
-    desk: &Arc<Desk>,
-    gateway: &Gateway,
-    seize: bool,
-    lines: &OnceLock<Arc<ShardManager>>,
-) -> Result<Ended> {
+async fn talk(desk: &Arc<Desk>, gateway: &Gateway, seize: bool, lines: &OnceLock<Arc<ShardManager>>) -> Result<Ended> {
     let (first, last, total) = range(desk.settings.shards, gateway.shards);
     if gateway.left < LOGINS_LEFT + i64::from(last - first) {
         let why = format!(

@@ -81,7 +81,11 @@ async fn a_reminder_is_set_and_told_by_direct_message() {
     let asked = platform.whispers(MAREN, "remind me in 2 seconds to candle the eggs");
     let heard = platform.answer_to(asked).await;
     assert!(text(&heard).contains("By whose clock?"), "{}", text(&heard));
-    let asked = platform.whispers(MAREN, "Berlin");
+    // It waits while something else is talked of, and is not said again.
+    let asked = platform.whispers(MAREN, "het clown x clown");
+    let heard = platform.answer_to(asked).await;
+    assert!(text(&heard).contains("1/2") && text(&heard).contains("reminder is not set yet"), "{}", text(&heard));
+    let asked = platform.whispers(MAREN, "my time zone is Berlin");
     let heard = platform.answer_to(asked).await;
     assert!(text(&heard).contains("Saved as reminder 1: candle the eggs"), "{}", text(&heard));
     assert!(text(&heard).contains("<t:"), "{}", text(&heard));
@@ -296,7 +300,10 @@ async fn commanded(platform: &Platform, who: u64, name: &str, options: &Value) -
 
 fn remind(about: &str, clock: &str) -> Value {
     let both = [("about", about), ("clock", clock)];
-    both.iter().filter(|o| !o.1.is_empty()).map(|(name, value)| json!({"name": name, "type": 3, "value": value})).collect()
+    both.iter()
+        .filter(|o| !o.1.is_empty())
+        .map(|(name, value)| json!({"name": name, "type": 3, "value": value}))
+        .collect()
 }
 
 #[tokio::test(flavor = "multi_thread")]

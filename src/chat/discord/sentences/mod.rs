@@ -14,9 +14,8 @@ pub use community::{
 };
 pub use keeping::{
     ERASE, already_saved, copy_too_large, erased, file_from_elsewhere, file_not_fetched, file_too_large,
-    hand_the_file_in, kept_of_you, letters_closed, letters_do_not_reach, letters_not_tried,
-    letters_reach, no_animals, no_such_animal, not_erased, nothing_saved,
-    only_privately, saved, saved_full, sent_privately,
+    hand_the_file_in, kept_of_you, letters_closed, letters_do_not_reach, letters_not_tried, letters_reach, no_animals,
+    no_such_animal, not_erased, nothing_saved, only_privately, saved, saved_full, sent_privately,
 };
 
 use crate::reply::{Kind, Reply};
