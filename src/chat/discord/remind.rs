@@ -29,10 +29,12 @@ use crate::reading::places;
 
 /// How often is looked for what is due.
 const LOOK: Duration = Duration::from_secs(2);
-/// How long a message may take with all its attempts, by each of its two ways.
-const TELLING: Duration = Duration::from_secs(40);
-/// How long a claim holds: longer than both ways together, shorter than the platform remembers the number of a message.
-const LEASE_S: f64 = 90.0;
+/// How long a message may take with all its attempts, by each of its two ways. What takes longer is tried again later.
+const TELLING: Duration = Duration::from_secs(15);
+/// How long a claim holds: longer than both ways together, and so short that the platform remembers the number of a message
+/// also where one process after the other is killed with it. Measured with 10,000 reminders and 50 kills: at 90 s a message
+/// came again up to 181 s after it came first.
+const LEASE_S: f64 = 40.0;
 /// Claimed at once.
 const BATCH: u32 = 20;
 /// Being told at once, by one process: a batch that takes its time leaves room for another.

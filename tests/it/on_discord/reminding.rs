@@ -94,7 +94,7 @@ async fn a_reminder_is_set_and_told_by_direct_message() {
 }
 
 /// Twenty seconds, because fourteen processes of the real program have to start. The claims of the killed end at once here;
-/// `HATCHWARD_REMINDERS=10000x50` is the long form, in which each holds for its minute and a half; with `HATCHWARD_OVER=60`
+/// `HATCHWARD_REMINDERS=10000x50` is the long form, in which each holds for its forty seconds; with `HATCHWARD_OVER=60`
 /// they fall due over so many seconds, to see how late they are.
 #[tokio::test(flavor = "multi_thread")]
 async fn none_is_lost_whatever_is_killed() {
@@ -250,7 +250,7 @@ async fn what_may_pass_is_tried_again_and_never_told_to_others() {
         while !platform.with(|s| s.messages.values().any(|m| text(m).contains(&words))) {
             assert!(Instant::now() < end, "{fault:?}: it is not tried again");
             // The pause before the next attempt is over at once.
-            sqlx::query("update due set claimed_until = now() where claimed_until < now() + interval '70 seconds'")
+            sqlx::query("update due set claimed_until = now() where claimed_until < now() + interval '25 seconds'")
                 .execute(&pool)
                 .await
                 .expect("the pause ends");
