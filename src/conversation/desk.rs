@@ -154,7 +154,7 @@ enum Task {
 #[derive(Debug)]
 enum Pending {
     /// An answer settles a record.
-    Ask { task: Task, fixed: Fixed, ask: Ask, said: String },
+    Ask { task: Task, fixed: Box<Fixed>, ask: Ask, said: String },
     /// A word does it.
     Confirm { word: String, change: Change, reply: Box<Reply>, about: Vec<AnimalId> },
     /// A word erases everything.
@@ -672,7 +672,7 @@ impl<'a> Desk<'a> {
         }
         match done {
             Err(Stop::Ask(reply, ask)) => {
-                self.pending = Some(Pending::Ask { task, fixed, ask, said: said.to_owned() });
+                self.pending = Some(Pending::Ask { task, fixed: Box::new(fixed), ask, said: said.to_owned() });
                 reply.fitted(LONG)
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),

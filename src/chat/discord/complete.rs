@@ -97,7 +97,6 @@ fn topics_from(own: &Own, begun: &str) -> Vec<String> {
 }
 
 /// Completes a time zone by a town or country in it.
-#[expect(clippy::unused_async)] // poise awaits it
 pub(super) async fn complete_zone(_: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
     let choices = places::beginning(partial)
         .into_iter()
