@@ -12,7 +12,7 @@ use crate::reading::requests::SexSaid;
 
 /// The number of a keeper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct KeeperId(pub(super) i64);
+pub struct KeeperId(pub(crate) i64);
 
 /// The number of an animal's record. What people see is its [`Number`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]

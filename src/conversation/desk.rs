@@ -28,7 +28,7 @@ use crate::reading::records::message::{Known, Names};
 use crate::reading::records::season::{SeasonAsked, asks_to_buy};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
-use crate::reply::{LONG, Reply, SHORT};
+use crate::reply::{Kind, LONG, Reply, SHORT};
 use crate::species::{Catalogue, SpeciesId};
 
 /// When a message is said: the day, and the moment where it is known.
@@ -154,7 +154,7 @@ enum Task {
 #[derive(Debug)]
 enum Pending {
     /// An answer settles a record.
-    Ask { task: Task, fixed: Fixed, ask: Ask, said: String },
+    Ask { task: Task, fixed: Box<Fixed>, ask: Ask, said: String },
     /// A word does it.
     Confirm { word: String, change: Change, reply: Box<Reply>, about: Vec<AnimalId> },
     /// A word erases everything.
@@ -388,6 +388,10 @@ impl<'a> Desk<'a> {
         if !self.personal {
             self.near_season = false;
         }
+        let waits = matches!(&self.pending, Some(Pending::Ask { task: Task::Record(r), ask, .. }) if ask.waits(r));
+        if waits && reply.kind != Kind::Question {
+            reply.notes.insert(0, say::remind::still_waits());
+        }
         self.talk.keep_drawing(said, &mut reply);
         self.hand_over_picture(&mut reply);
         Some(reply)
@@ -482,6 +486,16 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Whether a message asks for odds, an explanation or help.
+    fn asks_something(&self, said: &str) -> bool {
+        let reading = self.talk.peek(said);
+        match reading.intent {
+            Intent::Odds => reading.pairing.parents.iter().any(|parent| !parent.genes.is_empty()),
+            Intent::SmallTalk | Intent::Unknown => false,
+            _ => true,
+        }
+    }
+
     fn read(&self, said: &str, today: Date) -> Option<Record> {
         self.record(said, &self.talk.peek(said), today)
     }
@@ -544,13 +558,19 @@ impl<'a> Desk<'a> {
         let typed = said.trim().trim_matches(['"', '.', '!', '\u{201c}', '\u{201d}', ' ']).to_lowercase();
         match pending {
             Pending::Ask { task, fixed, ask, said: before } => {
-                // A message that is a record of its own begins anew.
-                if self.read(said, present.day).is_some_and(|r| !matches!(r, Record::Card(_))) {
-                    return None;
+                let waits = matches!(&task, Task::Record(record) if ask.waits(record));
+                if (waits || matches!(ask, Ask::What)) && is_no(&typed) {
+                    return Some(Reply::sentence(say::not_confirmed()));
                 }
-                let Some(answer) = answered(self.reader, self.catalogue, &fixed, &ask, said) else {
+                let record = self.read(said, present.day).filter(|r| !matches!(r, Record::Card(_)));
+                let place = ask.place_in(record.as_ref());
+                // A message that is a record of its own begins anew; so does a question, where any words can be an answer.
+                let anew = place.is_none() && (record.is_some() || waits && self.asks_something(said));
+                let answer = (!anew)
+                    .then(|| answered(self.reader, self.catalogue, &fixed, &ask, place.as_deref().unwrap_or(said)));
+                let Some(answer) = answer.flatten() else {
                     // A file is not handed in again for a slip of the pen: its question stays open.
-                    if matches!(task, Task::Incoming(_)) {
+                    if waits || !anew && matches!(task, Task::Incoming(_)) {
                         self.pending = Some(Pending::Ask { task, fixed, ask, said: before });
                     }
                     return None;
@@ -652,7 +672,7 @@ impl<'a> Desk<'a> {
         }
         match done {
             Err(Stop::Ask(reply, ask)) => {
-                self.pending = Some(Pending::Ask { task, fixed, ask, said: said.to_owned() });
+                self.pending = Some(Pending::Ask { task, fixed: Box::new(fixed), ask, said: said.to_owned() });
                 reply.fitted(LONG)
             }
             Err(Stop::Say(reply)) => reply.fitted(LONG),

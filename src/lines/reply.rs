@@ -8,6 +8,7 @@
 //! - `rows`: `{"fraction","percent","kind","in_clutch"}`, the last null without a clutch; a heading has an empty fraction;
 //! - `grid`: null, or `{"top":[…],"lines":[{"side":…,"cells":[…]}]}`;
 //! - `moment`: null, or the moment that the answer names, in UTC (RFC 3339);
+//! - `offer`: null, or how a reminder of what is told is set, as a sentence;
 //! - `text`: all of it as plain text.
 
 use serde::Serialize;
@@ -34,6 +35,7 @@ struct Object<'a> {
     assumed: &'a [String],
     unread: &'a [String],
     moment: Option<String>,
+    offer: Option<&'a str>,
     text: String,
 }
 
@@ -88,6 +90,7 @@ pub fn object(reply: Option<&Reply>) -> String {
         assumed: &reply.assumed,
         unread: &reply.unread,
         moment: reply.moment.map(|at| at.to_string()),
+        offer: reply.offer.as_ref().map(|offer| offer.says.as_str()),
         text: reply.text(),
     })
 }

@@ -76,6 +76,19 @@ pub struct Grid {
     pub lines: Vec<(String, Vec<String>)>,
 }
 
+/// A reminder that can be set with one step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// How it is set in words, for whoever types.
+    pub says: String,
+    /// What stands on a button for it.
+    pub label: String,
+    /// Whom it is about, by the number of the record.
+    pub about: u64,
+    /// Days before the most likely day of what is due.
+    pub days_before: u32,
+}
+
 /// An answer.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Reply {
@@ -105,6 +118,8 @@ pub struct Reply {
     pub drawing: Option<Box<picture::Drawing>>,
     /// A moment that the answer names, for fronts that show it by each reader's own clock.
     pub moment: Option<jiff::Timestamp>,
+    /// A reminder of what the answer tells.
+    pub offer: Option<Offer>,
     /// Addresses in the answer that whoever wrote it was allowed to lead to; all others are plain text.
     pub links: Vec<String>,
 }

@@ -48,7 +48,7 @@ impl Reply {
         if let Some(rest) = &self.rest {
             out.line("  ", &[(PLAIN, &format!("  {rest}"))]);
         }
-        for note in &self.notes {
+        for note in self.offer.iter().map(|offer| &offer.says).chain(&self.notes) {
             out.line("", &[(PLAIN, note)]);
         }
         if !self.assumed.is_empty() {

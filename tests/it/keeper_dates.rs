@@ -39,6 +39,7 @@ async fn when_is_she_due_from_the_pairing_to_the_eggs() {
     Pre-lay shed: 3 to 17 November 2026, most likely the 7th.
     Eggs: 29 November to 19 December 2026, most likely 7 December.
     Hatching: 21 January to 22 February 2027, most likely 3 February.
+    Say "remind me 8 days before Nala is due" and I remind you on 29 November 2026, the first day on which it can begin.
     Counted from her ovulation (20 October 2026): 40 to 60 days, mostly 48 (common default, no source).
     Say "undo" to take it back.
     "#);
@@ -60,6 +61,7 @@ async fn when_is_she_due_from_the_pairing_to_the_eggs() {
     Saved for Nala (#2): pre-lay shed, 8 November 2026.
     Eggs: 1 to 13 December 2026, most likely the 8th.
     Hatching: 23 January to 16 February 2027, most likely 4 February.
+    Say "remind me 7 days before Nala is due" and I remind you on 1 December 2026, the first day on which it can begin.
     Counted from her pre-lay shed (8 November 2026): 23 to 35 days, mostly 30 (common default, no source).
     Say "undo" to take it back.
     "#);

@@ -17,6 +17,7 @@ use super::embeds::escape;
 use super::kept::turns::Answer;
 use super::limits;
 use super::press::{Press, Verb};
+use super::reach;
 use super::rest::{Outgoing, To};
 use super::sentences;
 use super::turns::{Thread, Turn};
@@ -112,6 +113,7 @@ pub async fn press(desk: &Arc<Desk>, asked: &Asked, press: Press, chosen: &[Stri
             return card(desk, asked, id.unwrap_or(press.source), true).await;
         }
         Verb::Show => return card(desk, asked, press.source, false).await,
+        Verb::Remind => return remind(desk, asked, press).await,
         Verb::Add => components::words_form(
             press,
             "Add animals",
@@ -172,6 +174,16 @@ async fn card(desk: &Arc<Desk>, asked: &Asked, id: u64, update: bool) {
     say(desk, asked, code, if update { Verb::Animal } else { Verb::Show }, update).await;
 }
 
+/// A reminder of what an animal is due for, as its owner would set it in words.
+async fn remind(desk: &Arc<Desk>, asked: &Asked, press: Press) {
+    let Some(code) = code(desk, asked, press.source).await else { return };
+    let said = match press.n {
+        0 => format!("remind me when #{code} is due"),
+        days => format!("remind me {days} days before #{code} is due"),
+    };
+    say(desk, asked, said, Verb::Remind, false).await;
+}
+
 /// An animal that was named in a command.
 pub async fn called(desk: &Arc<Desk>, asked: &Asked, said: String) {
     say(desk, asked, said, Verb::Add, false).await;
@@ -183,7 +195,8 @@ async fn say(desk: &Arc<Desk>, asked: &Asked, said: String, verb: Verb, update: 
     let manner = desk.kept.manner(asked.server()).await;
     let (source, asker) = (asked.interaction.get(), asked.asker.get());
     let who = Who { asker, server: asked.server(), species: species(desk, &manner), source, long: false };
-    let turn = work_out(desk, who, Thread::default(), said).await;
+    let mut turn = work_out(desk, who, Thread::default(), said).await;
+    reach::tried(desk, who, &mut turn).await;
     let private = verb != Verb::Show;
     let mut turn = Turn { reply: Some(turn.reply.clone().unwrap_or_else(sentences::no_question)), ..turn };
     if !private {

@@ -43,7 +43,7 @@ pub async fn note_login(desk: &Arc<Desk>, shard: u32, before: Option<u64>) {
     // Direct messages come on the first shard, and no login tells of their channels.
     if let (0, Some(since)) = (shard, since) {
         let Ok(channels) = desk.kept.direct_channels(TALKED, CHANNELS).await else { return };
-        read_back(desk, shard, None, channels, since).await;
+        Box::pin(read_back(desk, shard, None, channels, since)).await;
     }
 }
 
@@ -52,7 +52,7 @@ pub async fn server(desk: &Arc<Desk>, server: &Guild) {
     let Some((shard, since)) = desk.missed(server.id.get()).await else { return };
     let mut channels = desk.places.spoken_since(server.id.get(), after(desk, since));
     channels.truncate(CHANNELS);
-    read_back(desk, shard, Some(server.id), channels, since).await;
+    Box::pin(read_back(desk, shard, Some(server.id), channels, since)).await;
 }
 
 /// The id behind which messages are read: not older than the operator wants.

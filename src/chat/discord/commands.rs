@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use tracing::{info, warn};
 
 use super::asked::{self, Asked};
-use super::complete::{complete_animal, complete_gene, complete_pairing, complete_topic};
+use super::complete::{complete_animal, complete_gene, complete_pairing, complete_topic, complete_zone};
 use super::deliver::{self, Look};
 use super::desk::{Desk, Work};
 use super::doors::{self, Door};
@@ -96,6 +96,23 @@ async fn collection(
             None => animals::page(desk, &asked, 0, false).await,
         }
     }
+    Ok(())
+}
+
+/// A reminder, in your words; nothing lists yours
+#[poise::command(slash_command)]
+async fn remind(
+    ctx: Context<'_>,
+    #[description = "What and when: in 10 days to candle the eggs; every Sunday at 18:00 weigh the girls"]
+    #[max_length = 400]
+    about: Option<String>,
+    #[description = "Your clock, once: your city or country"]
+    #[autocomplete = "complete_zone"]
+    #[max_length = 100]
+    clock: Option<String>,
+) -> anyhow::Result<()> {
+    let typed = |words: Option<String>| words.filter(|words| !words.trim().is_empty());
+    doors::reminder(ctx.data(), &asked(&ctx), typed(about), typed(clock)).await;
     Ok(())
 }
 
@@ -325,6 +342,7 @@ pub fn options() -> Options {
             ask(),
             explain(),
             collection(),
+            remind(),
             pairings(),
             forget_me(),
             settings(),

@@ -1,4 +1,4 @@
-//! Completion while somebody types: genes at the end of a pairing, topics, animals of one's own.
+//! Completion while somebody types: genes at the end of a pairing, topics, animals of one's own, time zones.
 
 use poise::serenity_prelude as serenity;
 
@@ -9,6 +9,7 @@ use super::limits;
 use super::words::own_of;
 use crate::explanations::builtin;
 use crate::explanations::own::Own;
+use crate::reading::places;
 use crate::species::names::{joined, normal};
 
 /// Shortest beginning of a name that is completed.
@@ -93,6 +94,14 @@ fn topics_from(own: &Own, begun: &str) -> Vec<String> {
         .collect();
     found.sort();
     found.into_iter().map(|(_, title)| title).collect()
+}
+
+/// Completes a time zone by a town or country in it.
+pub(super) async fn complete_zone(_: Context<'_>, partial: &str) -> serenity::CreateAutocompleteResponse {
+    let choices = places::beginning(partial)
+        .into_iter()
+        .map(|(told, zone)| serenity::AutocompleteChoice::new(limits::clip(&told, limits::OPTION_TEXT), zone));
+    serenity::CreateAutocompleteResponse::new().set_choices(choices.collect())
 }
 
 /// Completes a gene by its name, with its species.

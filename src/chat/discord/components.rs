@@ -124,6 +124,10 @@ pub fn under(turn: &Turn, source: Source, page: usize, of: usize, private: bool)
     if turn.erase {
         rows.push(buttons(&[(Press::under(Verb::Forget, 0), "Erase everything")]));
     }
+    if let Some(offer) = turn.reply.as_ref().and_then(|r| r.offer.as_ref()) {
+        let press = Press { verb: Verb::Remind, source: offer.about, n: offer.days_before };
+        rows.push(row(vec![button(press, &offer.label, style::FIRST, true)]));
+    }
     if let Some(animal) = turn.animal {
         rows.push(of_animal(animal.bits(), private));
     }

@@ -14,11 +14,13 @@ use super::files;
 use super::kept::turns::{Answer, Before};
 use super::patience::{self, Place};
 use super::questions::TALK;
+use super::reach;
 use super::rest::To;
 use super::sentences;
 use super::turns::{self, Room, Thread, Turn};
 use super::words::own_of;
-use super::working::{Who, explain, may_be_personal, note, species, work_out};
+use super::working::{Who, explain, may_be_personal, note, species, work_out, work_out_before};
+use crate::reply::Kind;
 
 /// What a command does with its text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,8 +37,26 @@ pub enum Door {
     Words,
 }
 
+/// Sets a reminder, or lists them where nothing is said; the clock of who sets it is told before it.
+pub async fn reminder(desk: &Arc<Desk>, asked: &Asked, about: Option<String>, clock: Option<String>) {
+    let about =
+        about.map(|about| if about.to_lowercase().contains("remind") { about } else { format!("remind me {about}") });
+    let clock = clock.map(|place| format!("my time zone is {place}"));
+    let (before, said) = match (clock, about) {
+        (Some(clock), Some(about)) => (Some(clock), about),
+        (Some(said), None) | (None, Some(said)) => (None, said),
+        (None, None) => (None, "my reminders".to_owned()),
+    };
+    command_after(desk, asked, before, said, Door::Ask).await;
+}
+
 /// Answers the text of a command.
 pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) {
+    command_after(desk, asked, None, said, door).await;
+}
+
+/// Answers the text of a command, after what was said in the same breath.
+async fn command_after(desk: &Arc<Desk>, asked: &Asked, first: Option<String>, said: String, door: Door) {
     let Some(_work) = desk.begin().await else { return };
     let begun = Instant::now();
     let before = if door == Door::Ask { Before::Recent(TALK) } else { Before::Nothing };
@@ -55,7 +75,14 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
     let work = async {
         match door {
             Door::Explain | Door::Words => explain(desk, who, said, door == Door::Words).await,
-            Door::Odds | Door::Ask | Door::Menu => work_out(desk, who, thread, said).await,
+            Door::Odds | Door::Ask | Door::Menu => {
+                let mut turn = match first {
+                    Some(first) => both(desk, who, thread, (first, said)).await,
+                    None => work_out(desk, who, thread, said).await,
+                };
+                reach::tried(desk, who, &mut turn).await;
+                turn
+            }
         }
     };
     let waited = patience::wait(desk, source, asker, Place::Interaction(asked, announced), work).await;
@@ -78,6 +105,18 @@ pub async fn command(desk: &Arc<Desk>, asked: &Asked, said: String, door: Door) 
     turn.publishable =
         private && asked.guild.is_some() && matches!(door, Door::Explain | Door::Words) && asked.may_moderate();
     answered(desk, asked, turn, (to, private), (begun, "command")).await;
+}
+
+/// Two turns of one command: the second only where the first went well, with what the first said beside it.
+async fn both(desk: &Arc<Desk>, who: Who, thread: Thread, (first, said): (String, String)) -> Turn {
+    let before = work_out_before(desk, who, thread, first).await;
+    let Some(told) = before.reply.as_ref().filter(|reply| reply.kind == Kind::Answer) else { return before };
+    let notes = told.answer.clone();
+    let mut turn = work_out(desk, who, before.thread.clone(), said).await;
+    if let Some(reply) = &mut turn.reply {
+        reply.notes.splice(0..0, notes);
+    }
+    turn
 }
 
 /// A collection that was handed in with a command: shown first, to who handed it in alone.

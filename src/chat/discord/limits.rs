@@ -201,10 +201,21 @@ fn message(kind: Kind, body: &Value, found: &mut Found) {
     if body["allowed_mentions"]["parse"].as_array().is_none_or(|p| !p.is_empty()) {
         found.say("allowed_mentions", "does not forbid every mention");
     }
-    for extra in ["users", "roles"] {
-        if !list(&body["allowed_mentions"][extra]).is_empty() {
-            found.say("allowed_mentions", format!("names {extra}"));
-        }
+    if !list(&body["allowed_mentions"]["roles"]).is_empty() {
+        found.say("allowed_mentions", "names roles");
+    }
+    // A reminder names its one owner, to whom it is addressed.
+    let addressed = |id: &Value| {
+        let id = id.as_str().filter(|id| id.parse::<u64>().is_ok());
+        id.is_some_and(|id| body["content"].as_str().is_some_and(|text| text.starts_with(&format!("<@{id}> "))))
+    };
+    let fine = match list(&body["allowed_mentions"]["users"]) {
+        [] => true,
+        [owner] => addressed(owner),
+        _ => false,
+    };
+    if !fine {
+        found.say("allowed_mentions", "names somebody beside the one whom it is addressed to");
     }
     if body["allowed_mentions"]["replied_user"] == true {
         found.say("allowed_mentions", "pings the person replied to");

@@ -28,6 +28,7 @@ pub mod press; // the ids of buttons, selects and forms
 pub mod presses; // what a press does
 pub mod questions; // a message from hearing it to its answer
 pub mod rate; // how much may be asked
+mod reach; // whether direct messages arrive
 pub mod remind; // reminders that are due
 pub mod rest; // requests to the platform; the one way out
 pub mod saved; // pairings that members saved

@@ -55,6 +55,8 @@ pub enum Verb {
     Weigh,
     /// Show an animal of one's own to everybody here.
     Show,
+    /// A reminder of what one of the asker's animals is due for, so many days before.
+    Remind,
     /// A topic of a "start here".
     Topic,
     /// A post, to be unpinned.
@@ -94,7 +96,7 @@ pub enum Verb {
 }
 
 impl Verb {
-    const ALL: [(Self, &'static str); 39] = [
+    const ALL: [(Self, &'static str); 40] = [
         (Self::Eggs, "eggs"),
         (Self::Swap, "swap"),
         (Self::All, "all"),
@@ -116,6 +118,7 @@ impl Verb {
         (Self::Correct, "correct"),
         (Self::Weigh, "weigh"),
         (Self::Show, "show"),
+        (Self::Remind, "remind"),
         (Self::Topic, "topic"),
         (Self::Unpin, "unpin"),
         (Self::Replace, "replace"),
@@ -139,7 +142,7 @@ impl Verb {
     /// Whether it is about the asker's own animals.
     #[must_use]
     pub fn keeps(self) -> bool {
-        matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show)
+        matches!(self, Self::Herd | Self::Animal | Self::Add | Self::Correct | Self::Weigh | Self::Show | Self::Remind)
     }
 
     /// Whether it is about posts of explanations.

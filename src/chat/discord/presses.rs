@@ -25,7 +25,7 @@ use super::questions::read_back;
 use super::rest::{Outgoing, To};
 use super::turns::{Thread, Turn, Words};
 use super::working::{Who, note, species, work_out_of};
-use super::{posts, saved, sentences, settings_panel, words};
+use super::{posts, reach, saved, sentences, settings_panel, words};
 
 /// A button or a select.
 pub async fn component(desk: &Arc<Desk>, interaction: &ComponentInteraction, shard: u32) {
@@ -225,6 +225,9 @@ async fn go_on(
     };
     if turn.reply.is_none() {
         turn.reply = Some(sentences::too_old());
+    }
+    if was_asked {
+        reach::tried(desk, who, &mut turn).await;
     }
     if was_asked && !of_season {
         desk.kept.no_longer_asked(who.source, answer).await;

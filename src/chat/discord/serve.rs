@@ -180,6 +180,15 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
         Ok(gateway) => gateway,
         Err(ended) => return Ok(ended),
     };
+    tokio::select! {
+        ended = talk(desk, &gateway, seize, lines) => ended,
+        // They need no line, so they need not wait for one.
+        () = super::remind::run(desk) => Ok(Ended::with(75, "reminders are no longer told: try again")),
+    }
+}
+
+/// The shards, the line, and everything that is said there.
+async fn talk(desk: &Arc<Desk>, gateway: &Gateway, seize: bool, lines: &OnceLock<Arc<ShardManager>>) -> Result<Ended> {
     let (first, last, total) = range(desk.settings.shards, gateway.shards);
     if gateway.left < LOGINS_LEFT + i64::from(last - first) {
         let why = format!(
@@ -227,7 +236,6 @@ async fn run(desk: &Arc<Desk>, seize: bool, lines: &OnceLock<Arc<ShardManager>>)
             Ended::with(code, why)
         }
         why = keep_house(desk, first, last) => Ended::with(75, why),
-        () = super::remind::run(desk) => Ended::with(75, "reminders are no longer told: try again"),
         (why, code) = watch::given_up() => {
             end_in_any_case(code, why);
             Ended::with(code, why)

@@ -196,7 +196,11 @@ pub async fn turn(books: Books, room: Room<'_>, thread: &Thread, (said, whose): 
         }
         return Turn { file, ..turn };
     }
-    let turn = general(books, room, thread, desk.talk(), before.as_ref(), reply);
+    let mut turn = general(books, room, thread, desk.talk(), before.as_ref(), reply);
+    if desk.waits_for() == Waits::Answer && turn.thread.choices.is_empty() {
+        // What was asked of the asker's own waits on while something else is talked of.
+        turn.thread.asked = thread.asked.clone();
+    }
     Turn { file, ..turn }
 }
 

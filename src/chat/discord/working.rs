@@ -45,8 +45,25 @@ pub(super) async fn work_out(desk: &Arc<Desk>, who: Who, thread: Thread, said: S
 
 /// As [`work_out`], for words of buttons and kept requests too.
 pub(super) async fn work_out_of(desk: &Arc<Desk>, who: Who, thread: Thread, said: String, whose: Words) -> Turn {
+    worked_out(desk, who, thread, said, whose, "").await
+}
+
+/// As [`work_out`], for what is said before the rest of the same command: both of them save something, each once.
+pub(super) async fn work_out_before(desk: &Arc<Desk>, who: Who, thread: Thread, said: String) -> Turn {
+    worked_out(desk, who, thread, said, Words::Theirs, " before").await
+}
+
+async fn worked_out(
+    desk: &Arc<Desk>,
+    who: Who,
+    thread: Thread,
+    said: String,
+    whose: Words,
+    part: &'static str,
+) -> Turn {
     let waiting = thread.asked.file;
     let mut asker = desk.asker(who.asker, who.source);
+    asker.once.push_str(part);
     if who.server != 0 && whose == Words::Theirs && may_be_personal(desk, who, &thread, &said) {
         // A reminder that cannot be told by direct message comes back to where it was set.
         asker.present.front = desk.kept.channel_of(who.source).await.map_or(Front::Unsaid, Front::Channel);

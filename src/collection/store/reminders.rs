@@ -105,18 +105,37 @@ impl Store {
     /// # Errors
     /// [`StoreError`] when the database does not answer.
     pub async fn settle_due(&self, id: i64, outcome: Outcome, next: Option<Timestamp>) -> Result<bool, StoreError> {
+        let settled = self.settle_all_due(outcome, &[(id, next)]).await?;
+        Ok(settled == [true])
+    }
+
+    /// As [`Store::settle_due`], for moments that were told in one message: all of them are written down, or none.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the database does not answer.
+    pub async fn settle_all_due(
+        &self,
+        outcome: Outcome,
+        together: &[(i64, Option<Timestamp>)],
+    ) -> Result<Vec<bool>, StoreError> {
         let outcome = match outcome {
             Outcome::Told => "told",
             Outcome::Missed => "missed",
         };
-        let row = sqlx::query("select settle_due($1, $2, to_timestamp($3::float8 / 1000))")
-            .bind(id)
-            .bind(outcome)
-            .bind(next.map(|at| at.as_millisecond() as f64))
-            .fetch_one(self.pool())
-            .await?;
+        let mut tx = self.pool().begin().await?;
+        let mut settled = Vec::with_capacity(together.len());
+        for (id, next) in together {
+            let row = sqlx::query("select settle_due($1, $2, to_timestamp($3::float8 / 1000))")
+                .bind(id)
+                .bind(outcome)
+                .bind(next.map(|at| at.as_millisecond() as f64))
+                .fetch_one(&mut *tx)
+                .await?;
+            settled.push(row.try_get(0)?);
+        }
+        tx.commit().await?;
         self.settle().await;
-        Ok(row.try_get(0)?)
+        Ok(settled)
     }
 
     /// A moment could not be told now; anybody may try again after so many seconds.

@@ -45,6 +45,7 @@ use crate::reading::Reader;
 use crate::reading::dates::When;
 use crate::reading::records::Record;
 use crate::reading::records::evidence::Asked;
+use crate::reading::records::home::HomeSaid;
 use crate::reading::requests::{self, Choice, Question};
 use crate::reply::Reply;
 use crate::species::{Catalogue, Species, SpeciesId};
@@ -76,6 +77,8 @@ pub(super) struct Fixed {
     pub(super) days: Vec<(Vec<Date>, Date)>,
     /// Which of two hours is meant.
     pub(super) hour: Option<Time>,
+    /// What a reminder is to say.
+    pub(super) what: Option<String>,
 }
 
 /// What a question waits for.
@@ -109,6 +112,25 @@ pub(super) enum Ask {
     Day(Vec<Date>),
     /// One of these hours.
     Hour(Vec<Time>),
+    /// What a reminder is to say.
+    What,
+}
+
+impl Ask {
+    /// Whether it stays open while something else is talked of: whoever set a reminder counts on it.
+    pub(super) fn waits(&self, record: &Record) -> bool {
+        matches!(self, Self::Home | Self::Zone(_)) && matches!(record, Record::Remind(_))
+    }
+
+    /// What a message says of a place, where that was asked: "my time zone is Berlin" is an answer like "Berlin".
+    pub(super) fn place_in(&self, record: Option<&Record>) -> Option<String> {
+        match record {
+            Some(Record::Home(HomeSaid::Place(place))) if matches!(self, Self::Home | Self::Zone(_)) => {
+                Some(place.clone())
+            }
+            _ => None,
+        }
+    }
 }
 
 /// Why a record is not done yet.

@@ -236,6 +236,7 @@ pub(in crate::conversation) fn answered(
         // Whatever is said is looked for among places; what is none is asked for again.
         Ask::Home if said.split_whitespace().count() <= 8 => fixed.place = Some(place_in(said)),
         Ask::Home => return None,
+        Ask::What => fixed.what = Some(said.trim().to_owned()),
         Ask::Day(days) => {
             let fits = |day: &&Date| {
                 let words = When::Day(**day).words().to_lowercase();

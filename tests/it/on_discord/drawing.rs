@@ -311,6 +311,12 @@ fn the_checks_are_not_blind() {
         (Kind::Message, json!({"content": "x".repeat(2001), "allowed_mentions": mentions}), "content"),
         (Kind::Message, json!({"content": "x"}), "allowed_mentions"),
         (Kind::Message, json!({"content": "x", "allowed_mentions": {"parse": ["users"]}}), "allowed_mentions"),
+        (Kind::Message, json!({"content": "x", "allowed_mentions": {"parse": [], "users": ["7"]}}), "allowed_mentions"),
+        (
+            Kind::Message,
+            json!({"content": "<@7> x", "allowed_mentions": {"parse": [], "users": ["7", "8"]}}),
+            "allowed_mentions",
+        ),
         (Kind::Message, json!({"content": " ", "allowed_mentions": mentions}), "content"),
         (
             Kind::Message,

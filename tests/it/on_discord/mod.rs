@@ -22,6 +22,7 @@
 mod asking; // mentions, replies, direct messages, commands
 mod bad_input; // noise, bots, closed doors
 mod community; // pins, a server's own words, words of a message
+mod deliveries; // many reminders, processes that are killed
 mod drawing; // limits, escaping, the worst replies
 mod faults; // 429, 500, lost answers, dropped lines
 mod files; // a collection in by a file, and out as one

@@ -149,6 +149,7 @@ async fn commands_are_registered_once_and_again_only_when_they_changed() {
             "ask",
             "explain",
             "collection",
+            "remind",
             "pairings",
             "forget",
             "settings",

@@ -132,6 +132,11 @@ impl Server {
         Place::Server(ServerUrl::new(self.url(user, database)))
     }
 
+    /// The folder of its socket.
+    pub(crate) fn socket(&self) -> PathBuf {
+        self.path().join("socket")
+    }
+
     /// The same as `DATABASE_URL` names it.
     pub(crate) fn url(&self, user: &str, database: &str) -> String {
         let socket = self.path().join("socket").display().to_string().replace('/', "%2F");

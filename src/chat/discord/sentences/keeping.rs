@@ -78,6 +78,26 @@ pub fn letters_closed() -> Reply {
     )
 }
 
+/// A message reached who set a reminder.
+#[must_use]
+pub fn letters_reach() -> String {
+    "I have just sent you this by direct message: that way works.".to_owned()
+}
+
+/// Who set a reminder takes no direct messages.
+#[must_use]
+pub fn letters_do_not_reach() -> String {
+    "Your direct messages are closed to me: as it is, it comes in this channel, where others can read it. To have it to \
+     yourself, allow direct messages in your privacy settings for this server."
+        .to_owned()
+}
+
+/// Whether a message reaches who set a reminder is not known.
+#[must_use]
+pub fn letters_not_tried() -> String {
+    "Whether a direct message reaches you could not be tried just now.".to_owned()
+}
+
 /// It is about the asker's own animals, and was announced as an answer for all.
 #[must_use]
 pub fn only_privately() -> Reply {

@@ -14,8 +14,8 @@ pub use community::{
 };
 pub use keeping::{
     ERASE, already_saved, copy_too_large, erased, file_from_elsewhere, file_not_fetched, file_too_large,
-    hand_the_file_in, kept_of_you, letters_closed, no_animals, no_such_animal, not_erased, nothing_saved,
-    only_privately, saved, saved_full, sent_privately,
+    hand_the_file_in, kept_of_you, letters_closed, letters_do_not_reach, letters_not_tried, letters_reach, no_animals,
+    no_such_animal, not_erased, nothing_saved, only_privately, saved, saved_full, sent_privately,
 };
 
 use crate::reply::{Kind, Reply};
@@ -150,6 +150,7 @@ pub fn help() -> Reply {
             "Your own animals, to you alone: /collection (also a file of them), or write me \"add 1.0 pastel het clown named \
              Hugo\"."
                 .to_owned(),
+            "Reminders, by your clock: /remind, or write me \"remind me in 10 days to candle the eggs\".".to_owned(),
             "Pairings you saved: /pairings. Erase all I keep of you: /forget.".to_owned(),
             "This server (for those who look after it): /settings, /pins, /words.".to_owned(),
         ],

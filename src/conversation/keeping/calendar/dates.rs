@@ -1,6 +1,7 @@
 //! What is due, whether she is late, eggs by their day, and what follows from an event that is told.
 
 use super::super::added;
+use super::super::remind;
 use super::super::who::Care;
 use super::super::{Ask, Desk, Done, Stop};
 use super::{numbers_of, offered, species_meant};
@@ -316,6 +317,7 @@ pub(in super::super) fn follows(
     let mut notes = vec![dates::counted_from(laying, live)];
     notes.extend(offer_of(desk, &numbers, &course));
     reply.notes.splice(0..0, notes);
+    remind::offer(desk, herd, animal, reply);
 }
 
 /// When eggs that are being recorded hatch, or what comes next of young that are born.
@@ -334,6 +336,9 @@ pub(in super::super) fn hatches(
     let n = if course.ahead.first().is_some_and(|e| e.against) { 2 } else { 1 };
     let at = reply.notes.len().saturating_sub(1);
     reply.notes.splice(at..at, told.notes.into_iter().take(n));
+    let mut now = desk.herd.clone();
+    now.clutches.push(clutch.clone());
+    remind::offer(desk, &now, dam, reply);
 }
 
 /// What followed from the last sign that is told of a season long over, unless its eggs are recorded.

@@ -7,18 +7,23 @@ mod due; // when an animal is due
 mod when; // a moment that was said, to a moment
 
 pub(in crate::conversation) use due::{Event, Window};
-use jiff::Timestamp;
 
 use self::when::{Settled, Times};
 use super::home::with_zone;
-use super::{Desk, Done, Stop};
+use super::{Ask, Desk, Done, Stop};
+use crate::collection::animal::Animal;
+use crate::collection::calendar::window::days_between;
 use crate::collection::change::Change;
+use crate::collection::herd::Herd;
 use crate::collection::name::tidy;
+use crate::collection::reminder::rule::{Unit, moment};
 use crate::collection::reminder::{MOST_OPEN, MOST_TEXT, Reminder};
 use crate::conversation::sentences::keeping as say;
 use crate::reading::ahead::Ahead;
+use crate::reading::places::{self, Half};
 use crate::reading::records::message::Called;
 use crate::reading::records::remind::{RemindSaid, Which};
+use crate::reply::Reply;
 
 pub(super) fn remind(desk: &Desk<'_>, said: &RemindSaid) -> Result<Done, Stop> {
     match said {
@@ -35,17 +40,21 @@ fn set(desk: &Desk<'_>, what: &str, ahead: &Ahead, who: Option<&Called>) -> Resu
     if desk.herd.open_reminders().len() >= MOST_OPEN {
         return Err(Stop::say(say::remind::too_many(MOST_OPEN)));
     }
-    let text = text(what)?;
-    if text.is_empty() && who.is_none() {
-        return Err(Stop::say(say::remind::of_what()));
-    }
+    let text = text(desk.fixed.what.as_deref().unwrap_or(what))?;
     let times = Times::of(desk)?;
     let Settled { next_at, rule, assumed, notes, due } = times.settle(desk, ahead, who)?;
+    if text.is_empty() && due.is_none() {
+        return Err(Stop::ask(say::remind::of_what(), Ask::What));
+    }
     let text = match due {
         Some(due) if text.is_empty() => due,
         Some(due) => self::text(&format!("{text} ({due})"))?,
         None => text,
     };
+    let same = |r: &&Reminder| r.what == text && r.rule == rule && r.next_at == next_at;
+    if let Some(there) = desk.herd.open_reminders().into_iter().find(same) {
+        return Err(Stop::say(say::remind::there_already(there)));
+    }
     let new = Reminder {
         id: desk.herd.ids().event(),
         version: 0,
@@ -160,24 +169,43 @@ fn shift(desk: &Desk<'_>, which: &Which, ahead: &Ahead) -> Result<Done, Stop> {
 
 fn reword(desk: &Desk<'_>, which: &Which, what: &str) -> Result<Done, Stop> {
     let reminder = one(desk, which)?;
-    let new = Reminder { what: text(what)?, ..reminder.clone() };
+    let new = Reminder { what: text(desk.fixed.what.as_deref().unwrap_or(what))?, ..reminder.clone() };
     if new.what.is_empty() {
-        return Err(Stop::say(say::remind::of_what()));
+        return Err(Stop::ask(say::remind::of_what(), Ask::What));
     }
     let mut change = Change::new("reminder", say::remind::reworded_past(&new));
     change.put(&new);
     Ok(Done::save(change, say::remind::reworded(&new), Vec::new()))
 }
 
-/// Reminders that come again keep their hour where the keeper is now: those that change with the zone.
+/// Offers a reminder of what an animal is due for, as this herd tells it: on the first day on which it can begin, or on the
+/// most likely one where that is over.
+pub(super) fn offer(desk: &Desk<'_>, herd: &Herd, animal: &Animal, reply: &mut Reply) {
+    let half = herd.half().unwrap_or(Half::North);
+    let Some(window) = due::due(desk.catalogue, herd, animal, half, desk.today) else { return };
+    let Some(day) = [window.first, window.likely].into_iter().find(|day| *day > desk.today) else { return };
+    let Ok(days_before) = u32::try_from(days_between(day, window.likely)) else { return };
+    reply.offer = Some(say::remind::offer(animal, &window, day, days_before));
+}
+
+/// Reminders that come again keep their hour where the keeper is now: those that change with the zone. The time that is
+/// next stays next, so that none is left out and none comes twice; where its hour is over in the new place it comes at once.
+/// Hours pass the same everywhere.
 pub(super) fn moved_to<'a>(desk: &Desk<'a>, zone: &'static str) -> Vec<(&'a Reminder, Reminder)> {
-    let Some(clock) = crate::reading::places::zone(zone) else { return Vec::new() };
-    let now = desk.present.now.unwrap_or(Timestamp::MIN);
+    let Some(clock) = places::zone(zone) else { return Vec::new() };
     let again = desk.herd.open_reminders().into_iter().filter(|r| r.zone != zone);
     again
         .filter_map(|r| {
-            let next_at = r.rule.as_ref()?.next(&clock, now)?;
-            Some((r, Reminder { zone: zone.to_owned(), next_at, ..r.clone() }))
+            let mut rule = r.rule.clone()?;
+            let before = places::zone(&r.zone)?;
+            let next_at = if rule.unit == Unit::Hours {
+                let first = moment(rule.from, rule.at, &before)?.to_zoned(clock.clone());
+                (rule.from, rule.at) = (first.date(), first.time());
+                r.next_at
+            } else {
+                moment(r.next_at.to_zoned(before).date(), rule.at, &clock)?
+            };
+            Some((r, Reminder { zone: zone.to_owned(), next_at, rule: Some(rule), ..r.clone() }))
         })
         .collect()
 }

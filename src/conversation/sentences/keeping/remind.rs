@@ -6,6 +6,7 @@ use jiff::{Timestamp, Zoned};
 
 use super::changed::UNDO;
 use super::{count, list_of};
+use crate::collection::animal::Animal;
 use crate::collection::herd::Herd;
 use crate::collection::reminder::rule::{Rule, Unit};
 use crate::collection::reminder::{Moment, Reminder, State};
@@ -14,12 +15,14 @@ use crate::conversation::desk::Front;
 use crate::conversation::keeping::remind::{Event, Window};
 use crate::reading::dates::{When, month_name};
 use crate::reading::places;
-use crate::reply::{Kind, Reply, Row};
+use crate::reply::{Kind, Offer, Reply, Row};
 
 /// From here on a reminder says that it is late, in seconds.
 const LATE_S: i64 = 300;
 /// Reminders of one list.
 const ROWS: usize = 30;
+/// Characters of one list: below what a reply may have, so that how many are left out is counted here.
+const LIST: usize = 1_300;
 
 fn weekday(day: i8) -> &'static str {
     const NAMES: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
@@ -100,7 +103,8 @@ pub(in crate::conversation) fn set(new: &Reminder, front: Front, assumed: &[Stri
         Front::Terminal => Some("It is shown here while the program runs, or when it is started next.".to_owned()),
         Front::Direct => Some("It comes here, by direct message.".to_owned()),
         Front::Channel(_) => Some(
-            "It comes by direct message. If I cannot reach you so, it comes in this channel, where others can read it."
+            "It comes by direct message; should that be closed to me then, in the channel where you set it, where others \
+             can read it."
                 .to_owned(),
         ),
     });
@@ -123,9 +127,16 @@ pub(in crate::conversation) fn list(herd: &Herd) -> Reply {
         return none_set();
     }
     let mut reply = Reply::sentence(format!("{}, the next first:", count(open.len(), "reminder", "reminders")));
-    reply.rows.extend(open.iter().take(ROWS).map(|r| Row::heading(line(r))));
-    if open.len() > ROWS {
-        reply.rest = Some(format!("and {} more", open.len() - ROWS));
+    let mut left = LIST;
+    let fits = |line: &String| {
+        let n = line.chars().count() + 3;
+        let fits = n <= left;
+        left = left.saturating_sub(n);
+        fits
+    };
+    reply.rows.extend(open.iter().take(ROWS).map(|r| line(r)).take_while(fits).map(Row::heading));
+    if open.len() > reply.rows.len() {
+        reply.rest = Some(format!("and {} later ones", open.len() - reply.rows.len()));
     }
     reply.notes.push(
         "\"snooze reminder 1 for 2 days\", \"move reminder 1 to friday 18:00\", \"remove reminder 1\".".to_owned(),
@@ -254,8 +265,19 @@ pub(in crate::conversation) fn too_long(n: usize, most: usize) -> Reply {
     Reply::refusal(format!("That has {n} characters; a reminder may have {most}. Nothing was saved."))
 }
 
+/// Everything is said but what to say.
 pub(in crate::conversation) fn of_what() -> Reply {
-    Reply::refusal("Of what? Say both in one line: \"remind me in 10 days to candle the eggs\".")
+    Reply { kind: Kind::Question, ..Reply::sentence("Of what? Say it in your words, for example \"candle the eggs\".") }
+}
+
+/// The same is set.
+pub(in crate::conversation) fn there_already(there: &Reminder) -> Reply {
+    Reply::refusal(format!("That is set already, as reminder {}: {}, {}.", there.number, there.what, comes(there)))
+}
+
+/// Something else was talked of while a reminder waits for a clock.
+pub(in crate::conversation) fn still_waits() -> String {
+    "Your reminder is not set yet: name your city or country for its clock, or say \"cancel\".".to_owned()
 }
 
 pub(in crate::conversation) fn when() -> Reply {
@@ -353,6 +375,24 @@ fn event(event: Event) -> &'static str {
 /// "Nala is due to lay, most likely on 30 January 2027".
 pub(in crate::conversation) fn due(name: &str, window: &Window) -> String {
     format!("{name} is due {}, most likely on {}", event(window.event), When::Day(window.likely).words())
+}
+
+/// A reminder that can be set with one step.
+pub(in crate::conversation) fn offer(animal: &Animal, window: &Window, day: Date, days_before: u32) -> Offer {
+    let name = animal.called();
+    let words = match days_before {
+        0 => format!("remind me when {name} is due"),
+        1 => format!("remind me 1 day before {name} is due"),
+        n => format!("remind me {n} days before {name} is due"),
+    };
+    let on = When::Day(day).words();
+    let why = if day == window.first { "the first day on which it can begin" } else { "the most likely day" };
+    Offer {
+        says: format!("Say \"{words}\" and I remind you on {on}, {why}."),
+        label: format!("Remind me on {on}"),
+        about: animal.id.bits(),
+        days_before,
+    }
 }
 
 /// How sure that is.
