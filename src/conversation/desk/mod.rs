@@ -5,21 +5,22 @@
 //! Invariant: "saved" is said after the commit and never before.
 //! Start at [`Desk::turn`].
 
+mod act; // what a record comes to
+mod present; // when and where a message is said
+mod shelf; // the database, opened when it is needed
+
 use std::sync::Arc;
-use std::time::Duration;
 
-use jiff::Timestamp;
 use jiff::civil::Date;
-use tokio::sync::OnceCell;
 
-use super::keeping::{self, Ask, Done, Fixed, Stop, answered};
+use super::keeping::{self, Ask, Fixed, answered};
 use super::sentences::keeping as say;
 use super::{File, Talk};
 use crate::collection::animal::{Animal, AnimalId, KeeperId};
 use crate::collection::change::Change;
 use crate::collection::herd::Herd;
 use crate::collection::name::Name;
-use crate::collection::store::{Place, Store, StoreError, Waiting, Who};
+use crate::collection::store::{StoreError, Who};
 use crate::explanations::own::Own;
 use crate::reading::Reader;
 use crate::reading::records::Record;
@@ -28,118 +29,14 @@ use crate::reading::records::message::{Known, Names};
 use crate::reading::records::season::{SeasonAsked, asks_to_buy};
 use crate::reading::requests::{Animal as Spoken, Intent, Reading};
 use crate::reply::picture::{Drawing, PictureError, Theme};
-use crate::reply::{Kind, LONG, Reply, SHORT};
+use crate::reply::{Kind, Reply};
 use crate::species::{Catalogue, SpeciesId};
 
-/// When a message is said: the day, and the moment where it is known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Present {
-    /// The day for whoever told no time zone.
-    pub day: Date,
-    /// The moment; none where only a day is given.
-    pub now: Option<Timestamp>,
-    /// The time zone of the machine in front of the keeper, by its name, for whoever told none.
-    pub zone: Option<&'static str>,
-    /// Where it is said, which is where reminders come back to.
-    pub front: Front,
-}
-
-/// Where a message is said.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub enum Front {
-    /// Nowhere that can speak by itself.
-    #[default]
-    Unsaid,
-    /// At the keeper's own machine.
-    Terminal,
-    /// In direct messages.
-    Direct,
-    /// In this channel, where others read; what is for the keeper alone comes by direct message.
-    Channel(u64),
-}
-
-impl From<Date> for Present {
-    fn from(day: Date) -> Self {
-        Self { day, now: None, zone: None, front: Front::Unsaid }
-    }
-}
-
-impl Present {
-    /// The channel in which others read this.
-    pub(super) fn channel(self) -> Option<u64> {
-        match self.front {
-            Front::Channel(channel) => Some(channel),
-            _ => None,
-        }
-    }
-
-    /// The day where the keeper is.
-    fn day_of(self, herd: &Herd) -> Date {
-        match (self.now, herd.zone()) {
-            (Some(now), Some(zone)) => now.to_zoned(zone).date(),
-            _ => self.day,
-        }
-    }
-}
+pub use present::{Front, Present};
+pub use shelf::Shelf;
 
 /// Animals that a pronoun may mean.
 const REMEMBERED: usize = 10;
-
-/// A collection's database that is opened when it is first needed, and shared by all talks of a process.
-#[derive(Debug)]
-pub struct Shelf {
-    place: Place,
-    store: OnceCell<Store>,
-}
-
-impl Shelf {
-    /// A database that is not opened yet.
-    #[must_use]
-    pub fn new(place: Place) -> Self {
-        Self { place, store: OnceCell::new() }
-    }
-
-    /// One that is open already.
-    #[must_use]
-    pub fn open(place: Place, store: Store) -> Self {
-        Self { place, store: OnceCell::new_with(Some(store)) }
-    }
-
-    /// The open database.
-    ///
-    /// # Errors
-    /// [`StoreError`] when it cannot be opened now; the next call tries again.
-    pub async fn store(&self) -> Result<&Store, StoreError> {
-        self.store.get_or_try_init(|| Store::open(&self.place)).await
-    }
-
-    /// The database, if it is open.
-    #[must_use]
-    pub fn opened(&self) -> Option<&Store> {
-        self.store.get()
-    }
-
-    /// The place where it is.
-    #[must_use]
-    pub fn place(&self) -> &Place {
-        &self.place
-    }
-
-    /// Opens it now, waiting for a server that is down; `tell` hears of each failed try.
-    ///
-    /// # Errors
-    /// [`StoreError`] when it cannot be opened within `patience`.
-    pub async fn open_when_up(&self, patience: Duration, tell: impl FnMut(&Waiting<'_>)) -> Result<(), StoreError> {
-        self.store.get_or_try_init(|| Store::open_when_up(&self.place, patience, tell)).await.map(|_| ())
-    }
-
-    /// Ends the database, if it was opened.
-    pub async fn close(&self) {
-        if let Some(store) = self.store.get() {
-            store.close().await;
-        }
-    }
-}
 
 /// What a turn is about.
 #[derive(Debug, Clone)]
@@ -619,168 +516,6 @@ impl<'a> Desk<'a> {
         let heard = async { shelf.store().await?.heard_of_missed(keeper).await };
         if heard.await.is_ok() {
             reply.notes.splice(0..0, missed);
-        }
-    }
-
-    async fn act(
-        &mut self,
-        shelf: &Shelf,
-        turn: Turn<'_>,
-        keeper: Option<KeeperId>,
-        herd: &Herd,
-        task: Task,
-        fixed: Fixed,
-    ) -> Reply {
-        let Turn { who, once, present, said } = turn;
-        let desk = keeping::Desk {
-            catalogue: self.catalogue,
-            reader: self.reader,
-            herd,
-            today: present.day_of(herd),
-            present,
-            species: self.species,
-            last: &self.last,
-            fixed: &fixed,
-            plan: self.plan.as_ref(),
-            after_plan: self.after_plan,
-            season: self.season.as_deref(),
-            said: said.to_owned(),
-        };
-        self.after_plan = match &task {
-            Task::Record(record) => match **record {
-                Record::Plan { .. } | Record::PlanMore(_) => true,
-                Record::Season(SeasonAsked::Buy(_)) => self.after_plan,
-                _ => false,
-            },
-            Task::Incoming(_) => false,
-        };
-        self.near_season = match &task {
-            Task::Record(record) => match **record {
-                Record::Season(_) => true,
-                Record::Undo => self.near_season,
-                _ => false,
-            },
-            Task::Incoming(_) => false,
-        };
-        let done = match &task {
-            Task::Record(record) => keeping::answer(&desk, record),
-            Task::Incoming(bytes) => keeping::incoming(&desk, bytes),
-        };
-        // What was told of others is over once the keeper's own are spoken of, but not by a name that nobody here has.
-        if !matches!(done, Err(Stop::Say(_))) {
-            self.talk.leave_trial();
-        }
-        match done {
-            Err(Stop::Ask(reply, ask)) => {
-                self.pending = Some(Pending::Ask { task, fixed: Box::new(fixed), ask, said: said.to_owned() });
-                reply.fitted(LONG)
-            }
-            Err(Stop::Say(reply)) => reply.fitted(LONG),
-            Ok(Done::Say { reply, about }) => {
-                // "Why not that pair" leaves the season where it was.
-                self.of_season = matches!(&task, Task::Record(record) if matches!(**record, Record::Season(_)))
-                    && self.season.is_some();
-                if let Task::Record(record) = task
-                    && matches!(*record, Record::Plan { .. })
-                {
-                    self.plan = Some(*record);
-                }
-                self.speak_of(&about);
-                reply.fitted(LONG)
-            }
-            Ok(Done::Season { reply, kept, about }) => {
-                self.season = Some(kept);
-                self.of_season = true;
-                self.speak_of(&about);
-                reply.fitted(LONG)
-            }
-            Ok(Done::Save { change, reply, about }) => self.save(shelf, who, &change, *reply, about, once).await,
-            Ok(Done::Confirm { word, shown, change, reply }) => {
-                self.pending = Some(Pending::Confirm { word, change, reply, about: Vec::new() });
-                shown.fitted(LONG)
-            }
-            Ok(Done::Forget { word, shown }) => {
-                self.pending = Some(Pending::Forget { word });
-                shown.fitted(LONG)
-            }
-            Ok(Done::File { file, reply }) => {
-                self.file = Some(file);
-                reply.fitted(SHORT)
-            }
-            Ok(Done::Wants { name, reply }) => {
-                self.wanted = Some(name);
-                *reply
-            }
-            Ok(Done::Undo) => {
-                if self.rehearsing {
-                    return say::undone(None);
-                }
-                let Some(keeper) = keeper else { return say::undone(None) };
-                let undone = async { shelf.store().await?.undo(keeper).await };
-                undone.await.map_or_else(|e| say::away(&e), |said| say::undone(said.as_deref()))
-            }
-            Ok(Done::Changes { days }) => {
-                let Some(keeper) = keeper else { return say::changes(&[], days) };
-                let listed = async { shelf.store().await?.changes(keeper, days).await };
-                listed.await.map_or_else(|e| say::away(&e), |c| say::changes(&c, days)).fitted(LONG)
-            }
-            Ok(Done::Odds { message, parents, reply, about }) => {
-                self.speak_of(&about);
-                match self.talk.turn_about(&message, &parents, of_all(self.catalogue, herd, &about)) {
-                    Some(mut odds) => {
-                        odds.notes.extend(reply.notes);
-                        if !reply.understood.is_empty() {
-                            let both = format!("{}\n{}", reply.understood, odds.understood);
-                            both.trim_end().clone_into(&mut odds.understood);
-                        }
-                        odds
-                    }
-                    None => say::whom(),
-                }
-            }
-        }
-    }
-
-    async fn save(
-        &mut self,
-        shelf: &Shelf,
-        who: &Who,
-        change: &Change,
-        reply: Reply,
-        about: Vec<AnimalId>,
-        once: Option<&str>,
-    ) -> Reply {
-        if self.rehearsing {
-            return reply;
-        }
-        let saved = async {
-            let store = shelf.store().await?;
-            let keeper = store.keeper_or_new(who).await?;
-            store.save(keeper, change, once).await
-        };
-        match saved.await {
-            Ok(saved) => {
-                self.saved = true;
-                let about: Vec<AnimalId> = about.into_iter().map(|id| saved.animal(id)).collect();
-                self.speak_of(&about);
-                match saved.before {
-                    Some(before) => say::saved_before(&before),
-                    None => reply.fitted(LONG),
-                }
-            }
-            Err(StoreError::Changed { record }) => {
-                let herd = load(shelf, who).await.map(|l| l.1).unwrap_or_default();
-                // What was shown first may be about many; the one that was changed is named.
-                let id = record.strip_prefix("animal ").and_then(|id| id.parse::<i64>().ok());
-                let about = id.map_or(about, |id| vec![AnimalId::of_bits(id.cast_unsigned())]);
-                say::changed_meanwhile(self.catalogue, &herd, &about).fitted(SHORT)
-            }
-            Err(error) => {
-                if !error.passes() {
-                    tracing::error!(%error, "a change could not be saved");
-                }
-                say::away(&error)
-            }
         }
     }
 
