@@ -260,11 +260,12 @@ async fn a_plan_stays_within_the_budget_at_the_keepers_prices() {
     maren.hears("plan my goal", &["Booked with"]).await;
     maren
         .hears(
-            "a visual pied het clown female 800, a het clown male 100",
+            "a visual pied het clown female 800, a het clown male 100, a 66 het clown male 90",
             &[
                 "Within your 1,000: ♀ Piebald, het Clown for 800",
-                "nothing bought",
+                "Nothing bought",
                 "No plan worth its money buys ♂ het Clown",
+                "Not counted, because it may carry nothing: 66 het clown male",
             ],
         )
         .await;

@@ -121,6 +121,7 @@ impl Desk<'_> {
         };
         self.near_season = match task {
             Task::Record(record) => match **record {
+                Record::Season(SeasonAsked::Buy(_)) if self.after_plan => false,
                 Record::Season(_) => true,
                 Record::Undo => self.near_season,
                 _ => false,

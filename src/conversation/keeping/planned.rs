@@ -54,9 +54,9 @@ pub(super) fn plan(
         Some(PlanMore::Buy(words)) => bought(desk, species, words)?,
         _ => Vec::new(),
     };
-    let offers = match more {
+    let (offers, unsure) = match more {
         Some(PlanMore::Offers(said)) => priced(desk, species, &said.offers)?,
-        _ => Vec::new(),
+        _ => (Vec::new(), Vec::new()),
     };
     let money = match more {
         Some(PlanMore::Offers(said)) => said.money.or(limits.budget_cents),
@@ -78,6 +78,7 @@ pub(super) fn plan(
     if let (Some(before), Some(after)) = (before, after) {
         reply.answer.insert(0, say::goals::bought_saves(before, after));
     }
+    reply.notes.extend(say::goals::unsure_offers(&unsure));
     let words = say::goals::limits(Some(species), &limits);
     if !words.is_empty() && reply.kind == crate::reply::Kind::Answer {
         reply.understood.push_str(&words);
@@ -110,15 +111,19 @@ fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, 
     })
 }
 
-/// What can be bought, of either sex where none is said.
-fn priced(desk: &Desk<'_>, species: &Species, offers: &[Offer]) -> Result<Vec<Priced>, Stop> {
-    let mut all = Vec::new();
+/// What can be bought, of either sex where none is said, and the words of those that may carry nothing.
+fn priced(desk: &Desk<'_>, species: &Species, offers: &[Offer]) -> Result<(Vec<Priced>, Vec<String>), Stop> {
+    let (mut all, mut unsure) = (Vec::new(), Vec::new());
     for offer in offers {
         let said = desk.settled(species.id, &desk.reader.describe(desk.catalogue, &offer.words, Some(species.id)))?;
         let genes: Vec<(GeneId, u8)> =
             said.animal.genes.iter().filter(|c| c.chance == sure()).map(|c| (c.gene, c.copies)).collect();
         if genes.is_empty() {
-            return Err(Stop::say(say::goals::buy_what(&offer.words)));
+            if said.animal.genes.is_empty() {
+                return Err(Stop::say(say::goals::buy_what(&offer.words)));
+            }
+            unsure.push(offer.words.clone());
+            continue;
         }
         let sexes = match said.animal.sex.into() {
             Sex::Male => vec![EngineSex::Male],
@@ -128,7 +133,7 @@ fn priced(desk: &Desk<'_>, species: &Species, offers: &[Offer]) -> Result<Vec<Pr
         let kind = |sex| Kind { genes: genes.clone(), sex, name: None, ready: 0 };
         all.extend(sexes.into_iter().map(|sex| Priced { kind: kind(sex), cents: offer.cents }));
     }
-    Ok(all)
+    Ok((all, unsure))
 }
 
 /// The keeper's animals that can serve a goal.

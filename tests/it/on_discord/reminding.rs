@@ -34,6 +34,11 @@ async fn database(platform: &Platform) -> Option<PgPool> {
 
 /// A reminder of Maren's that was due so many minutes ago, set in the usual channel.
 async fn was_due(pool: &PgPool, number: i32, what: &str, minutes_ago: i32) {
+    was_set(pool, number, what, minutes_ago, Some(CHANNEL)).await;
+}
+
+/// Set in this channel, or by direct message.
+async fn was_set(pool: &PgPool, number: i32, what: &str, minutes_ago: i32, channel: Option<u64>) {
     sqlx::query(
         "with new as (
              insert into reminder (keeper_id, id, version, number, what, zone, next_at, channel)
@@ -46,7 +51,7 @@ async fn was_due(pool: &PgPool, number: i32, what: &str, minutes_ago: i32) {
     .bind(number)
     .bind(what)
     .bind(minutes_ago)
-    .bind(CHANNEL.to_string())
+    .bind(channel.map(|c| c.to_string()))
     .execute(pool)
     .await
     .expect("a reminder");
@@ -178,8 +183,7 @@ async fn closed_direct_messages_lead_to_the_channel_and_ping_the_owner_alone() {
     // What was set by direct message is not for those who read in the channel, also where it is told with others.
     platform.with(|s| s.closed_direct = true);
     was_due(&pool, 3, "mist", 26 * 60).await;
-    was_due(&pool, 4, "a private affair", 26 * 60 + 1).await;
-    sqlx::query("update reminder set channel = null where number = 4").execute(&pool).await.expect("set privately");
+    was_set(&pool, 4, "a private affair", 26 * 60 + 1, None).await;
     comes(&platform, "Reminder 3: mist").await;
     platform.still().await;
     assert!(!sent_to(&platform, CHANNEL).iter().any(|b| b.to_string().contains("private affair")));

@@ -79,6 +79,16 @@ pub(in crate::conversation) fn bought_saves(before: u64, after: u64) -> String {
     }
 }
 
+/// Possible hets on offer are not planned with.
+pub(in crate::conversation) fn unsure_offers(words: &[String]) -> Option<String> {
+    (!words.is_empty()).then(|| {
+        format!(
+            "Not counted, because it may carry nothing: {}. \"What should I buy\" weighs a possible het by its chance.",
+            words.join(", ")
+        )
+    })
+}
+
 pub(in crate::conversation) fn buy_what(words: &str) -> Reply {
     Reply::refusal(format!(
         "Buy what? I read no sure gene in \"{words}\". Say for example \"what if I buy a female visual pied het clown\"."
