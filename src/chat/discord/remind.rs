@@ -291,7 +291,7 @@ mod tests {
     #[test]
     fn a_number_is_that_of_what_is_told_and_fits() {
         let (one, other) = (due(i64::MAX, "feed"), due(2, "feed"));
-        let numbers = [number(&[one.clone()]), number(&[one.clone(), other.clone()]), number(&[other])];
+        let numbers = [number(std::slice::from_ref(&one)), number(&[one.clone(), other.clone()]), number(&[other])];
         assert!(numbers.iter().all(|n| n.len() <= 25), "{numbers:?}: the platform takes 25 characters");
         assert!(numbers[0] != numbers[1] && numbers[1] != numbers[2]);
         assert_eq!(numbers[0], number(&[Due { tries: 2, ..one }]), "another try is the same message");
