@@ -1,6 +1,7 @@
 //! Projects under the policy that is proposed, run after run, against exact dynamic programming on tiny herds.
 
 use std::collections::HashMap;
+use std::sync::LazyLock;
 
 use hatchward::engine::inheritance::locus::Genetics;
 use hatchward::engine::odds::none;
@@ -37,8 +38,14 @@ fn played(world: &World, here: &[Beast], runs: Runs) -> Story {
     play(&question(world, &genetics, here), runs, &mut |_| true).unwrap()
 }
 
-/// Tiny worlds without purchases in which the goal is within reach.
-fn worlds() -> Vec<(World, Vec<Beast>, Vec<f64>)> {
+/// A world, who is there at first, and the best chances to be done by each season.
+type Tiny = (World, Vec<Beast>, Vec<f64>);
+
+/// Tiny worlds without purchases in which the goal is within reach; their best values take most of the time, so all tests
+/// share them.
+static WORLDS: LazyLock<Vec<Tiny>> = LazyLock::new(worlds);
+
+fn worlds() -> Vec<Tiny> {
     let mut found = Vec::new();
     for (genes, eggs, seasons, n) in [(1, 3, 6, 20), (2, 2, 5, 20)] {
         let mut runner = TestRunner::deterministic();
@@ -61,8 +68,8 @@ fn worlds() -> Vec<(World, Vec<Beast>, Vec<f64>)> {
 #[test]
 fn the_policy_comes_near_the_best_there_is() {
     let mut shares = Vec::new();
-    for (world, here, best) in worlds() {
-        let story = played(&world, &here, RUNS);
+    for (world, here, best) in &*WORLDS {
+        let story = played(world, here, RUNS);
         let share = story.done.iter().sum::<f64>() / best.iter().sum::<f64>();
         shares.push(share);
     }
@@ -73,17 +80,17 @@ fn the_policy_comes_near_the_best_there_is() {
 
 #[test]
 fn the_same_story_is_told_on_any_number_of_threads() {
-    for (world, here, _) in worlds().into_iter().step_by(9) {
+    for (world, here, _) in WORLDS.iter().step_by(9) {
         let runs = Runs { replicates: 500, ..RUNS };
-        assert_eq!(played(&world, &here, runs), played(&world, &here, Runs { threads: 3, ..runs }));
+        assert_eq!(played(world, here, runs), played(world, here, Runs { threads: 3, ..runs }));
     }
 }
 
 #[test]
 fn what_is_cut_short_says_how_many_runs_it_rests_on() {
-    let (world, here, _) = worlds().swap_remove(0);
+    let (world, here, _) = &WORLDS[0];
     let genetics = world.genetics();
-    let question = question(&world, &genetics, &here);
+    let question = question(world, &genetics, here);
     let story = play(&question, RUNS, &mut |played| played < 100).unwrap();
     assert!((100..RUNS.replicates).contains(&story.replicates), "{}", story.replicates);
     assert_eq!(play(&question, RUNS, &mut |_| false).unwrap().replicates, 0);
@@ -93,13 +100,13 @@ fn what_is_cut_short_says_how_many_runs_it_rests_on() {
 #[test]
 fn possible_hets_are_proven_where_that_pays() {
     let mut shares = Vec::new();
-    for (world, here, _) in worlds() {
+    for (world, here, _) in &*WORLDS {
         let genetics = world.genetics();
-        let mut project = world.project(&genetics, world.seasons, 0, &here);
+        let mut project = world.project(&genetics, world.seasons, 0, here);
         project.tell = Tell::Look;
         let best = decide::season(&project, &mut || 1.0).unwrap();
         assert_eq!(best.depth, Depth::Exact);
-        let mut unseen = question(&world, &genetics, &here);
+        let mut unseen = question(world, &genetics, here);
         unseen.tell = Tell::Look;
         let story = play(&unseen, RUNS, &mut |_| true).unwrap();
         let sum = best.by_season.iter().sum::<f64>();
