@@ -46,7 +46,7 @@ pub fn millionths(chance: f64) -> Millionths {
 /// Pixels of a PNG for each pixel of the drawing.
 const SCALE: f32 = 2.0;
 /// Letters on a picture: more are no glance, and about 60 bytes of a file each.
-const MOST_LETTERS: usize = 1_650;
+const MOST_LETTERS: usize = 1_300;
 /// The longest side of a PNG, in pixels.
 const MOST_PIXELS: f64 = 12_000.0;
 
