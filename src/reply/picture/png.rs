@@ -24,8 +24,8 @@ pub(super) fn encode(pixels: &Pixmap) -> Result<Vec<u8>, PictureError> {
     encoder.set_color(png::ColorType::Indexed);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_palette(palette.concat());
-    // A twentieth more bytes than at level 6, in two thirds of the time.
-    encoder.set_deflate_compression(png::DeflateCompression::Level(4));
+    // A tenth more bytes than at level 4 in the fullest drawings, and a fifth less time.
+    encoder.set_deflate_compression(png::DeflateCompression::Level(2));
     encoder.set_filter(png::Filter::NoFilter);
     let refused = |e: png::EncodingError| PictureError::Drawing(e.to_string());
     let mut writer = encoder.write_header().map_err(refused)?;
