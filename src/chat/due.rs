@@ -13,7 +13,6 @@ use tracing::debug;
 use crate::collection::store::{Claim, Due, Outcome, StoreError, Who};
 use crate::conversation::desk::Shelf;
 use crate::conversation::reminders_told;
-use crate::reading::places;
 use crate::reply::Reply;
 
 /// How often an open collection is looked into.
@@ -86,10 +85,9 @@ pub fn told(found: &[Due]) -> Option<Reply> {
 /// [`StoreError`] when the database does not answer.
 pub async fn count_as_told(shelf: &Shelf, found: &[Due]) -> Result<(), StoreError> {
     let now = Timestamp::now();
-    for due in found {
-        let zone = places::zone(&due.zone);
-        let next = due.rule.as_ref().zip(zone).and_then(|(rule, zone)| rule.next(&zone, due.at.max(now)));
-        shelf.store().await?.settle_due(due.id, Outcome::Told, next).await?;
+    let next: Vec<_> = found.iter().map(|due| (due.id, due.next(now))).collect();
+    if !next.is_empty() {
+        shelf.store().await?.settle_all_due(Outcome::Told, &next).await?;
     }
     Ok(())
 }

@@ -159,8 +159,9 @@ async fn what_is_due_is_claimed_once_and_a_rule_goes_on() {
     assert_eq!(due.iter().map(|d| d.what.as_str()).collect::<Vec<_>>(), ["weigh the girls"]);
     assert!(store.claim_old(claim).await.expect("an answer").is_empty(), "it is claimed");
     let next = "2099-01-04T17:00:00Z".parse().ok();
-    assert!(store.settle_due(due[0].id, Outcome::Told, next).await.expect("an answer"));
-    assert!(!store.settle_due(due[0].id, Outcome::Told, next).await.expect("an answer"), "it is told once");
+    let told = [(due[0].id, next)];
+    assert_eq!(store.settle_all_due(Outcome::Told, &told).await.expect("an answer"), [true]);
+    assert_eq!(store.settle_all_due(Outcome::Told, &told).await.expect("an answer"), [false], "it is told once");
     let who = Who { platform: "terminal", user: "Maren".to_owned() };
     let keeper = store.keeper(&who).await.expect("an answer").expect("a keeper");
     let herd = store.herd(keeper).await.expect("a herd");

@@ -22,10 +22,8 @@ use super::desk::Desk;
 use super::embeds::Pages;
 use super::rest::{Failure, Outgoing, To, code};
 use crate::collection::reminder::OLD_HOURS;
-use crate::collection::reminder::rule::Rule;
 use crate::collection::store::{Claim, Due, Outcome, StoreError};
 use crate::conversation::reminders_told;
-use crate::reading::places;
 
 /// How often is looked for what is due.
 const LOOK: Duration = Duration::from_secs(2);
@@ -148,7 +146,7 @@ fn in_one_message(together: &[Due], now: Timestamp) -> (&[Due], String) {
 }
 
 async fn settle(desk: &Desk, part: &[Due], outcome: Outcome, now: Timestamp) -> Result<(), StoreError> {
-    let next: Vec<_> = part.iter().map(|d| (d.id, next(d.rule.as_ref(), &d.zone, d.at.max(now)))).collect();
+    let next: Vec<_> = part.iter().map(|d| (d.id, d.next(now))).collect();
     let end = Instant::now() + WRITING_DOWN;
     // It was told: to give up here is to tell it twice.
     let settled = loop {
@@ -169,11 +167,6 @@ async fn put_back(desk: &Desk, part: &[Due], pause_s: f64) -> Result<(), StoreEr
         desk.kept.store().put_due_back(due.id, pause_s).await?;
     }
     Ok(())
-}
-
-/// When a rule comes next.
-fn next(rule: Option<&Rule>, zone: &str, after: Timestamp) -> Option<Timestamp> {
-    rule?.next(&places::zone(zone)?, after)
 }
 
 /// The number under which the platform knows a message: the same whoever tries, another where it says something else.

@@ -11,6 +11,7 @@ use super::{Store, StoreError};
 use crate::collection::animal::KeeperId;
 use crate::collection::reminder::OLD_HOURS;
 use crate::collection::reminder::rule::Rule;
+use crate::reading::places;
 
 /// A moment of a reminder that is to be told now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +38,14 @@ pub struct Due {
     pub at: Timestamp,
     /// How often it was claimed, this time included.
     pub tries: i16,
+}
+
+impl Due {
+    /// When its rule comes next, seen from `now`; `None` where it comes once.
+    #[must_use]
+    pub fn next(&self, now: Timestamp) -> Option<Timestamp> {
+        self.rule.as_ref()?.next(&places::zone(&self.zone)?, self.at.max(now))
+    }
 }
 
 /// Whose moments are claimed.
@@ -100,16 +109,8 @@ impl Store {
         rows.iter().map(due).collect()
     }
 
-    /// Writes down what became of a moment; a rule goes on to `next`. False where it was settled before.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the database does not answer.
-    pub async fn settle_due(&self, id: i64, outcome: Outcome, next: Option<Timestamp>) -> Result<bool, StoreError> {
-        let settled = self.settle_all_due(outcome, &[(id, next)]).await?;
-        Ok(settled == [true])
-    }
-
-    /// As [`Store::settle_due`], for moments that were told in one message: all of them are written down, or none.
+    /// Writes down what became of moments that were told together, all of them or none; a rule goes on to its next moment.
+    /// False for those that were settled before.
     ///
     /// # Errors
     /// [`StoreError`] when the database does not answer.

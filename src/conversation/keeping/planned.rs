@@ -54,18 +54,18 @@ pub(super) fn plan(
         Some(PlanMore::Buy(words)) => bought(desk, species, words)?,
         _ => Vec::new(),
     };
-    let (offers, unsure) = match more {
-        Some(PlanMore::Offers(said)) => priced(desk, species, &said.offers)?,
-        _ => (Vec::new(), Vec::new()),
-    };
-    let money = match more {
-        Some(PlanMore::Offers(said)) => said.money.or(limits.budget_cents),
-        _ => limits.budget_cents,
+    let ((offers, unsure), money) = match more {
+        Some(PlanMore::Offers(said)) => (priced(desk, species, &said.offers)?, said.money),
+        _ => (<_>::default(), None),
     };
     let now = if within.scratch { Herd::empty() } else { as_believed(desk) };
     let scene = Scene::of(desk, species, &now, &wish, &limits);
     let kin = |a: usize, b: usize| scene.kin(a, b);
-    let frame = Frame { offers, budget: money, ..scene.frame(desk, &limits, &kin, bought, more.cloned()) };
+    let frame = Frame {
+        offers,
+        budget: money.or(limits.budget_cents),
+        ..scene.frame(desk, &limits, &kin, bought, more.cloned())
+    };
     let before = match more {
         Some(PlanMore::Buy(_)) => {
             let plain = scene.frame(desk, &limits, &kin, Vec::new(), None);
@@ -95,43 +95,41 @@ fn told<'a>(desk: &Desk<'a>, reading: &Reading) -> Result<&'a Species, Stop> {
     reading.species.map(|id| desk.catalogue.get(id)).ok_or_else(|| Stop::say(plan::ask_goal()))
 }
 
-/// Animals that are thought to be bought, by their words: one of either sex where none is said.
-fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, Stop> {
+/// An animal that can be bought, by its words: one of each sex that it may be, `unsaid` where none is said. None where it may
+/// carry nothing.
+fn on_sale(desk: &Desk<'_>, species: &Species, words: &str, unsaid: &[EngineSex]) -> Result<Vec<Kind>, Stop> {
     let said = desk.settled(species.id, &desk.reader.describe(desk.catalogue, words, Some(species.id)))?;
+    if said.animal.genes.is_empty() {
+        return Err(Stop::say(say::goals::buy_what(words)));
+    }
     let genes: Vec<(GeneId, u8)> =
         said.animal.genes.iter().filter(|c| c.chance == sure()).map(|c| (c.gene, c.copies)).collect();
     if genes.is_empty() {
-        return Err(Stop::say(say::goals::buy_what(words)));
+        return Ok(Vec::new());
     }
-    let kind = |sex| Kind { genes: genes.clone(), sex, name: None, ready: 0 };
-    Ok(match said.animal.sex.into() {
-        Sex::Male => vec![kind(EngineSex::Male)],
-        Sex::Female => vec![kind(EngineSex::Female)],
-        Sex::Unknown => vec![kind(EngineSex::Female)],
-    })
+    let sexes = match said.animal.sex.into() {
+        Sex::Male => &[EngineSex::Male][..],
+        Sex::Female => &[EngineSex::Female],
+        Sex::Unknown => unsaid,
+    };
+    Ok(sexes.iter().map(|sex| Kind { genes: genes.clone(), sex: *sex, name: None, ready: 0 }).collect())
 }
 
-/// What can be bought, of either sex where none is said, and the words of those that may carry nothing.
+/// The animal that is thought to be bought.
+fn bought(desk: &Desk<'_>, species: &Species, words: &str) -> Result<Vec<Kind>, Stop> {
+    let kinds = on_sale(desk, species, words, &[EngineSex::Female])?;
+    if kinds.is_empty() { Err(Stop::say(say::goals::buy_what(words))) } else { Ok(kinds) }
+}
+
+/// What can be bought, and the words of what may carry nothing.
 fn priced(desk: &Desk<'_>, species: &Species, offers: &[Offer]) -> Result<(Vec<Priced>, Vec<String>), Stop> {
     let (mut all, mut unsure) = (Vec::new(), Vec::new());
     for offer in offers {
-        let said = desk.settled(species.id, &desk.reader.describe(desk.catalogue, &offer.words, Some(species.id)))?;
-        let genes: Vec<(GeneId, u8)> =
-            said.animal.genes.iter().filter(|c| c.chance == sure()).map(|c| (c.gene, c.copies)).collect();
-        if genes.is_empty() {
-            if said.animal.genes.is_empty() {
-                return Err(Stop::say(say::goals::buy_what(&offer.words)));
-            }
+        let kinds = on_sale(desk, species, &offer.words, &[EngineSex::Male, EngineSex::Female])?;
+        if kinds.is_empty() {
             unsure.push(offer.words.clone());
-            continue;
         }
-        let sexes = match said.animal.sex.into() {
-            Sex::Male => vec![EngineSex::Male],
-            Sex::Female => vec![EngineSex::Female],
-            Sex::Unknown => vec![EngineSex::Male, EngineSex::Female],
-        };
-        let kind = |sex| Kind { genes: genes.clone(), sex, name: None, ready: 0 };
-        all.extend(sexes.into_iter().map(|sex| Priced { kind: kind(sex), cents: offer.cents }));
+        all.extend(kinds.into_iter().map(|kind| Priced { kind, cents: offer.cents }));
     }
     Ok((all, unsure))
 }

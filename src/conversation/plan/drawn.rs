@@ -45,11 +45,7 @@ pub(super) fn side_by_side(frame: &Frame<'_>, title: &str, plans: &[(String, Vec
 fn phase(species: &Species, laid: &Laid, together: &[&Step]) -> Phase {
     let step = together[0];
     let season = |n: u64| u32::try_from(n).unwrap_or(u32::MAX);
-    let odds = format!(
-        "{} of its eggs, {}",
-        labels::fraction(&step.per_egg),
-        count(step.clutches, "clutch").replace("clutchs", "clutches")
-    );
+    let odds = format!("{} of its eggs, {}", labels::fraction(&step.per_egg), count(step.clutches, "clutch"));
     let keep = together
         .iter()
         .map(|step| match &step.keep {

@@ -196,7 +196,7 @@ fn phase(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, n: us
         let clutches = together.iter().map(|s| s.clutches).max().unwrap_or(1);
         reply.answer.push(format!(
             "Booked: {} of about {} for 90 %.",
-            count(clutches, "clutch").replace("clutchs", "clutches"),
+            count(clutches, "clutch"),
             count(laid.world.eggs, "egg"),
         ));
         for one in together {

@@ -11,7 +11,8 @@ use crate::reading::requests::{SexSaid, Target};
 use crate::species::Species;
 
 pub(super) fn count(n: u64, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+    let many = if what.ends_with("ch") { "es" } else { "s" };
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}{many}") }
 }
 
 /// Steps that are one pairing with several keepers.
@@ -121,7 +122,7 @@ pub(super) fn line(species: &Species, world: &World, kinds: &[Kind], together: &
         "{when}: {} \u{d7} {}, {}, {} per egg: {keep}.",
         parent(species, world, kinds, &step.sire, Sex::Male),
         parent(species, world, kinds, &step.dam, Sex::Female),
-        count(step.clutches, "clutch").replace("clutchs", "clutches"),
+        count(step.clutches, "clutch"),
         labels::fraction(&step.per_egg),
     )
 }

@@ -1,6 +1,6 @@
 //! A plan played out, in words.
 
-use super::keeping::thousands;
+use super::keeping::{seasons, thousands};
 use crate::conversation::labels;
 use crate::engine::odds::{Odds, none};
 
@@ -140,10 +140,6 @@ fn bought(bought: &[String], cents: i64) -> String {
     }
 }
 
-fn seasons(n: u64) -> String {
-    if n == 1 { "1 season".to_owned() } else { format!("{n} seasons") }
-}
-
 /// The fastest plan that there is the money for.
 pub(in crate::conversation) fn buy_within(buy: &[String], cents: i64, n: u64, budget: Option<i64>) -> String {
     let within = budget.map_or_else(|| "Fastest".to_owned(), |most| format!("Within your {}", amount(most)));
@@ -185,10 +181,9 @@ pub(in crate::conversation) fn no_use(idle: &[String], none: bool) -> Option<Str
     (!idle.is_empty() && !none).then(|| format!("No plan worth its money buys {}.", idle.join(" or ")))
 }
 
+/// Hundredths as whole units.
 fn amount(cents: i64) -> String {
-    // Cents as floating point: sums of a hobby, shown as whole units.
-    #[expect(clippy::cast_precision_loss)]
-    whole(cents as f64 / 100.0)
+    thousands(cents.saturating_add(50) / 100)
 }
 
 /// Asks what keeping costs.

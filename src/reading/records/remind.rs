@@ -17,6 +17,7 @@ use super::Record;
 use super::amounts::pattern;
 use super::message::{Called, Msg};
 use crate::reading::ahead::{self, Ahead, When};
+use crate::reading::day_words;
 use crate::reading::flat::Flat;
 
 /// What is told or asked of reminders.
@@ -97,12 +98,8 @@ impl Words {
 
     fn new(text: &str) -> Option<Self> {
         let file: File = toml::from_str(text).ok()?;
-        let either = |words: &[String]| {
-            let mut words: Vec<String> =
-                words.iter().map(|w| regex::escape(w).replace(' ', r"\s+").replace('\'', "'?")).collect();
-            words.sort_by_key(|w| std::cmp::Reverse(w.len()));
-            format!("(?:{})", words.join("|"))
-        };
+        // Many leave the apostrophe out.
+        let either = |words: &[String]| day_words::either(words.iter()).replace('\'', "'?");
         let re = |text: String| Regex::new(&text).ok();
         let (it, all, reminder) = (either(&file.it), either(&file.all), either(&file.reminder));
         Some(Self {

@@ -35,6 +35,17 @@ pub(in crate::conversation) fn thousands(n: i64) -> String {
     if n < 0 { format!("-{out}") } else { out }
 }
 
+/// An amount without a sign: the keeper's own currency.
+pub(in crate::conversation) fn money(cents: i64) -> String {
+    let (whole, part) = (thousands(cents / 100), cents % 100);
+    if part == 0 { whole } else { format!("{whole}.{part:02}") }
+}
+
+/// "1 season", "3 seasons".
+pub(in crate::conversation) fn seasons(n: u64) -> String {
+    count(usize::try_from(n).unwrap_or(usize::MAX), "season", "seasons")
+}
+
 /// "Biscuit (#3)", "#4".
 pub(in crate::conversation) fn with_code(animal: &Animal) -> String {
     match &animal.name {
@@ -128,12 +139,10 @@ pub(in crate::conversation) fn parents(herd: &Herd, animal: &Animal) -> Option<S
 }
 
 fn price(animal: &Animal) -> Option<String> {
-    let cents = animal.price_cents?;
-    let whole = thousands(cents / 100);
-    let part = if cents % 100 == 0 { String::new() } else { format!(".{:02}", cents % 100) };
+    let amount = money(animal.price_cents?);
     Some(match &animal.currency {
-        Some(currency) => format!("{whole}{part} {currency}"),
-        None => format!("{whole}{part}"),
+        Some(currency) => format!("{amount} {currency}"),
+        None => amount,
     })
 }
 

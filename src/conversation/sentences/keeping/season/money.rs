@@ -2,7 +2,7 @@
 
 use num_traits::Zero as _;
 
-use super::super::{count, list_of};
+use super::super::{count, list_of, money, seasons};
 use crate::conversation::labels::percent;
 use crate::conversation::plan::Saving;
 use crate::engine::odds::{Odds, sure, to_f64};
@@ -48,20 +48,6 @@ impl Unproven {
     }
 }
 
-/// An amount without a sign: the keeper's own currency.
-fn money(cents: i64) -> String {
-    let (whole, part) = (cents / 100, cents % 100);
-    let digits = whole.to_string();
-    let mut out = String::new();
-    for (n, digit) in digits.chars().enumerate() {
-        if n > 0 && (digits.len() - n).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    if part == 0 { out } else { format!("{out}.{part:02}") }
-}
-
 /// Possible hets of one goal.
 pub(in crate::conversation) struct Possible {
     pub(in crate::conversation) goal: String,
@@ -73,10 +59,6 @@ pub(in crate::conversation) struct Possible {
     pub(in crate::conversation) each: Vec<Unproven>,
     /// What sure animals would save.
     pub(in crate::conversation) buys: Vec<Saving>,
-}
-
-fn seasons(n: u64) -> String {
-    count(usize::try_from(n).unwrap_or(usize::MAX), "season", "seasons")
 }
 
 /// Whether possible hets are worth keeping.
