@@ -102,7 +102,7 @@ fn played(c: &mut Criterion) {
                 "play 2 recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"
             );
             let runs = Runs { replicates, seed: 1, threads };
-            c.bench_function(&name, |b| b.iter(|| play(black_box(&project), runs, &mut |_| true).unwrap()));
+            c.bench_function(&name, |b| b.iter(|| play(black_box(&project), runs, &|_| true).unwrap()));
         }
     }
 }

@@ -35,7 +35,7 @@ fn question<'a>(world: &World, genetics: &'a Genetics, here: &[Beast]) -> Played
 
 fn played(world: &World, here: &[Beast], runs: Runs) -> Story {
     let genetics = world.genetics();
-    play(&question(world, &genetics, here), runs, &mut |_| true).unwrap()
+    play(&question(world, &genetics, here), runs, &|_| true).unwrap()
 }
 
 /// A world, who is there at first, and the best chances to be done by each season.
@@ -91,9 +91,9 @@ fn what_is_cut_short_says_how_many_runs_it_rests_on() {
     let (world, here, _) = &WORLDS[0];
     let genetics = world.genetics();
     let question = question(world, &genetics, here);
-    let story = play(&question, RUNS, &mut |played| played < 100).unwrap();
+    let story = play(&question, RUNS, &|played| played < 100).unwrap();
     assert!((100..RUNS.replicates).contains(&story.replicates), "{}", story.replicates);
-    assert_eq!(play(&question, RUNS, &mut |_| false).unwrap().replicates, 0);
+    assert_eq!(play(&question, RUNS, &|_| false).unwrap().replicates, 0);
 }
 
 /// Where only looks are seen, the twin is the exact decision over every case of every animal (`hidden_projects`).
@@ -108,7 +108,7 @@ fn possible_hets_are_proven_where_that_pays() {
         assert_eq!(best.depth, Depth::Exact);
         let mut unseen = question(world, &genetics, here);
         unseen.tell = Tell::Look;
-        let story = play(&unseen, RUNS, &mut |_| true).unwrap();
+        let story = play(&unseen, RUNS, &|_| true).unwrap();
         let sum = best.by_season.iter().sum::<f64>();
         let share = story.done.iter().sum::<f64>() / sum;
         // Three standard errors of a share, in every season.

@@ -113,7 +113,7 @@ pub(super) fn of_route(
     let until = Instant::now() + left / variation.of_time.max(1);
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(THREADS);
     let runs = Runs { replicates: RUNS, seed: SEED, threads };
-    match play(&project, runs, &mut |_| Instant::now() < until) {
+    match play(&project, runs, &|_| Instant::now() < until) {
         Ok(story) if story.replicates >= FEWEST_RUNS.min(RUNS) => {
             Some(Outlook { done: story.done.clone(), story: Some(story), room })
         }

@@ -12,8 +12,9 @@ use super::super::super::kinds::{KindLocus, Kinds};
 use super::super::merit::Merit;
 use crate::engine::inheritance::locus::Sex;
 
-/// A number of a guise.
-pub(super) type GuiseId = u32;
+/// A guise by its number, which follows from what is believed alone: every thread gives the same one the same number, in
+/// whatever order they are met.
+pub(super) type GuiseId = u64;
 
 /// Chances of genotypes at one locus, by number, in sixteenths that sum to 16.
 type Level = Vec<(u8, u8)>;
@@ -23,14 +24,19 @@ const WHOLE: u8 = 16;
 /// The most kinds that one guise is weighed as; the least likely beyond are left out.
 const MOST_CASES: usize = 16;
 
+/// What one guise is.
+struct Guise {
+    levels: Arc<[u8]>,        // one a locus
+    cases: Arc<[(u64, f64)]>, // the kinds that it may be
+}
+
 /// All guises that have been met.
 pub(super) struct Guises<'a> {
     kinds: &'a Kinds,
     levels: Vec<Vec<Level>>, // of each locus
     level_numbers: Vec<FxHashMap<Level, u8>>,
-    known: Vec<Arc<[u8]>>, // a level a locus
-    numbers: FxHashMap<Arc<[u8]>, GuiseId>,
-    cases: Vec<Arc<[(u64, f64)]>>, // the kinds that a guise may be
+    numbers: FxHashMap<Arc<[u8]>, GuiseId>, // by a level a locus
+    known: FxHashMap<GuiseId, Guise>,
     young: FxHashMap<(GuiseId, GuiseId, u64, bool), GuiseId>,
 }
 
@@ -41,22 +47,21 @@ impl<'a> Guises<'a> {
             kinds,
             levels: vec![Vec::new(); n],
             level_numbers: vec![FxHashMap::default(); n],
-            known: Vec::new(),
             numbers: FxHashMap::default(),
-            cases: Vec::new(),
+            known: FxHashMap::default(),
             young: FxHashMap::default(),
         }
     }
 
     /// The kinds that an animal of this guise may be, with their chances.
     pub(super) fn cases(&self, guise: GuiseId) -> Arc<[(u64, f64)]> {
-        Arc::clone(&self.cases[guise as usize])
+        Arc::clone(&self.known[&guise].cases)
     }
 
     /// Whether an animal of the first guise is at least as good as one of the second: at every locus the chance of at least
     /// each genotype is no smaller.
     pub(super) fn stands_in(&self, merit: &Merit, first: GuiseId, second: GuiseId) -> bool {
-        let both = self.known[first as usize].iter().zip(self.known[second as usize].iter()).enumerate();
+        let both = self.known[&first].levels.iter().zip(self.known[&second].levels.iter()).enumerate();
         first == second
             || both.into_iter().all(|(locus, (a, b))| {
                 let [a, b] = [a, b].map(|level| &self.levels[locus][usize::from(*level)]);
@@ -70,7 +75,7 @@ impl<'a> Guises<'a> {
 
     /// Whether only one kind is possible.
     pub(super) fn is_sure(&self, guise: GuiseId) -> bool {
-        self.cases[guise as usize].len() == 1
+        self.known[&guise].cases.len() == 1
     }
 
     /// An animal whose kind is known.
@@ -91,7 +96,7 @@ impl<'a> Guises<'a> {
         if let Some(known) = self.young.get(&key) {
             return *known;
         }
-        let (sires, dams) = (Arc::clone(&self.known[sire as usize]), Arc::clone(&self.known[dam as usize]));
+        let (sires, dams) = (Arc::clone(&self.known[&sire].levels), Arc::clone(&self.known[&dam].levels));
         let mut levels = Vec::with_capacity(sires.len());
         let kinds = self.kinds;
         for (i, locus) in kinds.loci().iter().enumerate() {
@@ -123,7 +128,7 @@ impl<'a> Guises<'a> {
         if young.is_empty() || self.is_sure(sire) && self.is_sure(dam) {
             return [sire, dam];
         }
-        let mut both = [self.known[sire as usize].to_vec(), self.known[dam as usize].to_vec()];
+        let mut both = [self.known[&sire].levels.to_vec(), self.known[&dam].levels.to_vec()];
         let kinds = self.kinds;
         for (i, locus) in kinds.loci().iter().enumerate() {
             let [of_sire, of_dam] =
@@ -151,12 +156,16 @@ impl<'a> Guises<'a> {
         if let Some(known) = self.numbers.get(&levels[..]) {
             return *known;
         }
-        let number = u32::try_from(self.known.len()).unwrap_or(u32::MAX);
+        let parts = levels.iter().zip(&self.levels).flat_map(|(level, here)| &here[usize::from(*level)]);
+        let mut number = parts.fold(0, |so_far, part| mixed(so_far, u64::from(part.0) << 8 | u64::from(part.1)));
+        // Two guises with one number are next to impossible; the second one takes the next.
+        while self.known.contains_key(&number) {
+            number = number.wrapping_add(1);
+        }
         let cases = self.cases_of(&levels);
         let levels: Arc<[u8]> = levels.into();
-        self.known.push(Arc::clone(&levels));
+        self.known.insert(number, Guise { levels: Arc::clone(&levels), cases });
         self.numbers.insert(levels, number);
-        self.cases.push(cases);
         number
     }
 
@@ -190,6 +199,12 @@ impl<'a> Guises<'a> {
         }
         number
     }
+}
+
+/// A number with one more part in it.
+fn mixed(number: u64, part: u64) -> u64 {
+    let mixed = (number ^ part).wrapping_add(1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    mixed ^ mixed >> 32
 }
 
 /// The chance of what was seen of all young of two genotypes at a locus.

@@ -6,9 +6,10 @@
 //! on who follows the season's advice; they are never multiplied together from single steps.
 //! Start at [`play`].
 
+mod decided; // answers that are known
 mod guise; // what is believed of an animal
 mod policy; // whom to pair, whom to hold
-mod run; // one run
+mod run; // run after run
 
 use std::collections::BTreeSet;
 
@@ -85,11 +86,12 @@ impl Story {
     }
 }
 
-/// Plays a project. `go_on` hears now and then how many runs have been played.
+/// Plays a project. `go_on` hears once a season how many runs have been played, on every thread; after a no, the runs that were
+/// begun do not count.
 ///
 /// # Errors
 /// [`ProjectError`]: what makes no sense, or what is too large.
-pub fn play(project: &Played<'_>, runs: Runs, go_on: &mut dyn FnMut(u32) -> bool) -> Result<Story, ProjectError> {
+pub fn play(project: &Played<'_>, runs: Runs, go_on: &(dyn Fn(u32) -> bool + Sync)) -> Result<Story, ProjectError> {
     if project.seasons > MOST_SEASONS {
         return Err(ProjectError::Seasons { seasons: project.seasons });
     }
@@ -108,5 +110,5 @@ pub fn play(project: &Played<'_>, runs: Runs, go_on: &mut dyn FnMut(u32) -> bool
     let take = match &project.clutch {
         ClutchSize::Eggs { take, .. } | ClutchSize::Spread { take, .. } | ClutchSize::Poisson { take, .. } => take,
     };
-    Ok(run::Player::new(project, &world, &merit, kinds, to_f64(take)).play(runs, go_on))
+    Ok(run::Stage::new(project, &world, &merit, kinds, to_f64(take)).play(runs, go_on))
 }

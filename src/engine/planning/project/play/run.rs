@@ -1,6 +1,7 @@
 //! Runs: true genotypes, drawn clutch by clutch, under the policy.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::SeedableRng;
@@ -9,8 +10,9 @@ use rustc_hash::FxHashMap;
 use super::super::draws::{pick, unit};
 use super::super::merit::Merit;
 use super::super::world::World;
+use super::decided::Decided;
 use super::guise::Guises;
-use super::policy::{Class, Mind, Pairs, Policy, Question, Rules};
+use super::policy::{Class, Mind, Pairs, Policy, Question, Rules, mates};
 use super::{Played, Runs, Story};
 use crate::engine::inheritance::locus::Sex;
 use crate::engine::odds::to_f64;
@@ -40,26 +42,21 @@ struct Catch {
     young: Vec<(u64, Sex, bool)>,
 }
 
-pub(super) struct Player<'a> {
+/// What all threads share: the project, and what has been decided in it.
+pub(super) struct Stage<'a> {
     project: &'a Played<'a>,
     world: &'a World,
     rules: Rules<'a>,
-    guises: Guises<'a>,
-    minds: Vec<Mind<'a>>,
     founders: Vec<Founder>,
     take: f64,
     rest: f64,
     hatchlings: Vec<f64>, // of a clutch that was laid
-    catches: FxHashMap<(u64, u64), Arc<Catch>>,
-    paired: FxHashMap<Question, Pairs>,
-    held: FxHashMap<Question, Arc<[Class]>>,
+    paired: Decided<Pairs>,
+    held: Decided<Arc<[Class]>>,
 }
 
-/// One run, between seasons.
-struct Run {
-    replicate: u32,
-    herd: Vec<Beast>,
-}
+/// Counts of a season, over one run or many: done, clutches, hatched, kept, held.
+type Sums = [u64; 5];
 
 /// What a season of a run came to.
 #[derive(Default)]
@@ -70,25 +67,14 @@ struct Season {
     held: u32,
 }
 
-/// Counts of a season over all runs: done, clutches, hatched, kept, held.
-type Sums = [u64; 5];
-
-/// Runs that go side by side: few at first, so that a large project that is cut short has some to show.
-const FIRST_RUNS: u32 = 16;
-const MOST_RUNS: u32 = 4096;
-/// So few questions are not worth a second thread.
-const FEW: usize = 8;
-/// Questions between two looks at whether to go on.
-const AT_ONCE: usize = 64;
-
-impl<'a> Player<'a> {
+impl<'a> Stage<'a> {
     pub(super) fn new(
         project: &'a Played<'a>,
         world: &'a World,
         merit: &'a Merit,
         founders: Vec<Founder>,
         take: f64,
-    ) -> Player<'a> {
+    ) -> Stage<'a> {
         let mut hatchlings = world.hatchlings.clone();
         if take > 0.0 {
             hatchlings[0] -= 1.0 - take;
@@ -96,122 +82,136 @@ impl<'a> Player<'a> {
                 *chance = (*chance / take).max(0.0);
             }
         }
-        Player {
+        Stage {
             project,
             world,
             rules: Rules::new(world, merit, project),
-            guises: Guises::new(&world.kinds),
-            minds: Vec::new(),
             founders,
             take,
             rest: to_f64(&project.rest),
             hatchlings,
-            catches: FxHashMap::default(),
-            paired: FxHashMap::default(),
-            held: FxHashMap::default(),
+            paired: Decided::default(),
+            held: Decided::default(),
         }
     }
 
-    pub(super) fn play(mut self, runs: Runs, go_on: &mut dyn FnMut(u32) -> bool) -> Story {
-        self.minds = (0..runs.threads.max(1)).map(|_| Mind::new(&self.rules)).collect();
+    /// Plays the runs one by one, each on whichever thread is free: what comes of a run depends on nothing else.
+    pub(super) fn play(&self, runs: Runs, go_on: &(dyn Fn(u32) -> bool + Sync)) -> Story {
+        let (next, played) = (AtomicU32::new(0), AtomicU32::new(0));
         let n = self.project.seasons as usize;
-        let mut sums: Vec<Sums> = vec![[0; 5]; n];
-        let (mut played, mut batch) = (0, FIRST_RUNS);
-        while played < runs.replicates && go_on(played) {
-            let until = runs.replicates.min(played.saturating_add(batch));
-            let mut with = sums.clone();
-            if !self.batch(runs.seed, played..until, &mut with, &mut || go_on(played)) {
-                break;
+        let some = || {
+            let mut player = Player::new(self);
+            let mut sums: Vec<Sums> = vec![[0; 5]; n];
+            loop {
+                let replicate = next.fetch_add(1, Ordering::Relaxed);
+                if replicate >= runs.replicates {
+                    return sums;
+                }
+                // A run that is cut short does not count.
+                let Some(came) = player.run(runs.seed, replicate, &|| go_on(played.load(Ordering::Relaxed))) else {
+                    return sums;
+                };
+                played.fetch_add(1, Ordering::Relaxed);
+                for (sum, n) in sums.iter_mut().flatten().zip(came.iter().flatten()) {
+                    *sum += n;
+                }
             }
-            (sums, played) = (with, until);
-            batch = (batch * 2).min(MOST_RUNS);
-        }
+        };
+        let all = std::thread::scope(|scope| {
+            let others: Vec<_> = (1..runs.threads).map(|_| scope.spawn(some)).collect();
+            let mut all = vec![some()];
+            for other in others {
+                all.push(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+            }
+            all
+        });
+        let played = played.into_inner();
         let runs = f64::from(played.max(1));
         // Sums of small counts over at most a million runs: exact as floating-point numbers.
-        let mean = |i: usize| sums.iter().map(|sum| sum[i] as f64 / runs).collect::<Vec<_>>();
+        let mean = |i: usize| {
+            let of_season = |season: usize| all.iter().map(|sums| sums[season][i]).sum::<u64>() as f64 / runs;
+            (0..n).map(of_season).collect::<Vec<_>>()
+        };
         let mut done = mean(0);
         for season in 1..n {
             done[season] += done[season - 1];
         }
         Story { done, clutches: mean(1), hatched: mean(2), kept: mean(3), held: mean(4), replicates: played }
     }
+}
 
-    /// Plays some runs season by season; what must be decided in a season is decided for all of them at once. Whether
-    /// they were played to their end.
-    fn batch(
-        &mut self,
-        seed: u64,
-        replicates: std::ops::Range<u32>,
-        sums: &mut [Sums],
-        go_on: &mut dyn FnMut() -> bool,
-    ) -> bool {
-        let begin = |replicate| Run { replicate, herd: self.start(&mut stream(seed, replicate, u32::MAX)) };
-        let mut runs: Vec<Run> = replicates.map(begin).collect();
-        if !self.hold(&mut runs, self.project.seasons, go_on) {
-            return false;
+/// One that plays run after run, with what remains of its earlier thoughts.
+struct Player<'s, 'a> {
+    stage: &'s Stage<'a>,
+    guises: Guises<'a>,
+    mind: Mind<'a>,
+    catches: FxHashMap<(u64, u64), Arc<Catch>>,
+}
+
+impl<'s, 'a> Player<'s, 'a> {
+    fn new(stage: &'s Stage<'a>) -> Player<'s, 'a> {
+        Player {
+            stage,
+            guises: Guises::new(&stage.world.kinds),
+            mind: Mind::new(&stage.rules),
+            catches: FxHashMap::default(),
         }
+    }
+
+    /// One run; `None` if it was cut short.
+    fn run(&mut self, seed: u64, replicate: u32, go_on: &dyn Fn() -> bool) -> Option<Vec<Sums>> {
+        let seasons = self.stage.project.seasons;
+        let mut sums: Vec<Sums> = vec![[0; 5]; seasons as usize];
+        let mut herd = self.start(&mut stream(seed, replicate, u32::MAX));
+        herd = self.hold(herd, seasons);
         for (season, sum) in (0..).zip(sums.iter_mut()) {
-            let left = self.project.seasons - season;
-            let Some(pairs) = self.pairs(&runs, left, go_on) else { return false };
-            let mut going = Vec::with_capacity(runs.len());
-            for (mut run, pairs) in runs.into_iter().zip(pairs) {
-                let came = self.season(&mut run.herd, &pairs, &mut stream(seed, run.replicate, season));
-                for (sum, n) in sum.iter_mut().zip([u32::from(came.done), came.clutches, came.hatched, 0, came.held]) {
-                    *sum += u64::from(n);
-                }
-                if !came.done {
-                    going.push(run);
-                }
+            if !go_on() {
+                return None;
             }
-            runs = going;
-            if !self.hold(&mut runs, left - 1, go_on) {
-                return false;
+            let left = seasons - season;
+            let pairs = self.pairs(&herd, left);
+            let came = self.season(&mut herd, &pairs, &mut stream(seed, replicate, season));
+            *sum = [u32::from(came.done), came.clutches, came.hatched, 0, came.held].map(u64::from);
+            if came.done {
+                break;
             }
-            for beast in runs.iter_mut().flat_map(|run| &mut run.herd).filter(|beast| beast.young) {
+            herd = self.hold(herd, left - 1);
+            for beast in herd.iter_mut().filter(|beast| beast.young) {
                 sum[3] += 1;
                 beast.young = false;
             }
         }
-        true
+        Some(sums)
     }
 
-    #[expect(clippy::redundant_closure_for_method_calls)] // the method alone is for one lifetime only
-    fn pairs(&mut self, runs: &[Run], left: u32, go_on: &mut dyn FnMut() -> bool) -> Option<Vec<Pairs>> {
-        let asked: Vec<Question> = runs.iter().map(|run| question(run, left)).collect();
-        let Player { rules, guises, minds, paired, .. } = self;
-        let all = decide(rules, guises, minds, paired, &asked, go_on, |policy, question| policy.pairs(question));
-        all.then(|| asked.iter().map(|question| Arc::clone(&paired[question])).collect())
+    fn pairs(&mut self, herd: &[Beast], left: u32) -> Pairs {
+        let mut policy = Policy { rules: &self.stage.rules, guises: &self.guises, mind: &mut self.mind };
+        self.stage.paired.of(question(herd, left), |question| policy.pairs(question))
     }
 
     /// Lets go whom the policy does not hold.
-    #[expect(clippy::redundant_closure_for_method_calls)] // the method alone is for one lifetime only
-    fn hold(&mut self, runs: &mut [Run], left: u32, go_on: &mut dyn FnMut() -> bool) -> bool {
-        let asked: Vec<Question> = runs.iter().map(|run| question(run, left)).collect();
-        let Player { rules, guises, minds, held, .. } = self;
-        if !decide(rules, guises, minds, held, &asked, go_on, |policy, question| policy.hold(question)) {
-            return false;
-        }
-        for (run, question) in runs.iter_mut().zip(&asked) {
-            let (held, mut next) = (&held[question], 0);
-            // Both are sorted by class.
-            run.herd.retain(|beast| {
-                while next < held.len() && held[next] < beast.class {
-                    next += 1;
-                }
-                let stays = held.get(next) == Some(&beast.class);
-                next += usize::from(stays);
-                stays
-            });
-        }
-        true
+    fn hold(&mut self, mut herd: Vec<Beast>, left: u32) -> Vec<Beast> {
+        let mut policy = Policy { rules: &self.stage.rules, guises: &self.guises, mind: &mut self.mind };
+        let held = self.stage.held.of(question(&herd, left), |question| policy.hold(question));
+        let mut next = 0;
+        // Both are sorted by class.
+        herd.retain(|beast| {
+            while next < held.len() && held[next] < beast.class {
+                next += 1;
+            }
+            let stays = held.get(next) == Some(&beast.class);
+            next += usize::from(stays);
+            stays
+        });
+        herd
     }
 
     fn start(&mut self, random: &mut Xoshiro256PlusPlus) -> Vec<Beast> {
-        let mut herd = Vec::with_capacity(self.founders.len());
-        for (animal, founder) in self.project.animals.iter().zip(&self.founders) {
+        let mut herd = Vec::with_capacity(self.stage.founders.len());
+        for (animal, founder) in self.stage.project.animals.iter().zip(&self.stage.founders) {
             let case = pick(founder.cases.iter().map(|(_, chance)| *chance), unit(random));
             let truth = founder.cases[case.unwrap_or(founder.cases.len() - 1)].0;
-            let guise = match self.project.tell {
+            let guise = match self.stage.project.tell {
                 Tell::Genotype => self.guises.of_kind(truth),
                 Tell::Look => self.guises.of(&founder.priors),
             };
@@ -225,19 +225,11 @@ impl<'a> Player<'a> {
 
     fn season(&mut self, herd: &mut Vec<Beast>, pairs: &Pairs, random: &mut Xoshiro256PlusPlus) -> Season {
         let mut came = Season { held: u32::try_from(herd.len()).unwrap_or(u32::MAX), ..Season::default() };
-        let mut used = vec![0u32; herd.len()];
         let mut young = Vec::new();
-        let mut take = |class: &Class| {
-            let most = if class.male { self.project.females_per_male } else { 1 };
-            let found = (0..used.len()).find(|i| herd[*i].class == *class && used[*i] < most)?;
-            used[found] += 1;
-            Some(found)
-        };
         // All mates first: a clutch changes what is believed of them.
-        let mates: Vec<[usize; 2]> =
-            pairs.iter().filter_map(|(male, female)| Some([take(male)?, take(female)?])).collect();
-        for mates in mates {
-            self.clutch(herd, mates, random, &mut young, &mut came);
+        let classes: Vec<Class> = herd.iter().map(|beast| beast.class).collect();
+        for (sire, dam) in mates(&classes, pairs, self.stage.project.females_per_male) {
+            self.clutch(herd, [sire, dam], random, &mut young, &mut came);
         }
         if came.done {
             return came;
@@ -260,12 +252,12 @@ impl<'a> Player<'a> {
         came: &mut Season,
     ) {
         // The same draws are made whatever comes of them, so that two projects share their luck.
-        let (takes, rests, n) = (unit(random) < self.take, unit(random) < self.rest, unit(random));
+        let (takes, rests, n) = (unit(random) < self.stage.take, unit(random) < self.stage.rest, unit(random));
         if !takes {
             return;
         }
         came.clutches += 1;
-        let n = pick(self.hatchlings.iter().copied(), n).unwrap_or(0);
+        let n = pick(self.stage.hatchlings.iter().copied(), n).unwrap_or(0);
         let catch = self.catch(herd[sire].truth, herd[dam].truth);
         let first = young.len();
         let mut seen = Vec::with_capacity(n);
@@ -277,14 +269,14 @@ impl<'a> Player<'a> {
             came.hatched += 1;
             came.done |= goal;
             seen.push((truth, sex));
-            let guise = match self.project.tell {
+            let guise = match self.stage.project.tell {
                 Tell::Genotype => self.guises.of_kind(truth),
                 Tell::Look => 0, // once the parents are judged
             };
-            let ready = u8::try_from(self.project.maturity.of(sex).max(1)).unwrap_or(u8::MAX);
+            let ready = u8::try_from(self.stage.project.maturity.of(sex).max(1)).unwrap_or(u8::MAX);
             young.push(Beast { class: Class { male: sex == Sex::Male, ready, guise }, truth, young: true });
         }
-        if self.project.tell == Tell::Look {
+        if self.stage.project.tell == Tell::Look {
             let [of_sire, of_dam] = self.guises.seen(guises[0], guises[1], &seen);
             herd[sire].class.guise = of_sire;
             herd[dam].class.guise = of_dam;
@@ -302,7 +294,7 @@ impl<'a> Player<'a> {
         if let Some(known) = self.catches.get(&(sire, dam)) {
             return Arc::clone(known);
         }
-        let mut litter = self.world.all_young(sire, dam);
+        let mut litter = self.stage.world.all_young(sire, dam);
         litter.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let mut sum = 0.0;
         let limits = litter.iter().map(|(_, share)| {
@@ -315,50 +307,8 @@ impl<'a> Player<'a> {
     }
 }
 
-fn question(run: &Run, left: u32) -> Question {
-    (left, run.herd.iter().map(|beast| beast.class).collect())
-}
-
-/// Decides what has not been decided yet, on as many threads as there are minds; whether all of it was.
-fn decide<'a, T: Send>(
-    rules: &Rules<'a>,
-    guises: &Guises<'a>,
-    minds: &mut [Mind<'a>],
-    known: &mut FxHashMap<Question, T>,
-    asked: &[Question],
-    go_on: &mut dyn FnMut() -> bool,
-    by: impl Fn(&mut Policy<'_, 'a>, &Question) -> T + Sync,
-) -> bool {
-    let mut new: Vec<&Question> = asked.iter().filter(|question| !known.contains_key(*question)).collect();
-    new.sort_unstable();
-    new.dedup();
-    for some in new.chunks(AT_ONCE) {
-        if !go_on() {
-            return false;
-        }
-        let threads = if some.len() < FEW { 1 } else { minds.len() };
-        let think = |(i, mind): (usize, &mut Mind<'a>)| {
-            let mut policy = Policy { rules, guises, mind };
-            let own = some.iter().skip(i).step_by(threads);
-            own.map(|question| ((*question).clone(), by(&mut policy, question))).collect::<Vec<_>>()
-        };
-        let decided = std::thread::scope(|scope| {
-            let mut minds = minds.iter_mut().enumerate().take(threads);
-            let first = minds.next();
-            let think = &think;
-            let others: Vec<_> = minds.map(|mind| scope.spawn(move || think(mind))).collect();
-            let mut decided = first.map(think).unwrap_or_default();
-            for other in others {
-                match other.join() {
-                    Ok(more) => decided.extend(more),
-                    Err(panic) => std::panic::resume_unwind(panic),
-                }
-            }
-            decided
-        });
-        known.extend(decided);
-    }
-    true
+fn question(herd: &[Beast], left: u32) -> Question {
+    (left, herd.iter().map(|beast| beast.class).collect())
 }
 
 /// The luck of one season of one run.

@@ -214,20 +214,8 @@ impl Policy<'_, '_> {
 
     /// The hope after a season with these pairs: the chances to be done by each season, added up.
     fn worth(&mut self, drawn: &Drawn<'_>, left: u32, pairs: &[(Class, Class)]) -> f64 {
-        let mates = self.mates(drawn.herd, pairs);
+        let mates = mates(drawn.herd, pairs, self.rules.females_per_male);
         drawn.cases.iter().map(|(chance, kinds)| chance * self.hope_of(drawn.herd, kinds, left, Some(&mates))).sum()
-    }
-
-    /// Who of the herd these pairs are.
-    fn mates(&self, herd: &[Class], pairs: &[(Class, Class)]) -> Vec<(usize, usize)> {
-        let mut used = vec![0; herd.len()];
-        let mut take = |class: &Class| {
-            let most = if class.male { self.rules.females_per_male } else { 1 };
-            let found = (0..herd.len()).find(|i| herd[*i] == *class && used[*i] < most)?;
-            used[found] += 1;
-            Some(found)
-        };
-        pairs.iter().filter_map(|(male, female)| Some((take(male)?, take(female)?))).collect()
     }
 
     /// Whom to hold of these; `left` seasons are left from the coming one on, and `ready` counts from it.
@@ -289,4 +277,16 @@ impl Policy<'_, '_> {
     fn is_of_use(&self, class: Class, left: u32) -> bool {
         self.leads_on(Taken::Guise(class.guise), class.ready, left)
     }
+}
+
+/// Who of a herd these pairs are, by their places: a female goes to one male, and one male serves no more than he can.
+pub(super) fn mates(herd: &[Class], pairs: &[(Class, Class)], females_per_male: u32) -> Vec<(usize, usize)> {
+    let mut used = vec![0; herd.len()];
+    let mut take = |class: &Class| {
+        let most = if class.male { females_per_male } else { 1 };
+        let found = (0..herd.len()).find(|i| herd[*i] == *class && used[*i] < most)?;
+        used[found] += 1;
+        Some(found)
+    };
+    pairs.iter().filter_map(|(male, female)| Some((take(male)?, take(female)?))).collect()
 }

@@ -61,11 +61,8 @@ impl Policy<'_, '_> {
         let mut at_hand = Vec::with_capacity(case.1.len());
         for (male, taken, ready) in &case.1 {
             let sex = if *male { Sex::Male } else { Sex::Female };
-            let animal = |(kind, chance)| AtHand { sex, kind, ready: u32::from(*ready), chance };
-            match taken {
-                Taken::Kind(kind) => at_hand.push(animal((*kind, 1.0))),
-                Taken::Guise(guise) => at_hand.extend(self.guises.cases(*guise).iter().copied().map(animal)),
-            }
+            let animal = |&(kind, chance): &(u64, f64)| AtHand { sex, kind, ready: u32::from(*ready), chance };
+            at_hand.extend(self.kinds(*taken).iter().map(animal));
         }
         let first = case.2.as_ref().map(|pairs| self.first(left, pairs));
         let hope = self.mind.hoping.hope(&at_hand, left, first.as_ref()).iter().sum();
@@ -146,9 +143,13 @@ impl Policy<'_, '_> {
     }
 
     pub(super) fn leads_on(&self, taken: Taken, ready: u8, left: u32) -> bool {
-        self.kinds(taken).iter().any(|(kind, _)| {
-            let crossings = self.rules.merit.crossings(usize::try_from(*kind).unwrap_or(0));
+        let leads = |kind: u64| {
+            let crossings = self.rules.merit.crossings(usize::try_from(kind).unwrap_or(0));
             crossings != NEVER && in_time(self.rules.maturity, u32::from(ready), crossings, left)
-        })
+        };
+        match taken {
+            Taken::Kind(kind) => leads(kind),
+            Taken::Guise(guise) => self.guises.cases(guise).iter().any(|(kind, _)| leads(*kind)),
+        }
     }
 }
