@@ -97,6 +97,7 @@ fn played(c: &mut Criterion) {
                 clutches: None,
                 space: 16,
                 females_alike: 4,
+                on_the_way: Vec::new(),
             };
             let name = format!(
                 "play 2 recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"

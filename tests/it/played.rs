@@ -30,6 +30,7 @@ fn question<'a>(world: &World, genetics: &'a Genetics, here: &[Beast]) -> Played
         clutches: None,
         space: world.space,
         females_alike: 4,
+        on_the_way: Vec::new(),
     }
 }
 

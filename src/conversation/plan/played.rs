@@ -9,8 +9,10 @@ use super::founders::Kind;
 use super::world::{SEED, World};
 use super::{Frame, Laid};
 use crate::conversation::odds::wanted;
+use crate::engine::inheritance::genotype::Genotype;
+use crate::engine::inheritance::locus::LocusId;
 use crate::engine::planning::project::play::{Played, Runs, Story, play};
-use crate::engine::planning::route::Route;
+use crate::engine::planning::route::{Keep, Route};
 use crate::engine::planning::{Animal as Bred, Tell};
 use crate::reading::requests::Target;
 use crate::species::Species;
@@ -19,7 +21,7 @@ use crate::species::genetics::{Carries, Sits};
 /// Runs of a project: a standard error of half a point. A program that is not optimised plays fewer.
 pub(super) const RUNS: u32 = if cfg!(debug_assertions) { 200 } else { 10_000 };
 /// With fewer runs than this the shares would swing by more than they say.
-const FEWEST_RUNS: u32 = 200;
+const FEWEST_RUNS: u32 = 100;
 /// Room that is reckoned with where none is said, and beside those that are there.
 const ROOM: usize = 16;
 const ROOM_BESIDE: usize = 10;
@@ -108,6 +110,7 @@ pub(super) fn of_route(
         clutches: frame.clutches.map(u32::from),
         space: room,
         females_alike: variation.females,
+        on_the_way: kept(route),
     };
     let left = world.until.saturating_duration_since(Instant::now());
     let until = Instant::now() + left / variation.of_time.max(1);
@@ -119,6 +122,15 @@ pub(super) fn of_route(
         }
         _ => as_it_stands(),
     }
+}
+
+/// The kinds that a route keeps on its way.
+fn kept(route: &Route) -> Vec<Vec<(LocusId, Genotype)>> {
+    let keepers = route.steps.iter().filter_map(|step| match &step.keep {
+        Keep::Keeper { genotypes, .. } => Some(genotypes.clone()),
+        Keep::Goal => None,
+    });
+    keepers.collect()
 }
 
 /// Whom the project starts with: the keeper's animals as they are believed to be, and those that the route buys.

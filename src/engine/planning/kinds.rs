@@ -280,6 +280,15 @@ impl Kinds {
         Ok(sum)
     }
 
+    /// The kind with these genotypes; `None` if it cannot arise, or one is missing.
+    pub(super) fn of_genotypes(&self, genotypes: &[(LocusId, Genotype)]) -> Option<u64> {
+        let code = |locus: &KindLocus| {
+            let (_, genotype) = genotypes.iter().find(|(id, _)| *id == locus.id)?;
+            locus.code_of(*genotype)
+        };
+        self.loci.iter().map(code).sum()
+    }
+
     /// Whether a kind counts at every locus.
     pub(super) fn is_wanted(&self, code: u64) -> bool {
         self.missing.is_empty() && self.loci.iter().all(|locus| locus.wanted.get(locus.number(code)) == Some(&true))

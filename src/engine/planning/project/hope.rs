@@ -35,11 +35,45 @@ pub(in crate::engine::planning) struct First {
     pub(in crate::engine::planning) young: Vec<(Sex, u64, f64)>,
 }
 
-/// What one clutch of two kinds can bring: for each kind the chance that none at least as good comes.
+/// What one clutch of two kinds can bring.
 #[derive(Debug)]
 pub(in crate::engine::planning) struct Prospects {
+    /// The chance that no goal comes.
     pub(in crate::engine::planning) goal: f64,
-    pub(in crate::engine::planning) young: Vec<(Sex, u64, f64)>,
+    /// Those that lead to the goal soonest come first.
+    pub(in crate::engine::planning) young: Vec<Prospect>,
+}
+
+/// A kind of young that a clutch can bring.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::engine::planning) struct Prospect {
+    pub(in crate::engine::planning) sex: Sex,
+    pub(in crate::engine::planning) kind: u64,
+    /// The chance that none at least as good comes.
+    pub(in crate::engine::planning) none: f64,
+    /// Seasons from hatching to the goal at best, both included.
+    pub(in crate::engine::planning) takes: u32,
+}
+
+/// Young that look alike, by their shares of the hatchlings.
+struct Alike {
+    all: f64,
+    /// At least as good as what is looked for.
+    good: f64,
+    /// Those that end the project.
+    ending: f64,
+    good_ending: f64,
+}
+
+impl Alike {
+    fn and(&self, other: &Alike, by: impl Fn(f64, f64) -> f64) -> Alike {
+        Alike {
+            all: by(self.all, other.all),
+            good: by(self.good, other.good),
+            ending: by(self.ending, other.ending),
+            good_ending: by(self.good_ending, other.good_ending),
+        }
+    }
 }
 
 /// A kind that is there with some chance.
@@ -122,7 +156,10 @@ pub(in crate::engine::planning) struct Hoping<'a> {
     maturity: Maturity,
     females_per_male: u32,
     tell: Tell,
-    prospects: FxHashMap<(u64, u64), Arc<Prospects>>,
+    /// The kinds that are hoped for; all where none are named.
+    rungs: Option<Arc<[(Sex, u64)]>>,
+    prospects: Vec<Prospects>,
+    numbers: FxHashMap<(u64, u64), usize>, // of a pair's prospects
     /// By kind and sex, the number of its hope while one hope is worked out.
     places: Vec<u32>,
     room: Room,
@@ -131,12 +168,17 @@ pub(in crate::engine::planning) struct Hoping<'a> {
 /// No hope yet.
 const NOBODY: u32 = u32::MAX;
 
-/// Whether an animal so many crossings from the goal can lead to it in the seasons left.
-pub(super) fn in_time(maturity: Maturity, wait: u32, crossings: u32, left: u32) -> bool {
+/// The seasons that it takes at best to the goal from an animal so many crossings from it, after a wait.
+fn seasons(maturity: Maturity, wait: u32, crossings: u32) -> u32 {
     // Between two crossings lies a generation, and at least a season.
     let generation = maturity.female.min(maturity.male).max(1);
     let between = crossings.saturating_sub(1).saturating_mul(generation);
-    wait.saturating_add(between).saturating_add(1) <= left && crossings > 0
+    wait.saturating_add(between).saturating_add(1)
+}
+
+/// Whether an animal so many crossings from the goal can lead to it in the seasons left.
+pub(super) fn in_time(maturity: Maturity, wait: u32, crossings: u32, left: u32) -> bool {
+    seasons(maturity, wait, crossings) <= left && crossings > 0
 }
 
 impl<'a> Hoping<'a> {
@@ -153,10 +195,18 @@ impl<'a> Hoping<'a> {
             maturity,
             females_per_male,
             tell,
-            prospects: FxHashMap::default(),
+            rungs: None,
+            prospects: Vec::new(),
+            numbers: FxHashMap::default(),
             places: Vec::new(),
             room: Room::default(),
         }
+    }
+
+    /// Hopes for young of these kinds alone.
+    pub(super) fn with_rungs(mut self, rungs: Option<Arc<[(Sex, u64)]>>) -> Self {
+        self.rungs = rungs;
+        self
     }
 
     /// Whether the first kind is at least as good as the second.
@@ -164,47 +214,95 @@ impl<'a> Hoping<'a> {
         self.merit.at_least(index(a), index(b))
     }
 
+    /// Seasons from the hatching of such a young to the goal at best, both included; [`NEVER`] if it leads nowhere.
+    fn takes(&self, sex: Sex, kind: u64) -> u32 {
+        match self.merit.crossings(index(kind)) {
+            0 | NEVER => NEVER,
+            crossings => seasons(self.maturity, self.maturity.of(sex).max(1), crossings),
+        }
+    }
+
     /// Whether a young of this season can lead to the goal; `left` seasons, this one included.
-    pub(in crate::engine::planning) fn is_of_use(&self, sex: Sex, kind: u64, season: usize, left: u32) -> bool {
-        let grown = u32::try_from(season).unwrap_or(u32::MAX).saturating_add(self.maturity.of(sex).max(1));
-        let crossings = self.merit.crossings(index(kind));
-        crossings != NEVER && in_time(self.maturity, grown, crossings, left)
+    pub(in crate::engine::planning) fn is_of_use(&self, sex: Sex, kind: u64, left: u32) -> bool {
+        self.takes(sex, kind) <= left
     }
 
     /// What a clutch of two kinds brings.
-    pub(in crate::engine::planning) fn prospects(&mut self, sire: u64, dam: u64) -> Arc<Prospects> {
-        if let Some(known) = self.prospects.get(&(sire, dam)) {
-            return Arc::clone(known);
-        }
-        let litter = self.world.litter(sire, dam);
-        let young =
-            litter.young.iter().map(|young| (young.sex, young.code, self.none(&litter.young, young.sex, young.code)));
-        let prospects = Arc::new(Prospects { goal: 1.0 - self.world.some(litter.goal), young: young.collect() });
-        self.prospects.insert((sire, dam), Arc::clone(&prospects));
-        prospects
+    pub(in crate::engine::planning) fn prospects(&mut self, sire: u64, dam: u64) -> &Prospects {
+        let number = self.number(sire, dam);
+        &self.prospects[number]
     }
 
-    /// The chance that a clutch of these young holds none at least as good as a kind that can be told.
-    pub(in crate::engine::planning) fn none(&self, young: &[super::world::Young], sex: Sex, kind: u64) -> f64 {
-        let of_sex = || young.iter().filter(move |other| other.sex == sex);
-        let as_good = |other: &&super::world::Young| self.at_least(other.code, kind);
+    fn number(&mut self, sire: u64, dam: u64) -> usize {
+        if let Some(known) = self.numbers.get(&(sire, dam)) {
+            return *known;
+        }
+        let of = |(sex, kind): (Sex, u64)| {
+            let takes = self.takes(sex, kind);
+            let none = if takes == NEVER { 1.0 } else { self.none(sire, dam, sex, kind) };
+            (none < 1.0).then_some(Prospect { sex, kind, none, takes })
+        };
+        let mut young: Vec<Prospect> = match &self.rungs {
+            Some(rungs) => rungs.iter().copied().filter_map(of).collect(),
+            None => self.world.litter(sire, dam).young.iter().filter_map(|young| of((young.sex, young.code))).collect(),
+        };
+        young.sort_by_key(|one| one.takes);
+        self.prospects.push(Prospects { goal: 1.0 - self.world.some(self.world.goal(sire, dam)), young });
+        self.numbers.insert((sire, dam), self.prospects.len() - 1);
+        self.prospects.len() - 1
+    }
+
+    /// The chance that a clutch of two kinds holds none at least as good as a kind that can be told; those that end the
+    /// project are left aside.
+    pub(in crate::engine::planning) fn none(&self, sire: u64, dam: u64, sex: Sex, kind: u64) -> f64 {
+        let alike = self.alike(sire, dam, sex, kind);
         if self.tell == Tell::Genotype {
-            return 1.0 - self.world.some(of_sex().filter(as_good).map(|other| other.share).sum());
+            return 1.0 - self.world.some(alike.iter().map(|look| look.good).sum());
         }
         // Of those that look alike one is kept, and it is one of the good ones with their share of the look.
-        let mut looks: Vec<(u64, f64, f64)> = Vec::new();
-        for other in of_sex() {
-            let look = self.world.kinds.look(other.code);
-            let good = if as_good(&other) { other.share } else { 0.0 };
-            match looks.iter_mut().find(|known| known.0 == look) {
-                Some(known) => (known.1, known.2) = (known.1 + good, known.2 + other.share),
-                None => looks.push((look, good, other.share)),
-            }
-        }
-        let sure: f64 = looks.iter().filter(|look| look.1 >= look.2).map(|look| look.1).sum();
-        let open = looks.iter().filter(|look| look.1 > 0.0 && look.1 < look.2);
-        let missed = open.map(|(_, good, all)| 1.0 - self.world.some(*all) * good / all);
+        let sure: f64 = alike.iter().filter(|look| look.good >= look.all).map(|look| look.good).sum();
+        let open = alike.iter().filter(|look| look.good < look.all);
+        let missed = open.map(|look| 1.0 - self.world.some(look.all) * look.good / look.all);
         (1.0 - self.world.some(sure)) * missed.product::<f64>()
+    }
+
+    /// The young of two kinds, look by look, as far as some are at least as good as a kind.
+    fn alike(&self, sire: u64, dam: u64, sex: Sex, kind: u64) -> Vec<Alike> {
+        let kinds = &self.world.kinds;
+        let share = if kinds.unlinked_and_linked().1.is_some() { 1.0 } else { kinds.share_of(sex) };
+        let ends = if kinds.missing.is_empty() && self.world.is_sex_wanted(sex) { share } else { 0.0 };
+        let mut alike = vec![Alike { all: share, good: share, ending: ends, good_ending: ends }];
+        let mut here: Vec<(u64, Alike)> = Vec::new();
+        for (i, locus) in kinds.loci().iter().enumerate() {
+            let [sire, dam, least] = [sire, dam, kind].map(|kind| u8::try_from(locus.number(kind)).unwrap_or(0));
+            here.clear();
+            for child in &locus.give(sire, dam, sex).keepers {
+                let number = locus.number(child.code);
+                let look = locus.look(number);
+                let is_good = self.merit.at_least_at(i, u8::try_from(number).unwrap_or(0), least);
+                let share = |counts: bool| if counts { child.share } else { 0.0 };
+                let wanted = locus.wanted[number];
+                let one = Alike {
+                    all: child.share,
+                    good: share(is_good),
+                    ending: share(wanted),
+                    good_ending: share(is_good && wanted),
+                };
+                match here.iter_mut().find(|known| known.0 == look) {
+                    Some(known) => known.1 = known.1.and(&one, |a, b| a + b),
+                    None => here.push((look, one)),
+                }
+            }
+            here.retain(|(_, one)| one.good > 0.0);
+            let joined = alike.iter().flat_map(|one| here.iter().map(|(_, other)| one.and(other, |a, b| a * b)));
+            alike = joined.collect();
+        }
+        for look in &mut alike {
+            look.good -= look.good_ending;
+            look.all -= look.ending;
+        }
+        alike.retain(|look| look.good > 0.0);
+        alike
     }
 
     /// The hope for the goal by each season, from these animals; `first` is what this season brings, where that is
@@ -318,7 +416,7 @@ impl<'a> Hoping<'a> {
                 continue;
             }
             let (male, female) = if hopes[i].sex == Sex::Male { (i, j) } else { (j, i) };
-            let prospects = self.prospects(hopes[male].kind, hopes[female].kind);
+            let number = self.number(hopes[male].kind, hopes[female].kind);
             let clutches = i32::try_from(hopes[female].n().min(hopes[male].served).max(1)).unwrap_or(1);
             let side = hopes[female].side;
             let before = room.wishes.len();
@@ -326,13 +424,16 @@ impl<'a> Hoping<'a> {
                 let none = if clutches == 1 { none } else { none.powi(clutches) };
                 room.wishes.push(Wish { at: number * sides + side, none, open: 0.0, done: 0.0 });
             };
-            if prospects.goal < 1.0 {
-                wish(0, prospects.goal);
+            let goal = self.prospects[number].goal;
+            if goal < 1.0 {
+                wish(0, goal);
             }
-            for &(sex, kind, none) in &prospects.young {
-                if self.is_of_use(sex, kind, season, left) {
-                    wish(self.find(hopes, sex, kind) + 1, none);
+            for k in 0..self.prospects[number].young.len() {
+                let young = self.prospects[number].young[k];
+                if u64::from(young.takes) + season as u64 > u64::from(left) {
+                    break;
                 }
+                wish(self.find(hopes, young.sex, young.kind) + 1, young.none);
             }
             let wishes = room.wishes.len() - before;
             if wishes > 0 {

@@ -62,10 +62,32 @@ impl World {
         Ok(World { kinds, goal_sex: goal.sex(), hatchlings: hatchlings(clutch)? })
     }
 
+    /// Whether a goal may be of this sex.
+    pub(super) fn is_sex_wanted(&self, sex: Sex) -> bool {
+        self.goal_sex.is_none_or(|wanted| wanted == sex)
+    }
+
+    /// The share of the hatchlings of a pair that end the project.
+    pub(super) fn goal(&self, sire: u64, dam: u64) -> f64 {
+        if !self.kinds.missing.is_empty() {
+            return 0.0;
+        }
+        let linked = self.kinds.unlinked_and_linked().1.is_some();
+        let of_sex = |sex: Sex| {
+            let share = if linked { 1.0 } else { self.kinds.share_of(sex) };
+            let wanted = self.kinds.loci().iter().map(|locus| {
+                let [sire, dam] = [sire, dam].map(|kind| u8::try_from(locus.number(kind)).unwrap_or(0));
+                locus.give(sire, dam, sex).wanted
+            });
+            share * wanted.product::<f64>()
+        };
+        [Sex::Female, Sex::Male].into_iter().filter(|sex| self.is_sex_wanted(*sex)).map(of_sex).sum()
+    }
+
     /// All living young of a pair: kind, sex, whether it is the goal, and its share of the hatchlings.
     pub(super) fn all_young(&self, sire: u64, dam: u64) -> Vec<((u64, Sex, bool), f64)> {
         let of_sex = |sex: Sex| {
-            let wanted = self.goal_sex.is_none_or(|wanted| wanted == sex);
+            let wanted = self.is_sex_wanted(sex);
             let young = self.kinds.young(sire, dam, sex).into_iter();
             young.map(move |child| ((child.code, sex, wanted && self.kinds.is_wanted(child.code)), child.share))
         };

@@ -199,7 +199,7 @@ impl<'a> Outlook<'a> {
             for (a, _) in &self.beliefs[sire] {
                 for (b, _) in &self.beliefs[dam] {
                     for young in self.ground.world.litter(*a, *b).young {
-                        if self.hoping.is_of_use(young.sex, young.code, 0, self.seasons) {
+                        if self.hoping.is_of_use(young.sex, young.code, self.seasons) {
                             heads.insert((young.sex == Sex::Male, young.code));
                         }
                     }
@@ -217,7 +217,7 @@ impl<'a> Outlook<'a> {
                 let litter = self.ground.world.litter(*a, *b);
                 brings.goal += p * q * self.ground.world.some(litter.goal);
                 for (chance, (sex, kind)) in brings.heads.iter_mut().zip(&self.heads) {
-                    *chance += p * q * (1.0 - self.hoping.none(&litter.young, *sex, *kind));
+                    *chance += p * q * (1.0 - self.hoping.none(*a, *b, *sex, *kind));
                 }
             }
         }

@@ -18,7 +18,8 @@ use super::merit::Merit;
 use super::world::World;
 use super::{MOST_SEASONS, ProjectError};
 use crate::engine::inheritance::clutch::{ClutchSize, Wanted};
-use crate::engine::inheritance::locus::Genetics;
+use crate::engine::inheritance::genotype::Genotype;
+use crate::engine::inheritance::locus::{Genetics, LocusId};
 use crate::engine::odds::{Odds, to_f64};
 
 /// A project to be played.
@@ -48,6 +49,9 @@ pub struct Played<'a> {
     pub space: usize,
     /// Females that are held of which one is as good as the other.
     pub females_alike: usize,
+    /// Kinds that a plan keeps on its way to the goal. Where animals can be of very many kinds, young of these, and of kinds
+    /// one gene better, are all that is hoped for.
+    pub on_the_way: Vec<Vec<(LocusId, Genotype)>>,
 }
 
 /// How often to play, and with what luck.

@@ -1,5 +1,6 @@
 //! Whom to pair this season and whom to hold after it, by hope one season on. What was decided for a herd is kept.
 
+mod rungs; // what is hoped for where kinds are many
 mod taken; // what a herd is taken for
 
 use std::sync::Arc;
@@ -53,6 +54,7 @@ pub(super) struct Rules<'a> {
     space: usize,
     females_alike: usize,
     tell: Tell,
+    rungs: Option<Arc<[(Sex, u64)]>>,
 }
 
 impl<'a> Rules<'a> {
@@ -66,6 +68,7 @@ impl<'a> Rules<'a> {
             space: project.space,
             females_alike: project.females_alike.max(1),
             tell: project.tell,
+            rungs: rungs::rungs(world, merit, &project.on_the_way),
         }
     }
 }
@@ -84,7 +87,8 @@ pub(super) struct Mind<'a> {
 impl<'a> Mind<'a> {
     pub(super) fn new(rules: &Rules<'a>) -> Mind<'a> {
         Mind {
-            hoping: Hoping::new(rules.world, rules.merit, rules.maturity, rules.females_per_male, rules.tell),
+            hoping: Hoping::new(rules.world, rules.merit, rules.maturity, rules.females_per_male, rules.tell)
+                .with_rungs(rules.rungs.clone()),
             brings: FxHashMap::default(),
             better: FxHashMap::default(),
             cases: FxHashMap::default(),
@@ -241,8 +245,13 @@ impl Policy<'_, '_> {
         while held.len() > self.rules.space {
             let too_many = held.len() - self.rules.space;
             let mut least = self.without_each(&held, *left);
-            // One of a kind at a time: the next of it is worth more once the first is gone.
-            least.truncate(if held.len() <= SMALL { 1 } else { too_many.div_ceil(2) });
+            // One of a kind at a time: the next of it is worth more once the first is gone. Where kinds are many a thought
+            // takes long, and the rest goes by the first one.
+            least.truncate(match (held.len(), &self.rules.rungs) {
+                (..=SMALL, _) => 1,
+                (_, None) => too_many.div_ceil(2),
+                (_, Some(_)) => too_many,
+            });
             least.sort_unstable_by_key(|(_, place)| std::cmp::Reverse(*place));
             for (_, place) in least {
                 held.remove(place);

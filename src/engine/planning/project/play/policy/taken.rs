@@ -61,8 +61,9 @@ impl Policy<'_, '_> {
         let mut at_hand = Vec::with_capacity(case.1.len());
         for (male, taken, ready) in &case.1 {
             let sex = if *male { Sex::Male } else { Sex::Female };
-            let animal = |&(kind, chance): &(u64, f64)| AtHand { sex, kind, ready: u32::from(*ready), chance };
-            at_hand.extend(self.kinds(*taken).iter().map(animal));
+            let kinds = self.kinds(*taken);
+            let of_use = kinds.iter().filter(|(kind, _)| self.leads_on(Taken::Kind(*kind), *ready, left));
+            at_hand.extend(of_use.map(|&(kind, chance)| AtHand { sex, kind, ready: u32::from(*ready), chance }));
         }
         let first = case.2.as_ref().map(|pairs| self.first(left, pairs));
         let hope = self.mind.hoping.hope(&at_hand, left, first.as_ref()).iter().sum();
@@ -78,7 +79,7 @@ impl Policy<'_, '_> {
             let brings = self.brings(*male, *female);
             none *= brings.goal;
             for (sex, kind, missed) in &brings.young {
-                if !self.mind.hoping.is_of_use(*sex, *kind, 0, left) {
+                if !self.mind.hoping.is_of_use(*sex, *kind, left) {
                     continue;
                 }
                 match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
@@ -103,11 +104,11 @@ impl Policy<'_, '_> {
             for (d, of_d) in self.kinds(dam).iter() {
                 let prospects = self.mind.hoping.prospects(*s, *d);
                 goal += of_s * of_d * (1.0 - prospects.goal);
-                for (sex, kind, none) in &prospects.young {
-                    let some = of_s * of_d * (1.0 - none);
-                    match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
+                for one in &prospects.young {
+                    let some = of_s * of_d * (1.0 - one.none);
+                    match young.iter_mut().find(|known| known.0 == one.sex && known.1 == one.kind) {
                         Some(known) => known.2 += some,
-                        None => young.push((*sex, *kind, some)),
+                        None => young.push((one.sex, one.kind, some)),
                     }
                 }
             }
