@@ -98,6 +98,7 @@ fn played(c: &mut Criterion) {
                 space: 16,
                 females_alike: 4,
                 on_the_way: Vec::new(),
+                kinship: None,
             };
             let name = format!(
                 "play 2 recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"

@@ -5,9 +5,9 @@ use std::sync::LazyLock;
 
 use hatchward::engine::inheritance::locus::Genetics;
 use hatchward::engine::odds::none;
-use hatchward::engine::planning::Tell;
 use hatchward::engine::planning::project::decide::{self, Depth, Objective};
-use hatchward::engine::planning::project::play::{Played, Runs, Story, play};
+use hatchward::engine::planning::project::play::{Kinship, Played, Runs, Story, play};
+use hatchward::engine::planning::{Maturity, Tell};
 use proptest::strategy::{Strategy as _, ValueTree as _};
 use proptest::test_runner::TestRunner;
 
@@ -31,6 +31,7 @@ fn question<'a>(world: &World, genetics: &'a Genetics, here: &[Beast]) -> Played
         space: world.space,
         females_alike: 4,
         on_the_way: Vec::new(),
+        kinship: None,
     }
 }
 
@@ -119,4 +120,50 @@ fn possible_hets_are_proven_where_that_pays() {
     let mean = shares.iter().sum::<f64>() / shares.len() as f64;
     let worst = shares.iter().copied().fold(f64::INFINITY, f64::min);
     assert!(mean >= 0.99 && worst >= 0.95, "mean {mean}, worst {worst} of the best value");
+}
+
+/// Two visuals of either recessive, unrelated, a male and a female of each pair.
+fn two_pairs<'a>(world: &World, genetics: &'a Genetics, n: usize, limit: Option<f64>) -> Played<'a> {
+    let here: Vec<Beast> = [(true, [2, 0]), (false, [0, 2]), (true, [0, 2]), (false, [2, 0])]
+        .into_iter()
+        .take(n)
+        .map(|(male, copies)| (male, copies.to_vec(), 0))
+        .collect();
+    let mut project = question(world, genetics, &here);
+    (project.tell, project.space) = (Tell::Look, 12);
+    project.kinship = limit.map(|limit| Kinship { limit, between: Vec::new() });
+    project
+}
+
+#[test]
+fn relatives_beyond_the_limit_are_not_paired_and_a_second_pair_of_founders_is_used() {
+    let world = World {
+        one_is_enough: vec![false, false],
+        eggs: 6,
+        hatch: (4, 5),
+        maturity: Maturity { female: 3, male: 2 },
+        space: 12,
+        females_per_male: 3,
+        objective: Objective::Seasons,
+        offers: Vec::new(),
+        budget: 0,
+        seasons: 8,
+    };
+    let genetics = world.genetics();
+    let runs = Runs { replicates: 100, ..RUNS };
+    let chance = |n, limit| {
+        let story = play(&two_pairs(&world, &genetics, n, limit), runs, &|_| true).unwrap();
+        story.done.last().copied().unwrap()
+    };
+    // All young of one pair are siblings, or young of those that are there.
+    assert!(chance(2, None) > 0.9 && chance(2, Some(0.25)) > 0.9);
+    assert_eq!(chance(2, Some(0.125)), 0.0);
+    // With two pairs the double hets of either have mates that are no relatives.
+    let (free, half_siblings, unrelated) = (chance(4, None), chance(4, Some(0.125)), chance(4, Some(0.0)));
+    assert!(free > 0.9 && half_siblings > 0.8 && unrelated > 0.8, "{free} {half_siblings} {unrelated}");
+    assert!(free >= half_siblings - 0.05 && half_siblings >= unrelated - 0.05, "{free} {half_siblings} {unrelated}");
+    // Founders that are siblings are no way out.
+    let mut siblings = two_pairs(&world, &genetics, 4, Some(0.0));
+    siblings.kinship = Some(Kinship { limit: 0.0, between: vec![vec![0.25; 4]; 4] });
+    assert_eq!(play(&siblings, runs, &|_| true).unwrap().done.last(), Some(&0.0));
 }

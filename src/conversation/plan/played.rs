@@ -111,6 +111,7 @@ pub(super) fn of_route(
         space: room,
         females_alike: variation.females,
         on_the_way: kept(route),
+        kinship: None,
     };
     let left = world.until.saturating_duration_since(Instant::now());
     let until = Instant::now() + left / variation.of_time.max(1);

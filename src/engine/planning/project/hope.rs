@@ -12,6 +12,7 @@ use rustc_hash::FxHashMap;
 
 use super::super::{Maturity, Tell};
 use super::merit::{Merit, NEVER};
+use super::play::lines::{Line, Lines};
 use super::world::World;
 use crate::engine::inheritance::locus::Sex;
 
@@ -24,6 +25,7 @@ pub(in crate::engine::planning) struct AtHand {
     pub(in crate::engine::planning) ready: u32,
     /// The chance that it is of this kind.
     pub(in crate::engine::planning) chance: f64,
+    pub(in crate::engine::planning) line: Line,
 }
 
 /// What comes of the first season, where its pairs are chosen by somebody else.
@@ -31,8 +33,8 @@ pub(in crate::engine::planning) struct AtHand {
 pub(in crate::engine::planning) struct First {
     /// The chance of the goal.
     pub(in crate::engine::planning) goal: f64,
-    /// The chance that a young at least as good as this kind hatches.
-    pub(in crate::engine::planning) young: Vec<(Sex, u64, f64)>,
+    /// The chance that a young at least as good as this kind hatches, of this line.
+    pub(in crate::engine::planning) young: Vec<(Sex, u64, Line, f64)>,
 }
 
 /// What one clutch of two kinds can bring.
@@ -80,6 +82,7 @@ impl Alike {
 struct Hope {
     sex: Sex,
     kind: u64,
+    line: Line,
     /// Those owned: the season from which some can be paired, and the chance that none of them is of this kind.
     owned: Vec<(usize, f64)>,
     /// How many are owned, by their chances.
@@ -160,11 +163,15 @@ pub(in crate::engine::planning) struct Hoping<'a> {
     rungs: Option<Arc<[(Sex, u64)]>>,
     prospects: Vec<Prospects>,
     numbers: FxHashMap<(u64, u64), usize>, // of a pair's prospects
-    /// By kind and sex, the number of its hope while one hope is worked out.
+    /// By kind and sex, the number of its hope while one hope is worked out; of lines that are watched, by line as well.
     places: Vec<u32>,
+    places_of_lines: FxHashMap<(usize, Line), u32>,
+    pub(super) lines: Lines<'a>,
     room: Room,
 }
 
+/// Kinds that are told apart by their lines.
+const MOST_OF_LINES: usize = 200;
 /// No hope yet.
 const NOBODY: u32 = u32::MAX;
 
@@ -199,13 +206,16 @@ impl<'a> Hoping<'a> {
             prospects: Vec::new(),
             numbers: FxHashMap::default(),
             places: Vec::new(),
+            places_of_lines: FxHashMap::default(),
+            lines: Lines::default(),
             room: Room::default(),
         }
     }
 
-    /// Hopes for young of these kinds alone.
-    pub(super) fn with_rungs(mut self, rungs: Option<Arc<[(Sex, u64)]>>) -> Self {
+    /// Hopes for young of these kinds alone, and for no pair of too close lines.
+    pub(super) fn within(mut self, rungs: Option<Arc<[(Sex, u64)]>>, lines: Lines<'a>) -> Self {
         self.rungs = rungs;
+        self.lines = lines;
         self
     }
 
@@ -315,9 +325,10 @@ impl<'a> Hoping<'a> {
     ) -> Vec<f64> {
         let mut hopes: Vec<Hope> = Vec::new();
         self.places.fill(NOBODY);
+        self.places_of_lines.clear();
         let mut sides = 1;
         for animal in animals.iter().filter(|animal| animal.chance > 0.0) {
-            let i = self.find(&mut hopes, animal.sex, animal.kind);
+            let i = self.find(&mut hopes, animal.sex, animal.kind, animal.line);
             let hope = &mut hopes[i];
             hope.own(animal.ready as usize, animal.chance);
             if animal.sex == Sex::Female && hope.side == 0 {
@@ -326,8 +337,8 @@ impl<'a> Hoping<'a> {
             }
         }
         self.serve(&mut hopes);
-        for &(sex, kind, chance) in first.iter().flat_map(|first| &first.young) {
-            let i = self.find(&mut hopes, sex, kind);
+        for &(sex, kind, line, chance) in first.iter().flat_map(|first| &first.young) {
+            let i = self.find(&mut hopes, sex, kind, line);
             hopes[i].hatched = vec![chance];
         }
         let settled = usize::from(first.is_some());
@@ -390,20 +401,33 @@ impl<'a> Hoping<'a> {
     }
 
     /// The number of a kind's hope, a new one if there is none.
-    fn find(&mut self, hopes: &mut Vec<Hope>, sex: Sex, kind: u64) -> usize {
+    fn find(&mut self, hopes: &mut Vec<Hope>, sex: Sex, kind: u64, line: Line) -> usize {
         let place = index(kind) * 2 + usize::from(sex == Sex::Male);
         if self.places.len() <= place {
             self.places.resize(place + 1, NOBODY);
         }
-        let known = self.places[place] as usize;
-        if known < hopes.len() {
-            return known;
+        let known = match line {
+            0 => &mut self.places[place],
+            _ => self.places_of_lines.entry((place, line)).or_insert(NOBODY),
+        };
+        if *known != NOBODY {
+            return *known as usize;
         }
-        self.places[place] = u32::try_from(hopes.len()).unwrap_or(NOBODY);
+        *known = u32::try_from(hopes.len()).unwrap_or(NOBODY);
         let grows = self.maturity.of(sex).max(1) as usize;
         let served = self.females_per_male as usize;
-        let hope =
-            Hope { sex, kind, owned: Vec::new(), n: 0.0, side: 0, grows, hatched: Vec::new(), served, is_met: false };
+        let hope = Hope {
+            sex,
+            kind,
+            line,
+            owned: Vec::new(),
+            n: 0.0,
+            side: 0,
+            grows,
+            hatched: Vec::new(),
+            served,
+            is_met: false,
+        };
         hopes.push(hope);
         hopes.len() - 1
     }
@@ -415,6 +439,12 @@ impl<'a> Hoping<'a> {
             if !hopes[j].is_met || hopes[j].sex == hopes[i].sex {
                 continue;
             }
+            if !self.lines.may_pair(hopes[i].line, hopes[j].line) {
+                continue;
+            }
+            // Too many lines are not told apart any more: too hopeful, never too gloomy.
+            let few = hopes.len() < MOST_OF_LINES;
+            let line = if few { self.lines.of_young(hopes[i].line, hopes[j].line) } else { 0 };
             let (male, female) = if hopes[i].sex == Sex::Male { (i, j) } else { (j, i) };
             let number = self.number(hopes[male].kind, hopes[female].kind);
             let clutches = i32::try_from(hopes[female].n().min(hopes[male].served).max(1)).unwrap_or(1);
@@ -433,7 +463,7 @@ impl<'a> Hoping<'a> {
                 if u64::from(young.takes) + season as u64 > u64::from(left) {
                     break;
                 }
-                wish(self.find(hopes, young.sex, young.kind) + 1, young.none);
+                wish(self.find(hopes, young.sex, young.kind, line) + 1, young.none);
             }
             let wishes = room.wishes.len() - before;
             if wishes > 0 {

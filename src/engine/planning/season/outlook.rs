@@ -139,7 +139,7 @@ impl<'a> Outlook<'a> {
         }
         let later = room.animals.iter().zip(&ground.cases).flat_map(|(candidate, cases)| {
             let Animal { sex, ready, .. } = candidate.animal;
-            cases.iter().map(move |&(kind, chance)| AtHand { sex, kind, ready, chance })
+            cases.iter().map(move |&(kind, chance)| AtHand { sex, kind, ready, chance, line: 0 })
         });
         Outlook {
             ground,
@@ -240,7 +240,7 @@ impl<'a> Outlook<'a> {
             }
         }
         let young = self.heads.iter().zip(missed).filter(|(_, missed)| *missed < 1.0);
-        First { goal: 1.0 - goal, young: young.map(|((sex, kind), missed)| (*sex, *kind, 1.0 - missed)).collect() }
+        First { goal: 1.0 - goal, young: young.map(|((sex, kind), missed)| (*sex, *kind, 0, 1.0 - missed)).collect() }
     }
 
     fn score(&self, by_season: &[f64]) -> f64 {
@@ -293,8 +293,8 @@ impl<'a> Outlook<'a> {
                     let before = first.young.iter_mut().find(|known| known.0 == *s && known.1 == *k);
                     let chance = own.heads[i].min(own.heads[j]);
                     match before {
-                        Some(known) => known.2 += (1.0 - known.2) * chance,
-                        None => first.young.push((*s, *k, chance)),
+                        Some(known) => known.3 += (1.0 - known.3) * chance,
+                        None => first.young.push((*s, *k, 0, chance)),
                     }
                 }
             }
@@ -326,7 +326,7 @@ impl<'a> Outlook<'a> {
             return 0.0;
         }
         let sex = self.sexes[animal];
-        let own = AtHand { sex, kind: 0, ready, chance: 1.0 };
+        let own = AtHand { sex, kind: 0, ready, chance: 1.0, line: 0 };
         let mut others = self.later.clone();
         for (kind, chance) in &cases {
             let same = |at: &AtHand| {
@@ -396,7 +396,7 @@ impl<'a> Outlook<'a> {
         let mut animals = Vec::new();
         for (i, cases) in self.ground.cases.iter().enumerate().filter(|(i, _)| held[*i]) {
             let (sex, ready) = (self.sexes[i], ready[i]);
-            animals.extend(cases.iter().map(|&(kind, chance)| AtHand { sex, kind, ready, chance }));
+            animals.extend(cases.iter().map(|&(kind, chance)| AtHand { sex, kind, ready, chance, line: 0 }));
         }
         self.free(&animals)
     }

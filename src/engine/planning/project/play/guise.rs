@@ -202,7 +202,7 @@ impl<'a> Guises<'a> {
 }
 
 /// A number with one more part in it.
-fn mixed(number: u64, part: u64) -> u64 {
+pub(super) fn mixed(number: u64, part: u64) -> u64 {
     let mixed = (number ^ part).wrapping_add(1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
     mixed ^ mixed >> 32
 }

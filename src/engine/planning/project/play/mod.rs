@@ -8,6 +8,7 @@
 
 mod decided; // answers that are known
 mod guise; // what is believed of an animal
+pub(super) mod lines; // who is related
 mod policy; // whom to pair, whom to hold
 mod run; // run after run
 
@@ -52,6 +53,17 @@ pub struct Played<'a> {
     /// Kinds that a plan keeps on its way to the goal. Where animals can be of very many kinds, young of these, and of kinds
     /// one gene better, are all that is hoped for.
     pub on_the_way: Vec<Vec<(LocusId, Genotype)>>,
+    /// Which relatives are not paired; anybody is where it is not said.
+    pub kinship: Option<Kinship>,
+}
+
+/// Which relatives are not paired.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kinship {
+    /// The closest kinship that is paired, between 0 and 1: 1/4 is that of full siblings.
+    pub limit: f64,
+    /// The kinship of any two of the animals, by their places; those left out are not related.
+    pub between: Vec<Vec<f64>>,
 }
 
 /// How often to play, and with what luck.

@@ -153,7 +153,7 @@ impl<'s, 'a> Player<'s, 'a> {
         Player {
             stage,
             guises: Guises::new(&stage.world.kinds),
-            mind: Mind::new(&stage.rules),
+            mind: Mind::new(&stage.rules, stage.project.kinship.as_ref()),
             catches: FxHashMap::default(),
         }
     }
@@ -216,7 +216,8 @@ impl<'s, 'a> Player<'s, 'a> {
                 Tell::Look => self.guises.of(&founder.priors),
             };
             let ready = u8::try_from(animal.ready).unwrap_or(u8::MAX);
-            let class = Class { male: animal.sex == Sex::Male, ready, guise };
+            let line = self.mind.lines().of_founder(herd.len());
+            let class = Class { male: animal.sex == Sex::Male, ready, guise, line };
             herd.push(Beast { class, truth, young: false });
         }
         herd.sort_by_key(|beast| beast.class);
@@ -262,6 +263,7 @@ impl<'s, 'a> Player<'s, 'a> {
         let first = young.len();
         let mut seen = Vec::with_capacity(n);
         let guises = [herd[sire].class.guise, herd[dam].class.guise];
+        let line = self.mind.lines().of_young(herd[sire].class.line, herd[dam].class.line);
         for _ in 0..n {
             let draw = unit(random);
             let Some(case) = catch.limits.iter().position(|limit| draw < *limit) else { continue };
@@ -274,7 +276,7 @@ impl<'s, 'a> Player<'s, 'a> {
                 Tell::Look => 0, // once the parents are judged
             };
             let ready = u8::try_from(self.stage.project.maturity.of(sex).max(1)).unwrap_or(u8::MAX);
-            young.push(Beast { class: Class { male: sex == Sex::Male, ready, guise }, truth, young: true });
+            young.push(Beast { class: Class { male: sex == Sex::Male, ready, guise, line }, truth, young: true });
         }
         if self.stage.project.tell == Tell::Look {
             let [of_sire, of_dam] = self.guises.seen(guises[0], guises[1], &seen);

@@ -30,5 +30,5 @@ impl Told<'_> {
 
 fn at_hand(code: Code) -> AtHand {
     let sex = if is_male(code) { Sex::Male } else { Sex::Female };
-    AtHand { sex, kind: kind(code), ready: wait(code), chance: 1.0 }
+    AtHand { sex, kind: kind(code), ready: wait(code), chance: 1.0, line: 0 }
 }

@@ -11,17 +11,19 @@ use super::super::super::{Maturity, Tell};
 use super::super::hope::Hoping;
 use super::super::merit::Merit;
 use super::super::world::World;
-use super::Played;
 use super::guise::{GuiseId, Guises};
+use super::lines::{Line, Lines};
+use super::{Kinship, Played};
 use crate::engine::inheritance::locus::Sex;
 use taken::{Brings, Case, Drawn, Taken};
 
-/// An animal as the policy sees it: guise, sex, seasons until it can be paired.
+/// An animal as the policy sees it: guise, sex, seasons until it can be paired, and its line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Class {
     pub(super) male: bool,
     pub(super) ready: u8,
     pub(super) guise: GuiseId,
+    pub(super) line: Line,
 }
 
 impl Class {
@@ -85,14 +87,19 @@ pub(super) struct Mind<'a> {
 }
 
 impl<'a> Mind<'a> {
-    pub(super) fn new(rules: &Rules<'a>) -> Mind<'a> {
+    pub(super) fn new(rules: &Rules<'a>, kinship: Option<&'a Kinship>) -> Mind<'a> {
         Mind {
             hoping: Hoping::new(rules.world, rules.merit, rules.maturity, rules.females_per_male, rules.tell)
-                .with_rungs(rules.rungs.clone()),
+                .within(rules.rungs.clone(), Lines::new(kinship)),
             brings: FxHashMap::default(),
             better: FxHashMap::default(),
             cases: FxHashMap::default(),
         }
+    }
+
+    /// All lines that have been met.
+    pub(super) fn lines(&mut self) -> &mut Lines<'a> {
+        &mut self.hoping.lines
     }
 }
 
@@ -119,7 +126,7 @@ impl Policy<'_, '_> {
                 None => males.push((*male, self.rules.females_per_male as usize)),
             }
         }
-        self.without_worse(&mut males, females.len());
+        self.without_worse(&mut males, &females);
         let nobody = self.worth(drawn, left, &[]);
         let ways = (males.len() + 1).checked_pow(u32::try_from(females.len()).unwrap_or(u32::MAX));
         if females.len() <= self.rules.clutches && ways.is_some_and(|n| n <= MOST_WAYS) {
@@ -134,6 +141,9 @@ impl Policy<'_, '_> {
             }
             let mut mates: Vec<(f64, Class)> = Vec::new();
             for (male, _) in &males {
+                if !self.may_pair(*male, *female) {
+                    continue;
+                }
                 let gain = self.worth(drawn, left, &[(*male, *female)]) - nobody;
                 if gain > SAME {
                     mates.push((gain, *male));
@@ -188,8 +198,9 @@ impl Policy<'_, '_> {
             if in_order && (0..males.len()).all(|i| served(i) <= males[i].1) {
                 let mates = way.iter().zip(females).filter(|(mate, _)| **mate > 0);
                 let pairs: Vec<(Class, Class)> = mates.map(|(mate, female)| (males[mate - 1].0, *female)).collect();
+                let allowed = pairs.iter().all(|(male, female)| self.may_pair(*male, *female));
                 let worth = self.worth(drawn, left, &pairs);
-                if worth > most + SAME {
+                if allowed && worth > most + SAME {
                     (best, most) = (pairs, worth);
                 }
             }
@@ -200,14 +211,21 @@ impl Policy<'_, '_> {
     }
 
     /// Leaves out males that another stands in for.
-    fn without_worse(&mut self, males: &mut Vec<(Class, usize)>, females: usize) {
+    fn without_worse(&mut self, males: &mut Vec<(Class, usize)>, females: &[Class]) {
         let all = males.clone();
         males.retain(|(male, _)| {
             !all.iter().any(|other| {
-                let stands_in = *male != other.0 && other.1 >= females && self.stands_in(other.0.guise, male.guise);
-                stands_in && (!self.stands_in(male.guise, other.0.guise) || other.0 < *male)
+                let serves = *male != other.0 && other.1 >= females.len();
+                let stands_in = serves && self.stands_in(other.0.guise, male.guise);
+                let is_better = stands_in && (!self.stands_in(male.guise, other.0.guise) || other.0 < *male);
+                is_better && females.iter().all(|f| self.may_pair(other.0, *f) || !self.may_pair(*male, *f))
             })
         });
+    }
+
+    /// Whether two are not too closely related.
+    fn may_pair(&mut self, male: Class, female: Class) -> bool {
+        self.mind.lines().may_pair(male.line, female.line)
     }
 
     /// Whether an animal of the first guise is at least as good as one of the second.
@@ -261,7 +279,8 @@ impl Policy<'_, '_> {
     }
 
     fn is_as_good(&mut self, other: Class, class: Class) -> bool {
-        other.male == class.male && other.ready <= class.ready && self.stands_in(other.guise, class.guise)
+        let alike = other.male == class.male && other.line == class.line;
+        alike && other.ready <= class.ready && self.stands_in(other.guise, class.guise)
     }
 
     /// The hope without each, and its place; those first without whom most is left, and of equals the younger.

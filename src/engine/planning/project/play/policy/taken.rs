@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::super::super::hope::{AtHand, First, in_time};
 use super::super::super::merit::NEVER;
 use super::super::guise::GuiseId;
+use super::super::lines::Line;
 use super::{Class, Policy};
 use crate::engine::inheritance::locus::Sex;
 
@@ -30,8 +31,9 @@ pub(super) struct Brings {
     young: Vec<(Sex, u64, f64)>,
 }
 
-/// What a herd is taken for, as a question: male, seasons until ready; and this season's pairs, where they are settled.
-pub(super) type Case = (u32, Box<[(bool, Taken, u8)]>, Option<Box<[(Taken, Taken)]>>);
+/// What a herd is taken for, as a question: male, seasons until ready, line; and this season's pairs with the line of their
+/// young, where they are settled.
+pub(super) type Case = (u32, Box<[(bool, Taken, u8, Line)]>, Option<Box<[(Taken, Taken, Line)]>>);
 
 impl Policy<'_, '_> {
     /// The hope if the herd is what it is taken for; `mates` are this season's pairs, where they are settled.
@@ -45,12 +47,14 @@ impl Policy<'_, '_> {
         let mut here = Vec::with_capacity(herd.len());
         for (class, taken) in herd.iter().zip(taken) {
             if self.leads_on(*taken, class.ready, left) {
-                here.push((class.male, *taken, class.ready));
+                here.push((class.male, *taken, class.ready, class.line));
             }
         }
         here.sort_unstable();
         let pairs = mates.map(|mates| {
-            let mut pairs: Vec<(Taken, Taken)> = mates.iter().map(|(a, b)| (taken[*a], taken[*b])).collect();
+            let lines = self.mind.lines();
+            let pair = |(a, b): &(usize, usize)| (taken[*a], taken[*b], lines.of_young(herd[*a].line, herd[*b].line));
+            let mut pairs: Vec<(Taken, Taken, Line)> = mates.iter().map(pair).collect();
             pairs.sort_unstable();
             pairs.into_boxed_slice()
         });
@@ -59,11 +63,17 @@ impl Policy<'_, '_> {
             return *known;
         }
         let mut at_hand = Vec::with_capacity(case.1.len());
-        for (male, taken, ready) in &case.1 {
+        for (male, taken, ready, line) in &case.1 {
             let sex = if *male { Sex::Male } else { Sex::Female };
             let kinds = self.kinds(*taken);
             let of_use = kinds.iter().filter(|(kind, _)| self.leads_on(Taken::Kind(*kind), *ready, left));
-            at_hand.extend(of_use.map(|&(kind, chance)| AtHand { sex, kind, ready: u32::from(*ready), chance }));
+            at_hand.extend(of_use.map(|&(kind, chance)| AtHand {
+                sex,
+                kind,
+                ready: u32::from(*ready),
+                chance,
+                line: *line,
+            }));
         }
         let first = case.2.as_ref().map(|pairs| self.first(left, pairs));
         let hope = self.mind.hoping.hope(&at_hand, left, first.as_ref()).iter().sum();
@@ -72,23 +82,23 @@ impl Policy<'_, '_> {
     }
 
     /// What a season with these pairs brings.
-    fn first(&mut self, left: u32, pairs: &[(Taken, Taken)]) -> First {
+    fn first(&mut self, left: u32, pairs: &[(Taken, Taken, Line)]) -> First {
         let mut none = 1.0;
-        let mut young: Vec<(Sex, u64, f64)> = Vec::new();
-        for (male, female) in pairs {
+        let mut young: Vec<(Sex, u64, Line, f64)> = Vec::new();
+        for (male, female, line) in pairs {
             let brings = self.brings(*male, *female);
             none *= brings.goal;
             for (sex, kind, missed) in &brings.young {
                 if !self.mind.hoping.is_of_use(*sex, *kind, left) {
                     continue;
                 }
-                match young.iter_mut().find(|known| known.0 == *sex && known.1 == *kind) {
-                    Some(known) => known.2 *= missed,
-                    None => young.push((*sex, *kind, *missed)),
+                match young.iter_mut().find(|known| (known.0, known.1, known.2) == (*sex, *kind, *line)) {
+                    Some(known) => known.3 *= missed,
+                    None => young.push((*sex, *kind, *line, *missed)),
                 }
             }
         }
-        for (_, _, missed) in &mut young {
+        for (_, _, _, missed) in &mut young {
             *missed = 1.0 - *missed;
         }
         First { goal: 1.0 - none, young }
