@@ -83,6 +83,7 @@ fn played(c: &mut Criterion) {
                 tell: Tell::Look,
                 animals: founders(2, visibles),
                 goal: goal(2, visibles),
+                both_sexes: false,
                 seasons,
                 maturity: Maturity { female: 3, male: 2 },
                 clutch: ClutchSize::Spread {

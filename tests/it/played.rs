@@ -22,6 +22,7 @@ fn question<'a>(world: &World, genetics: &'a Genetics, here: &[Beast]) -> Played
         tell: project.tell,
         animals: project.animals.into_iter().map(|member| member.animal).collect(),
         goal: project.goal,
+        both_sexes: false,
         seasons: world.seasons,
         maturity: world.maturity,
         clutch: project.clutch,
@@ -166,4 +167,17 @@ fn relatives_beyond_the_limit_are_not_paired_and_a_second_pair_of_founders_is_us
     let mut siblings = two_pairs(&world, &genetics, 4, Some(0.0));
     siblings.kinship = Some(Kinship { limit: 0.0, between: vec![vec![0.25; 4]; 4] });
     assert_eq!(play(&siblings, runs, &|_| true).unwrap().done.last(), Some(&0.0));
+}
+
+#[test]
+fn a_pair_takes_one_of_either_sex() {
+    let (world, here, _) = &WORLDS[0];
+    let genetics = world.genetics();
+    let mut pair = question(world, &genetics, here);
+    pair.both_sexes = true;
+    let runs = Runs { replicates: 2_000, ..RUNS };
+    let (both, one) = (play(&pair, runs, &|_| true).unwrap(), played(world, here, runs));
+    // The first of either is there no later than the pair, and now and then the other sex comes first alone.
+    assert!(both.done.iter().zip(&one.done).all(|(both, one)| both <= one));
+    assert!(both.done.last() < one.done.last() && both.done.last() > Some(&0.0), "{both:?} {one:?}");
 }

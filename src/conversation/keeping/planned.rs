@@ -141,6 +141,7 @@ pub(super) struct Scene<'s> {
     ids: Vec<AnimalId>,
     pub(super) possible: Vec<(String, Kind)>,
     believed: Vec<Believed>,
+    believed_ids: Vec<AnimalId>,
     notes: Vec<String>,
 }
 
@@ -152,6 +153,7 @@ impl<'s> Scene<'s> {
             ids: Vec::new(),
             possible: Vec::new(),
             believed: Vec::new(),
+            believed_ids: Vec::new(),
             notes: Vec::new(),
         };
         let mut without = Vec::new();
@@ -223,14 +225,23 @@ impl<'s> Scene<'s> {
         let alike = self.believed.iter().filter(|b| b.sex == sex && b.carries == carries && b.ready <= ready).count();
         if alike < MOST_ALIKE && self.believed.len() < MOST_BELIEVED {
             self.believed.push(Believed { carries, sex, ready });
+            self.believed_ids.push(animal.id);
         }
     }
 
     fn kin(&self, a: usize, b: usize) -> Odds {
-        let (Some(pedigree), Some(a), Some(b)) = (&self.pedigree, self.ids.get(a), self.ids.get(b)) else {
-            return none();
-        };
-        pedigree.kinship(*a, *b).unwrap_or_else(|_| none())
+        let both = self.ids.get(a).zip(self.ids.get(b));
+        both.map_or_else(none, |(a, b)| self.kinship(*a, *b))
+    }
+
+    fn kinship(&self, a: AnimalId, b: AnimalId) -> Odds {
+        let known = self.pedigree.as_ref().and_then(|pedigree| pedigree.kinship(a, b).ok());
+        known.unwrap_or_else(none)
+    }
+
+    fn kinship_of_believed(&self) -> Vec<Vec<Odds>> {
+        let row = |a: &AnimalId| self.believed_ids.iter().map(|b| self.kinship(*a, *b)).collect();
+        self.believed_ids.iter().map(row).collect()
     }
 
     fn frame<'f>(
@@ -256,6 +267,7 @@ impl<'s> Scene<'s> {
             offers: Vec::new(),
             bought,
             herd: self.believed.clone(),
+            herd_kinship: if limits.kinship.is_some() { self.kinship_of_believed() } else { Vec::new() },
             possible: self.possible.clone(),
             notes: self.notes.clone(),
             more,

@@ -72,6 +72,8 @@ pub(super) struct Frame<'a> {
     pub(super) bought: Vec<Kind>,
     /// The keeper's animals with genes of the goal, as they are believed to be; those of the message where it is empty.
     pub(super) herd: Vec<Believed>,
+    /// The kinship of those, by their places; empty where no limit is said.
+    pub(super) herd_kinship: Vec<Vec<Odds>>,
     /// Possible hets: what each would be if it carried.
     pub(super) possible: Vec<(String, Kind)>,
     /// Who was left out, and why.
@@ -213,6 +215,7 @@ fn whole(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> Re
     // Who rests, and who is left out, comes before what could be bought.
     reply.notes.extend(frame.notes.iter().cloned());
     reply.notes.extend(against_limits(species, laid, frame, chances));
+    reply.notes.extend(ahead.as_ref().and_then(|ahead| what_the_limit_costs(species, goal, laid, frame, ahead)));
     let buy: Vec<String> = laid.to_buy().iter().map(|k| k.words(species)).collect();
     if laid.helped {
         reply.notes.push(if frame.saved {
@@ -289,7 +292,10 @@ fn against_limits(species: &Species, laid: &Laid, frame: &Frame<'_>, chances: Op
     let buys = !laid.to_buy().is_empty();
     notes.extend(frame.budget.filter(|cents| *cents > 0 && buys).map(say::ask_prices));
     if frame.pair {
-        notes.push("For a male and a female of it the last pairing goes on until both are there.".to_owned());
+        notes.push(
+            "For a male and a female of it the last pairing goes on until both are there; a project is done with both."
+                .to_owned(),
+        );
     }
     notes.extend(closest(species, laid, frame));
     notes
@@ -308,7 +314,7 @@ fn closest(species: &Species, laid: &Laid, frame: &Frame<'_>) -> Option<String> 
         let (mut bought, mut own) = (Vec::new(), Vec::new());
         for founder in twice {
             let kind = laid.kinds.get(founder)?;
-            let other = stand_in(laid, frame, founder);
+            let other = stand_in(&laid.kinds, laid.n_own, frame, founder);
             match other {
                 Some(other) => own.push(other.words(species)),
                 None => bought.push(labels::animal(species, &kind.animal(species))),
@@ -320,12 +326,43 @@ fn closest(species: &Species, laid: &Laid, frame: &Frame<'_>) -> Option<String> 
     Some(say::relatives(season, &close, over, mended.flatten(), may_buy))
 }
 
+/// With whom the plan is played out so that no relatives beyond the limit are paired, and how it would go without.
+fn what_the_limit_costs(
+    species: &Species,
+    goal: &Target,
+    laid: &Laid,
+    frame: &Frame<'_>,
+    within: &Outlook,
+) -> Option<String> {
+    let limit = frame.kinship.as_ref()?;
+    let relations = Relations::new(&laid.route, laid.n_own, frame.kin);
+    relations.closest().filter(|(_, close)| close > limit)?;
+    if within.story.is_none() {
+        return Some(say::relatives_are_not_kept_apart().to_owned());
+    }
+    let seconds = played::second_founders(&laid.kinds, laid.n_own, &laid.route, frame);
+    let seconds = seconds.into_iter().filter_map(|founder| laid.kinds.get(founder));
+    let seconds: Vec<String> = seconds.map(|kind| labels::animal(species, &kind.animal(species))).collect();
+    let free = Frame {
+        kinship: None,
+        by_year: frame.by_year,
+        first_year: frame.first_year,
+        clutches: frame.clutches,
+        room: frame.room,
+        pair: frame.pair,
+        herd: frame.herd.clone(),
+        ..Frame::default()
+    };
+    let without = outlook(species, goal, laid, &free, Variation::default());
+    Some(say::within_kinship(limit, &seconds, without.and_then(|ahead| when_done(&ahead, frame))))
+}
+
 /// An animal of the keeper's that is like a founder and not related to it.
-fn stand_in<'l>(laid: &'l Laid, frame: &Frame<'_>, founder: usize) -> Option<&'l Kind> {
-    let kind = laid.kinds.get(founder).filter(|_| founder < laid.n_own)?;
+fn stand_in<'k>(kinds: &'k [Kind], n_own: usize, frame: &Frame<'_>, founder: usize) -> Option<&'k Kind> {
+    let kind = kinds.get(founder).filter(|_| founder < n_own)?;
     let unrelated = |other: usize| frame.kin.is_some_and(|kin| kin(founder, other) == none());
-    let others = (0..laid.n_own).filter(|other| *other != founder && unrelated(*other));
-    others.filter_map(|other| laid.kinds.get(other)).find(|other| other.is_like(kind))
+    let others = (0..n_own).filter(|other| *other != founder && unrelated(*other));
+    others.filter_map(|other| kinds.get(other)).find(|other| other.is_like(kind))
 }
 
 /// Asks for a goal where a plan was wanted and none was named.

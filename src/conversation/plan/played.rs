@@ -6,12 +6,14 @@
 use std::time::Instant;
 
 use super::founders::Kind;
+use super::phases::Relations;
 use super::world::{SEED, World};
-use super::{Frame, Laid};
+use super::{Frame, Laid, stand_in};
 use crate::conversation::odds::wanted;
 use crate::engine::inheritance::genotype::Genotype;
 use crate::engine::inheritance::locus::LocusId;
-use crate::engine::planning::project::play::{Played, Runs, Story, play};
+use crate::engine::odds::{Odds, half, none, to_f64};
+use crate::engine::planning::project::play::{Kinship, Played, Runs, Story, play};
 use crate::engine::planning::route::{Keep, Route};
 use crate::engine::planning::{Animal as Bred, Tell};
 use crate::reading::requests::Target;
@@ -88,7 +90,10 @@ pub(super) fn of_route(
     frame: &Frame<'_>,
     variation: Variation,
 ) -> Option<Outlook> {
-    let animals = founders(species, kinds, n_own, route, frame);
+    let mut animals = founders(species, kinds, n_own, route, frame);
+    let kinship = frame.kinship.as_ref().map(|limit| kinship(limit, animals.len(), n_own, frame));
+    let seconds = second_founders(kinds, n_own, route, frame);
+    animals.extend(seconds.into_iter().filter_map(|k| kinds.get(k)).map(|kind| World::bred(species, kind)));
     let room = frame.room.map_or_else(|| ROOM.max(animals.len() + ROOM_BESIDE), usize::from);
     let females = u32::try_from(variation.females).unwrap_or(1);
     let as_it_stands = || {
@@ -102,6 +107,7 @@ pub(super) fn of_route(
         tell: Tell::Look,
         animals,
         goal: wanted(species, goal),
+        both_sexes: frame.pair,
         seasons: booked.saturating_add(SEASONS_BEYOND).max(of_year).min(MOST_SEASONS),
         maturity: world.maturity,
         clutch: world.season_of_a_female(),
@@ -111,7 +117,7 @@ pub(super) fn of_route(
         space: room,
         females_alike: variation.females,
         on_the_way: kept(route),
-        kinship: None,
+        kinship,
     };
     let left = world.until.saturating_duration_since(Instant::now());
     let until = Instant::now() + left / variation.of_time.max(1);
@@ -123,6 +129,32 @@ pub(super) fn of_route(
         }
         _ => as_it_stands(),
     }
+}
+
+/// How close the animals that are there are, and how close a pair may be; those bought are unrelated to all.
+fn kinship(limit: &Odds, n: usize, n_own: usize, frame: &Frame<'_>) -> Kinship {
+    let known = |a: usize, b: usize| match frame.kin {
+        _ if !frame.herd.is_empty() => frame.herd_kinship.get(a).and_then(|row| row.get(b)).cloned(),
+        Some(kin) if a < n_own && b < n_own => Some(kin(a, b)),
+        _ => None,
+    };
+    let between = |a: usize, b: usize| {
+        let itself = if a == b { half() } else { none() };
+        to_f64(&known(a, b).unwrap_or_else(none).max(itself))
+    };
+    Kinship { limit: to_f64(limit), between: (0..n).map(|a| (0..n).map(|b| between(a, b)).collect()).collect() }
+}
+
+/// The founders that it takes twice to pair no relatives beyond the limit, as far as nobody that is there stands in.
+pub(super) fn second_founders(kinds: &[Kind], n_own: usize, route: &Route, frame: &Frame<'_>) -> Vec<usize> {
+    let Some(limit) = frame.kinship.as_ref().filter(|_| frame.purchases != Some(0)) else { return Vec::new() };
+    let relations = Relations::new(route, n_own, frame.kin);
+    let over = (0..route.steps.len()).filter(|step| relations.of_step(*step, &[]) > *limit);
+    let mut twice: Vec<usize> = over.filter_map(|step| relations.mended(step, limit)).flatten().collect();
+    twice.sort_unstable();
+    twice.dedup();
+    twice.retain(|founder| stand_in(kinds, n_own, frame, *founder).is_none());
+    twice
 }
 
 /// The kinds that a route keeps on its way.

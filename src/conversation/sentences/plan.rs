@@ -103,6 +103,24 @@ pub(in crate::conversation) fn relatives(
     }
 }
 
+/// "Played out with no pair closer than 12.5 %, with a second, unrelated ♀ Piebald; without that limit …": within a limit on
+/// relatives.
+pub(in crate::conversation) fn within_kinship(limit: &Odds, seconds: &[String], without: Option<String>) -> String {
+    let limit = match limit {
+        limit if *limit == none() => "no relatives paired".to_owned(),
+        limit => format!("no pair closer than {}", labels::percent(limit)),
+    };
+    let seconds: Vec<String> = seconds.iter().map(|who| format!("a second, unrelated {who}")).collect();
+    let with = if seconds.is_empty() { String::new() } else { format!(", with {}", seconds.join(" and ")) };
+    let without = without.map(|when| format!(" Without that limit {when}"));
+    format!("Played out with {limit}{with}.{}", without.unwrap_or_default())
+}
+
+/// That a plan which is carried out as it stands does not look at relatives.
+pub(in crate::conversation) fn relatives_are_not_kept_apart() -> &'static str {
+    "Your limit on relatives is not kept in these figures, because the plan is carried out as it stands."
+}
+
 /// "Phase 1, double hets."
 pub(in crate::conversation) fn phase(n: usize, purpose: &str) -> String {
     format!("Phase {n}, {purpose}.")

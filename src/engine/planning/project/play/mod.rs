@@ -34,6 +34,8 @@ pub struct Played<'a> {
     pub animals: Vec<Animal>,
     /// Which young ends the project.
     pub goal: Wanted,
+    /// It takes one of either sex.
+    pub both_sexes: bool,
     /// Seasons to play.
     pub seasons: u32,
     /// Seasons from hatching to pairing.

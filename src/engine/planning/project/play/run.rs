@@ -61,7 +61,8 @@ type Sums = [u64; 5];
 /// What a season of a run came to.
 #[derive(Default)]
 struct Season {
-    done: bool,
+    /// Whether a female and a male of the goal hatched.
+    goals: [bool; 2],
     clutches: u32,
     hatched: u32,
     held: u32,
@@ -162,7 +163,13 @@ impl<'s, 'a> Player<'s, 'a> {
     fn run(&mut self, seed: u64, replicate: u32, go_on: &dyn Fn() -> bool) -> Option<Vec<Sums>> {
         let seasons = self.stage.project.seasons;
         let mut sums: Vec<Sums> = vec![[0; 5]; seasons as usize];
+        let pair = self.stage.project.both_sexes;
         let mut herd = self.start(&mut stream(seed, replicate, u32::MAX));
+        // Of a pair, one may be there already.
+        let mut goals = [false; 2];
+        for beast in &herd {
+            goals[usize::from(beast.class.male)] |= pair && self.stage.world.kinds.is_wanted(beast.truth);
+        }
         herd = self.hold(herd, seasons);
         for (season, sum) in (0..).zip(sums.iter_mut()) {
             if !go_on() {
@@ -171,8 +178,10 @@ impl<'s, 'a> Player<'s, 'a> {
             let left = seasons - season;
             let pairs = self.pairs(&herd, left);
             let came = self.season(&mut herd, &pairs, &mut stream(seed, replicate, season));
-            *sum = [u32::from(came.done), came.clutches, came.hatched, 0, came.held].map(u64::from);
-            if came.done {
+            goals = [goals[0] || came.goals[0], goals[1] || came.goals[1]];
+            let done = if pair { goals[0] && goals[1] } else { goals[0] || goals[1] };
+            *sum = [u32::from(done), came.clutches, came.hatched, 0, came.held].map(u64::from);
+            if done {
                 break;
             }
             herd = self.hold(herd, left - 1);
@@ -232,9 +241,6 @@ impl<'s, 'a> Player<'s, 'a> {
         for (sire, dam) in mates(&classes, pairs, self.stage.project.females_per_male) {
             self.clutch(herd, [sire, dam], random, &mut young, &mut came);
         }
-        if came.done {
-            return came;
-        }
         herd.append(&mut young);
         for beast in herd.iter_mut() {
             beast.class.ready = beast.class.ready.saturating_sub(1);
@@ -269,7 +275,7 @@ impl<'s, 'a> Player<'s, 'a> {
             let Some(case) = catch.limits.iter().position(|limit| draw < *limit) else { continue };
             let (truth, sex, goal) = catch.young[case];
             came.hatched += 1;
-            came.done |= goal;
+            came.goals[usize::from(sex == Sex::Male)] |= goal;
             seen.push((truth, sex));
             let guise = match self.stage.project.tell {
                 Tell::Genotype => self.guises.of_kind(truth),
