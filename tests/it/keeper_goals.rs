@@ -186,13 +186,20 @@ async fn relatives_are_named_with_what_it_costs_to_avoid_them() {
         .hears(
             "plan a clown pied, nothing closer than half siblings",
             // Full siblings of one mother become half siblings.
-            &["kinship 25 %), closer than you want", "a second, unrelated", "it is 12.5 %: one animal more to buy"],
+            &[
+                "kinship 25 %), closer than you want",
+                "a second, unrelated",
+                "it is 12.5 %: one animal more to buy",
+                "Played out with no pair closer than 12.5 %, with a second, unrelated",
+                "Without that limit half of such projects are done by season",
+            ],
         )
         .await;
     maren
         .hears(
             "plan a clown pied, nothing closer than half siblings, only what i have",
-            &["With only what you have it cannot be avoided"],
+            // Of two founders all young are siblings.
+            &["With only what you have it cannot be avoided", "Played out: no such project is done by season"],
         )
         .await;
     // Another of the kind is there already.

@@ -31,6 +31,7 @@ pub(in crate::conversation) fn when_done(
             season(half, first_year),
             season(seasons, first_year)
         ),
+        _ if last <= 0.0 => format!("no such project is done by {}.", season(seasons, first_year)),
         _ => format!("{share} of such projects are done by {}.", season(seasons, first_year)),
     })
 }

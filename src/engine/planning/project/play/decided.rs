@@ -10,6 +10,9 @@ use super::policy::Question;
 /// So many parts are locked each for itself: two threads seldom wait for each other.
 const PARTS: usize = 64;
 
+/// The most answers of a part: beyond, all are forgotten, so that memory stays bounded.
+const MOST: usize = 1 << 10;
+
 /// Answers by question.
 pub(super) struct Decided<T> {
     parts: [Mutex<FxHashMap<Question, T>>; PARTS],
@@ -29,7 +32,12 @@ impl<T: Clone> Decided<T> {
             return known.clone();
         }
         let answer = think(&question);
-        self.part(&question).insert(question, answer.clone());
+        let mut part = self.part(&question);
+        if part.len() >= MOST {
+            part.clear();
+        }
+        part.insert(question, answer.clone());
+        drop(part);
         answer
     }
 

@@ -12,6 +12,9 @@ use crate::engine::inheritance::locus::Sex;
 /// Up to so many cases of what the animals may be together are told apart.
 const MOST_DRAWN: usize = 8;
 
+/// The most hopes that are remembered.
+const MOST_KNOWN: usize = 1 << 16;
+
 /// What an animal is taken for: one kind, or each that its guise may be with its chance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) enum Taken {
@@ -77,6 +80,10 @@ impl Policy<'_, '_> {
         }
         let first = case.2.as_ref().map(|pairs| self.first(left, pairs));
         let hope = self.mind.hoping.hope(&at_hand, left, first.as_ref()).iter().sum();
+        // Memory stays bounded: a herd that comes again is thought about again.
+        if self.mind.cases.len() >= MOST_KNOWN {
+            self.mind.cases.clear();
+        }
         self.mind.cases.insert(case, hope);
         hope
     }
