@@ -158,7 +158,7 @@ fn relatives_beyond_the_limit_are_not_paired_and_a_second_pair_of_founders_is_us
     };
     // All young of one pair are siblings, or young of those that are there.
     assert!(chance(2, None) > 0.8 && chance(2, Some(0.25)) > 0.8);
-    assert_eq!(chance(2, Some(0.125)), 0.0);
+    assert!(chance(2, Some(0.125)) <= 0.0);
     // With two pairs the double hets of either have mates that are no relatives.
     let (free, half_siblings, unrelated) = (chance(4, None), chance(4, Some(0.125)), chance(4, Some(0.0)));
     assert!(free > 0.8 && half_siblings > 0.7 && unrelated > 0.7, "{free} {half_siblings} {unrelated}");

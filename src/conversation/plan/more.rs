@@ -5,7 +5,7 @@ use super::founders::to_buy;
 use super::phases::{by_phase, count, depths, eggs, line, pairings, purpose};
 use super::played::of_route;
 use super::priced::priced;
-use super::{Frame, Kind, Laid, Variation, how_played, opened, outlook, played, season_of, when_done, whole};
+use super::{Frame, Kind, Laid, Outlook, Variation, how_played, opened, outlook, played, season_of, when_done, whole};
 use crate::conversation::labels;
 use crate::conversation::sentences::plan as say;
 use crate::engine::inheritance::locus::Sex;
@@ -19,7 +19,7 @@ use crate::species::Species;
 /// Females of one round that a forecast goes on with.
 const MOST_FEMALES: u16 = 8;
 /// Plans that are played side by side share the time, with some over.
-const ALTERNATIVES: u32 = 5;
+const ALTERNATIVES: u32 = 2;
 /// Possible hets that are tried as proven.
 const MOST_POSSIBLE: usize = 4;
 
@@ -89,7 +89,7 @@ fn money(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame
 /// The plan with so many females kept of each kind, beside the plan with more.
 fn females(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>, n: u16) {
     let n = usize::from(n.clamp(1, MOST_FEMALES));
-    let with = |females| outlook(species, goal, laid, frame, Variation { females, of_time: 2 });
+    let with = |females| outlook(species, goal, laid, frame, Variation { females, tenths: 5 });
     let usual = Variation::default().females;
     let mut lines = Vec::new();
     let others = [n, if n == usual { 1 } else { usual }];
@@ -138,6 +138,11 @@ fn faster(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, fram
     reply.notes.extend(if_proven(species, goal, laid, frame));
 }
 
+/// Whether it is of a policy: only such can be set side by side.
+fn was_played(ahead: &Outlook) -> bool {
+    ahead.story.is_some()
+}
+
 fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) {
     let all_eggs = laid.world.eggs;
     let row = |what: String, seasons: u64, eggs: u64| {
@@ -146,8 +151,8 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
     reply.answer.push("Side by side, each step booked for the same certainty:".to_owned());
     let mut curves = Vec::new();
     for (females, name) in [(Variation::default().females, "as it stands"), (1, "with 1 female kept of each kind")] {
-        let done = outlook(species, goal, laid, frame, Variation { females, of_time: ALTERNATIVES });
-        curves.extend(done.map(|ahead| (name.to_owned(), ahead.done)));
+        let done = outlook(species, goal, laid, frame, Variation { females, tenths: ALTERNATIVES });
+        curves.extend(done.filter(was_played).map(|ahead| (name.to_owned(), ahead.done)));
     }
     reply.rows.push(row("as it stands".to_owned(), laid.route.seasons, eggs(&laid.route, all_eggs)));
     for n in (1..=3).filter(|n| *n != laid.clutches) {
@@ -170,9 +175,9 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
     bought.truncate(4);
     for (seasons, eggs, name, with, route) in bought {
         reply.rows.push(row(format!("with a {name} bought"), seasons, eggs));
-        let variation = Variation { of_time: ALTERNATIVES, ..Variation::default() };
+        let variation = Variation { tenths: ALTERNATIVES, ..Variation::default() };
         let done = of_route(species, goal, (&laid.world, &with, laid.n_own), &route, frame, variation);
-        curves.extend(done.map(|ahead| (format!("with a {name} bought"), ahead.done)));
+        curves.extend(done.filter(was_played).map(|ahead| (format!("with a {name} bought"), ahead.done)));
     }
     let when = |(name, done): &(String, Vec<f64>)| {
         let at = |share| season_of(done, share);
@@ -180,7 +185,9 @@ fn alternatives(reply: &mut Reply, species: &Species, goal: &Target, laid: &Laid
         Some(Row::heading(format!("{name}: {line}")))
     };
     reply.rows.extend(curves.iter().filter_map(when));
-    reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &curves)));
+    if !curves.is_empty() {
+        reply.drawing = Some(Box::new(side_by_side(frame, &reply.understood, &curves)));
+    }
     reply.notes.push("Prices are your own to weigh against this; I name none.".to_owned());
 }
 

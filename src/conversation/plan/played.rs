@@ -23,7 +23,7 @@ use crate::species::genetics::{Carries, Sits};
 /// Runs of a project: a standard error of half a point. A program that is not optimised plays fewer.
 pub(super) const RUNS: u32 = if cfg!(debug_assertions) { 100 } else { 10_000 };
 /// With fewer runs than this the shares would swing by more than they say.
-const FEWEST_RUNS: u32 = 100;
+const FEWEST_RUNS: u32 = 40;
 /// Room that is reckoned with where none is said, and beside those that are there.
 const ROOM: usize = 16;
 const ROOM_BESIDE: usize = 10;
@@ -60,13 +60,13 @@ pub(super) struct Outlook {
 pub(super) struct Variation {
     /// Females kept of one kind.
     pub(super) females: usize,
-    /// The part of the time left that it may take.
-    pub(super) of_time: u32,
+    /// Tenths of the time left that it may take.
+    pub(super) tenths: u32,
 }
 
 impl Default for Variation {
     fn default() -> Self {
-        Self { females: FEMALES, of_time: 2 }
+        Self { females: FEMALES, tenths: 7 }
     }
 }
 
@@ -120,7 +120,7 @@ pub(super) fn of_route(
         kinship,
     };
     let left = world.until.saturating_duration_since(Instant::now());
-    let until = Instant::now() + left / variation.of_time.max(1);
+    let until = Instant::now() + left / 10 * variation.tenths;
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(THREADS);
     let runs = Runs { replicates: RUNS, seed: SEED, threads };
     match play(&project, runs, &|_| Instant::now() < until) {

@@ -170,8 +170,6 @@ pub(in crate::engine::planning) struct Hoping<'a> {
     room: Room,
 }
 
-/// Kinds that are told apart by their lines.
-const MOST_OF_LINES: usize = 200;
 /// No hope yet.
 const NOBODY: u32 = u32::MAX;
 
@@ -341,6 +339,7 @@ impl<'a> Hoping<'a> {
             let i = self.find(&mut hopes, sex, kind, line);
             hopes[i].hatched = vec![chance];
         }
+        let here = hopes.len();
         let settled = usize::from(first.is_some());
         let mut room = std::mem::take(&mut self.room);
         room.trying.clear();
@@ -350,7 +349,7 @@ impl<'a> Hoping<'a> {
         for season in settled..left as usize {
             for i in 0..hopes.len() {
                 if !hopes[i].is_met && hopes[i].by(season) > 0.0 {
-                    self.meet(&mut hopes, i, season, left, sides, &mut room);
+                    self.meet(&mut hopes, (i, here), (season, left), sides, &mut room);
                 }
             }
             let Room { trying, wishes, now, best } = &mut room;
@@ -432,8 +431,16 @@ impl<'a> Hoping<'a> {
         hopes.len() - 1
     }
 
-    /// Pairs a kind that is there for the first time with all of the other sex that have been there before.
-    fn meet(&mut self, hopes: &mut Vec<Hope>, i: usize, season: usize, left: u32, sides: usize, room: &mut Room) {
+    /// Pairs a kind that is there for the first time with all of the other sex that have been there before; the first ones are
+    /// here or hatch this season.
+    fn meet(
+        &mut self,
+        hopes: &mut Vec<Hope>,
+        (i, here): (usize, usize),
+        (season, left): (usize, u32),
+        sides: usize,
+        room: &mut Room,
+    ) {
         hopes[i].is_met = true;
         for j in 0..hopes.len() {
             if !hopes[j].is_met || hopes[j].sex == hopes[i].sex {
@@ -442,9 +449,9 @@ impl<'a> Hoping<'a> {
             if !self.lines.may_pair(hopes[i].line, hopes[j].line) {
                 continue;
             }
-            // Too many lines are not told apart any more: too hopeful, never too gloomy.
-            let few = hopes.len() < MOST_OF_LINES;
-            let line = if few { self.lines.of_young(hopes[i].line, hopes[j].line) } else { 0 };
+            // Lines of a later round are not told apart any more: too hopeful, never too gloomy.
+            let both_are_here = i.max(j) < here;
+            let line = if both_are_here { self.lines.of_young(hopes[i].line, hopes[j].line) } else { 0 };
             let (male, female) = if hopes[i].sex == Sex::Male { (i, j) } else { (j, i) };
             let number = self.number(hopes[male].kind, hopes[female].kind);
             let clutches = i32::try_from(hopes[female].n().min(hopes[male].served).max(1)).unwrap_or(1);

@@ -81,8 +81,10 @@ impl<'a> Lines<'a> {
         // The younger one is no ancestor of the other.
         let (young, other) = if self.depth(a) >= self.depth(b) { (a, b) } else { (b, a) };
         let kinship = match self.bred.get(&young).copied() {
-            Some(Bred { parents: [sire, dam], .. }) if young == other => (1.0 + self.kinship(sire, dam)) / 2.0,
-            Some(Bred { parents: [sire, dam], .. }) => (self.kinship(sire, other) + self.kinship(dam, other)) / 2.0,
+            Some(Bred { parents: [sire, dam], .. }) if young == other => f64::midpoint(1.0, self.kinship(sire, dam)),
+            Some(Bred { parents: [sire, dam], .. }) => {
+                f64::midpoint(self.kinship(sire, other), self.kinship(dam, other))
+            }
             None => self.of_founders(a, b),
         };
         self.known.insert(key, kinship);

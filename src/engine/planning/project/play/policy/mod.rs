@@ -57,11 +57,15 @@ pub(super) struct Rules<'a> {
     females_alike: usize,
     tell: Tell,
     rungs: Option<Arc<[(Sex, u64)]>>,
+    /// Herds seldom come again: there are many kinds, or lines to tell apart.
+    few_are_alike: bool,
 }
 
 impl<'a> Rules<'a> {
     pub(super) fn new(world: &'a World, merit: &'a Merit, project: &Played<'_>) -> Rules<'a> {
+        let rungs = rungs::rungs(world, merit, &project.on_the_way);
         Rules {
+            few_are_alike: rungs.is_some() || project.kinship.is_some(),
             world,
             merit,
             maturity: project.maturity,
@@ -70,7 +74,7 @@ impl<'a> Rules<'a> {
             space: project.space,
             females_alike: project.females_alike.max(1),
             tell: project.tell,
-            rungs: rungs::rungs(world, merit, &project.on_the_way),
+            rungs,
         }
     }
 }
@@ -263,12 +267,12 @@ impl Policy<'_, '_> {
         while held.len() > self.rules.space {
             let too_many = held.len() - self.rules.space;
             let mut least = self.without_each(&held, *left);
-            // One of a kind at a time: the next of it is worth more once the first is gone. Where kinds are many a thought
-            // takes long, and the rest goes by the first one.
-            least.truncate(match (held.len(), &self.rules.rungs) {
-                (..=SMALL, _) => 1,
-                (_, None) => too_many.div_ceil(2),
-                (_, Some(_)) => too_many,
+            // One of a kind at a time: the next of it is worth more once the first is gone. Where few herds are alike, thoughts
+            // are dear, and the first one decides.
+            least.truncate(match held.len() {
+                ..=SMALL => 1,
+                _ if self.rules.few_are_alike => too_many,
+                _ => too_many.div_ceil(2),
             });
             least.sort_unstable_by_key(|(_, place)| std::cmp::Reverse(*place));
             for (_, place) in least {
