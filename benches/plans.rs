@@ -9,7 +9,7 @@ use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, 
 use hatchward::engine::odds::odds;
 use hatchward::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
 use hatchward::engine::planning::project::play::{Played, Runs, play};
-use hatchward::engine::planning::route::{Problem, plan};
+use hatchward::engine::planning::route::{Keep, Problem, plan};
 use hatchward::engine::planning::{Animal, Maturity, Tell};
 
 fn pair(a: u8, b: u8) -> Genotype {
@@ -42,21 +42,26 @@ fn goal(recessives: u16, visibles: u16) -> Wanted {
     visible.fold(goal, |goal, id| goal.with(id, [pair(0, 1), pair(1, 1)]))
 }
 
+fn problem(genetics: &Genetics, animals: Vec<Animal>, goal: Wanted) -> Problem<'_> {
+    Problem {
+        genetics,
+        tell: Tell::Genotype,
+        animals,
+        offers: Vec::new(),
+        goal,
+        maturity: Maturity { female: 3, male: 2 },
+        clutch: ClutchSize::Eggs { eggs: 7, hatch: odds(9, 10), take: odds(4, 5) },
+        clutches: 2,
+        confidence: odds(9, 10),
+        budget: None,
+    }
+}
+
 fn routes(c: &mut Criterion) {
     for (recessives, visibles, animals) in [(2u16, 2u16, 40), (3, 3, 200), (4, 2, 200)] {
         let genetics = species(recessives.into(), visibles.into());
-        let problem = Problem {
-            genetics: &genetics,
-            tell: Tell::Genotype,
-            animals: collection(animals, recessives + visibles, animals > 40),
-            offers: Vec::new(),
-            goal: goal(recessives, visibles),
-            maturity: Maturity { female: 3, male: 2 },
-            clutch: ClutchSize::Eggs { eggs: 7, hatch: odds(9, 10), take: odds(4, 5) },
-            clutches: 2,
-            confidence: odds(9, 10),
-            budget: None,
-        };
+        let animals_here = collection(animals, recessives + visibles, animals > 40);
+        let problem = problem(&genetics, animals_here, goal(recessives, visibles));
         let name = format!("routes to {recessives} recessives and {visibles} visible genes from {animals} animals");
         c.bench_function(&name, |b| b.iter(|| plan(black_box(&problem), &mut || true).unwrap()));
     }
@@ -74,15 +79,27 @@ fn founders(recessives: u16, visibles: u16) -> Vec<Animal> {
     (0..recessives).map(one).collect()
 }
 
+/// The kinds that the least-time plan keeps on its way.
+fn kept(genetics: &Genetics, recessives: u16, visibles: u16) -> Vec<Vec<(LocusId, Genotype)>> {
+    let problem = problem(genetics, founders(recessives, visibles), goal(recessives, visibles));
+    let route = plan(&problem, &mut || true).unwrap().pareto.into_iter().next().unwrap();
+    let kept = route.steps.into_iter().filter_map(|step| match step.keep {
+        Keep::Keeper { genotypes, .. } => Some(genotypes),
+        Keep::Goal => None,
+    });
+    kept.collect()
+}
+
 fn played(c: &mut Criterion) {
-    for (visibles, seasons, replicates) in [(0u16, 6, 10_000), (0, 10, 10_000), (1, 8, 1_000)] {
+    let all = [(2u16, 0u16, 6, 10_000), (2, 0, 10, 10_000), (2, 1, 8, 1_000), (2, 2, 10, 500), (3, 2, 14, 40)];
+    for (recessives, visibles, seasons, replicates) in all {
         for threads in [1, 2] {
-            let genetics = species(2, visibles.into());
+            let genetics = species(recessives.into(), visibles.into());
             let project = Played {
                 genetics: &genetics,
                 tell: Tell::Look,
-                animals: founders(2, visibles),
-                goal: goal(2, visibles),
+                animals: founders(recessives, visibles),
+                goal: goal(recessives, visibles),
                 both_sexes: false,
                 seasons,
                 maturity: Maturity { female: 3, male: 2 },
@@ -98,11 +115,11 @@ fn played(c: &mut Criterion) {
                 clutches: None,
                 space: 16,
                 females_alike: 4,
-                on_the_way: Vec::new(),
+                on_the_way: kept(&genetics, recessives, visibles),
                 kinship: None,
             };
             let name = format!(
-                "play 2 recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"
+                "play {recessives} recessives and {visibles} visible genes, {seasons} seasons, {replicates} runs, {threads} threads"
             );
             let runs = Runs { replicates, seed: 1, threads };
             c.bench_function(&name, |b| b.iter(|| play(black_box(&project), runs, &|_| true).unwrap()));

@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use hatchward::engine::inheritance::locus::Genetics;
+use hatchward::engine::inheritance::genotype::Genotype;
+use hatchward::engine::inheritance::locus::{AlleleId, Genetics, LocusId};
 use hatchward::engine::odds::none;
 use hatchward::engine::planning::project::decide::{self, Depth, Objective};
 use hatchward::engine::planning::project::play::{Kinship, Played, Runs, Story, play};
@@ -123,6 +124,22 @@ fn possible_hets_are_proven_where_that_pays() {
     assert!(mean >= 0.99 && worst >= 0.95, "mean {mean}, worst {worst} of the best value");
 }
 
+/// A world of ball python numbers (common practice, no source) with two recessives and so many visible genes.
+fn breeder(visible: usize) -> World {
+    World {
+        one_is_enough: [vec![false; 2], vec![true; visible]].concat(),
+        eggs: 6,
+        hatch: (4, 5),
+        maturity: Maturity { female: 3, male: 2 },
+        space: 12,
+        females_per_male: 3,
+        objective: Objective::Seasons,
+        offers: Vec::new(),
+        budget: 0,
+        seasons: 8,
+    }
+}
+
 /// Two visuals of either recessive, unrelated, a male and a female of each pair.
 fn two_pairs<'a>(world: &World, genetics: &'a Genetics, n: usize, limit: Option<f64>) -> Played<'a> {
     let here: Vec<Beast> = [(true, [2, 0]), (false, [0, 2]), (true, [0, 2]), (false, [2, 0])]
@@ -138,18 +155,7 @@ fn two_pairs<'a>(world: &World, genetics: &'a Genetics, n: usize, limit: Option<
 
 #[test]
 fn relatives_beyond_the_limit_are_not_paired_and_a_second_pair_of_founders_is_used() {
-    let world = World {
-        one_is_enough: vec![false, false],
-        eggs: 6,
-        hatch: (4, 5),
-        maturity: Maturity { female: 3, male: 2 },
-        space: 12,
-        females_per_male: 3,
-        objective: Objective::Seasons,
-        offers: Vec::new(),
-        budget: 0,
-        seasons: 8,
-    };
+    let world = breeder(0);
     let genetics = world.genetics();
     let runs = Runs { replicates: 100, ..RUNS };
     let chance = |n, limit| {
@@ -180,4 +186,20 @@ fn a_pair_takes_one_of_either_sex() {
     // The first of either is there no later than the pair, and now and then the other sex comes first alone.
     assert!(both.done.iter().zip(&one.done).all(|(both, one)| both <= one));
     assert!(both.done.last() < one.done.last() && both.done.last() > Some(&0.0), "{both:?} {one:?}");
+}
+
+/// Two recessives and two visible genes are 81 kinds: only those on the plan's way are hoped for.
+#[test]
+fn a_wide_goal_is_played_out_on_the_way_of_a_plan() {
+    let world = breeder(2);
+    let genetics = world.genetics();
+    let here = [(true, vec![2, 0, 1, 0], 0), (false, vec![0, 2, 0, 1], 0)];
+    let mut project = question(&world, &genetics, &here);
+    project.tell = Tell::Look;
+    let het = Genotype::pair(AlleleId::WILD, AlleleId(1));
+    project.on_the_way = vec![(0..4).map(|id| (LocusId(id), het)).collect()];
+    let runs = Runs { replicates: 40, ..RUNS };
+    let story = play(&project, runs, &|_| true).unwrap();
+    // Females grow up for three seasons, so nobody is done in the first three; most are after eight.
+    assert!(story.done[2] <= 0.0 && story.done.last() > Some(&0.6), "{story:?}");
 }

@@ -488,8 +488,8 @@ fn seasons(species: &Species, goal: &Target, laid: &Laid, frame: &Frame<'_>) -> 
 
 /// The forecast in one line.
 fn played(ahead: &Outlook, frame: &Frame<'_>) -> Option<String> {
-    let how = if ahead.story.is_some() { "Played out" } else { "Carried out as it stands" };
-    let mut line = format!("{how}: {}", when_done(ahead, frame)?);
+    let runs = ahead.story.as_ref().map(|story| (story.replicates, story.replicates < played::RUNS));
+    let mut line = format!("{}: {}", say::played(runs, ahead.error()), when_done(ahead, frame)?);
     line.extend(ahead.sums().map(|sums| format!(" {}", say::work(sums))));
     Some(line)
 }

@@ -36,6 +36,19 @@ pub(in crate::conversation) fn when_done(
     })
 }
 
+/// "Played out", and how rough that is where it is; a plan that nobody played is carried out as it stands.
+pub(in crate::conversation) fn played(runs: Option<(u32, bool)>, error: f64) -> String {
+    /// Points that nobody minds.
+    const FINE: f64 = 2.5;
+    match runs {
+        None => "Carried out as it stands".to_owned(),
+        Some((replicates, true)) if error > FINE => {
+            format!("Played out {replicates} times only, so right to about {error:.0} points")
+        }
+        Some(_) => "Played out".to_owned(),
+    }
+}
+
 /// What an average project comes to.
 pub(in crate::conversation) fn work([clutches, hatched, kept]: [f64; 3]) -> String {
     let of_clutches = if clutches.round() <= 1.0 { "1 clutch".to_owned() } else { format!("{clutches:.0} clutches") };
