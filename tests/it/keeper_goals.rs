@@ -278,3 +278,20 @@ async fn a_plan_stays_within_the_budget_at_the_keepers_prices() {
         .await;
     maren.hears("what does it cost at 100 a year each", &["Keeping comes to about"]).await;
 }
+
+#[tokio::test]
+async fn an_animal_to_buy_can_be_named_by_its_part() {
+    let town = Town::new();
+    let mut maren = town.breeder("Maren");
+    tells(&mut maren, &FOUNDERS).await;
+    maren.hears("plan a clown pied", &["Phase 1, double hets"]).await;
+    maren
+        .hears(
+            "what if i buy a visual het for the other?",
+            &["Piebald, het Clown bought", "saves 6 seasons: 11 without it"],
+        )
+        .await;
+    maren.hears("plan a clown", &["project towards Clown"]).await;
+    // There is no other.
+    maren.hears("what if i buy a visual het for the other?", &["Buy what?"]).await;
+}

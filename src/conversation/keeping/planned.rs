@@ -12,7 +12,7 @@ use crate::conversation::plan::{self, Believed, Frame, Kind, Priced};
 use crate::conversation::sentences::keeping as say;
 use crate::engine::inheritance::locus::Sex as EngineSex;
 use crate::engine::odds::{Odds, none, parse, sure};
-use crate::reading::records::goals::{LimitsSaid, PlanFor, PlanMore};
+use crate::reading::records::goals::{LimitsSaid, PlanFor, PlanMore, part};
 use crate::reading::records::money::Offer;
 use crate::reading::requests::{Reading, Target};
 use crate::species::{GeneId, Species};
@@ -50,10 +50,6 @@ pub(super) fn plan(
         }
     };
     let limits = settled(desk, species, within, &kept.unwrap_or_default())?.unwrap_or_default();
-    let bought = match more {
-        Some(PlanMore::Buy(words)) => bought(desk, species, words)?,
-        _ => Vec::new(),
-    };
     let ((offers, unsure), money) = match more {
         Some(PlanMore::Offers(said)) => (priced(desk, species, &said.offers)?, said.money),
         _ => (<_>::default(), None),
@@ -61,21 +57,30 @@ pub(super) fn plan(
     let now = if within.scratch { Herd::empty() } else { as_believed(desk) };
     let scene = Scene::of(desk, species, &now, &wish, &limits);
     let kin = |a: usize, b: usize| scene.kin(a, b);
+    let seasons_with = |bought: Vec<Kind>| {
+        let frame = scene.frame(desk, &limits, &kin, bought, None);
+        plan::laid(species, &wish, scene.kinds.clone(), &frame).ok().map(|laid| laid.seasons())
+    };
+    let bought = match more {
+        Some(PlanMore::Buy(words)) => match part(words) {
+            Some(part) => {
+                let all = plan::to_buy(species, &wish).into_iter().filter(|kind| kind.plays(part));
+                let best = all.min_by_key(|kind| seasons_with(vec![kind.clone()]).unwrap_or(u64::MAX));
+                vec![best.ok_or_else(|| Stop::say(say::goals::buy_what(words)))?]
+            }
+            None => bought(desk, species, words)?,
+        },
+        _ => Vec::new(),
+    };
+    let with = if bought.is_empty() { None } else { seasons_with(bought.clone()) };
+    let before = if bought.is_empty() { None } else { seasons_with(Vec::new()) };
     let frame = Frame {
         offers,
         budget: money.or(limits.budget_cents),
         ..scene.frame(desk, &limits, &kin, bought, more.cloned())
     };
-    let before = match more {
-        Some(PlanMore::Buy(_)) => {
-            let plain = scene.frame(desk, &limits, &kin, Vec::new(), None);
-            plan::laid(species, &wish, scene.kinds.clone(), &plain).ok().map(|l| l.seasons())
-        }
-        _ => None,
-    };
-    let after = before.and_then(|_| plan::laid(species, &wish, scene.kinds.clone(), &frame).ok()).map(|l| l.seasons());
     let mut reply = plan::drawn(species, &wish, scene.kinds.clone(), &frame);
-    if let (Some(before), Some(after)) = (before, after) {
+    if let (Some(before), Some(after)) = (before, with) {
         reply.answer.insert(0, say::goals::bought_saves(before, after));
     }
     reply.notes.extend(say::goals::unsure_offers(&unsure));

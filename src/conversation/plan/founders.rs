@@ -2,6 +2,7 @@
 
 use crate::engine::inheritance::locus::Sex;
 use crate::engine::odds::sure;
+use crate::reading::records::goals::Part;
 use crate::reading::requests::{Animal, Carried, SexSaid, Target};
 use crate::species::{GeneId, Species};
 
@@ -25,6 +26,14 @@ pub(in crate::conversation) struct Priced {
 }
 
 impl Kind {
+    /// Whether it plays such a part in a project of two recessives.
+    pub(in crate::conversation) fn plays(&self, part: Part) -> bool {
+        match part {
+            Part::VisualHet => self.genes.iter().any(|gene| gene.1 == 2) && self.genes.iter().any(|gene| gene.1 == 1),
+            Part::DoubleHet => self.genes.len() == 2 && self.genes.iter().all(|gene| gene.1 == 1),
+        }
+    }
+
     fn new(genes: &[(GeneId, u8)], sex: Sex) -> Self {
         Self { genes: genes.to_vec(), sex, name: None, ready: 0 }
     }
@@ -78,7 +87,7 @@ pub(super) fn from_scratch(species: &Species, goal: &Target) -> Vec<Kind> {
 }
 
 /// What could be bought to enter at a later phase: a visual that is het for another recessive of the goal, and double hets.
-pub(super) fn to_buy(species: &Species, goal: &Target) -> Vec<Kind> {
+pub(in crate::conversation) fn to_buy(species: &Species, goal: &Target) -> Vec<Kind> {
     let (recessives, _) = parts(species, goal);
     let mut kinds = Vec::new();
     for (i, a) in recessives.iter().enumerate() {

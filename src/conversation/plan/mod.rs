@@ -27,7 +27,7 @@ use crate::reply::{Kind as ReplyKind, Reply};
 use crate::species::entries::{AppliesTo, Severity};
 use crate::species::{GeneId, Species};
 use founders::from_scratch;
-pub(super) use founders::{Kind, Priced};
+pub(super) use founders::{Kind, Priced, to_buy};
 pub(super) use phases::animal as kept_in_words;
 use phases::{Relations, by_phase, count, line, purpose};
 pub(super) use played::Believed;

@@ -23,7 +23,7 @@ use crate::species::genetics::{Carries, Sits};
 /// Runs of a project: a standard error of half a point. A program that is not optimised plays fewer.
 pub(super) const RUNS: u32 = if cfg!(debug_assertions) { 100 } else { 10_000 };
 /// With fewer runs than this the shares would swing by more than they say.
-const FEWEST_RUNS: u32 = 40;
+const FEWEST_RUNS: u32 = 20;
 /// Room that is reckoned with where none is said, and beside those that are there.
 const ROOM: usize = 16;
 const ROOM_BESIDE: usize = 10;

@@ -74,7 +74,10 @@ pub(in crate::conversation) fn as_it_stands() -> &'static str {
 
 /// A share of projects done by a season.
 pub(in crate::conversation) fn done_by(n: usize, first_year: i16, chance: f64) -> String {
-    format!("done by {}: {}", season(n, first_year), labels::percent_f64((chance * 1000.0).round() / 1000.0))
+    // What is not sure is not said to be.
+    let most = if chance < 1.0 { 0.999 } else { 1.0 };
+    let share = ((chance * 1000.0).round() / 1000.0).min(most);
+    format!("done by {}: {}", season(n, first_year), labels::percent_f64(share))
 }
 
 /// "With 2 females kept of each kind: half of such projects …".

@@ -5,6 +5,7 @@
 //!   "plan a clown pied", "plan goal 2"                         the plan from what is kept
 //!   "why not faster", "show the risk", "phase 2"               more about the last plan
 //!   "what if I buy a visual pied het clown"                    the last plan with a purchase
+//!   "what if I buy a visual het for the other"                 the same, by its part in the goal
 //!   "what if I buy a clown male for 400 or a pied female for 500"   the last plan at prices
 //!   "what does it cost at 120 a year each"                     its money by year
 
@@ -81,6 +82,27 @@ pub enum PlanMore {
     Females(u16),
     /// The money by year, at what keeping costs and what is paid once.
     Money(CostSaid),
+}
+
+/// An animal by its part in a project, where its genes follow from the goal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// "a visual het for the other".
+    VisualHet,
+    /// "a double het".
+    DoubleHet,
+}
+
+/// The part that these words name, if they name no gene.
+#[must_use]
+pub fn part(words: &str) -> Option<Part> {
+    let is = |pattern: Option<&regex::Regex>| pattern.is_some_and(|pattern| pattern.is_match(words));
+    if is(pattern!(
+        r"(?i)^\W*(?:(?:fe)?male\s+)?visual,?\s+(?:(?:that|who|which)\s+is\s+)?het(?:\s+for)?\s+(?:the\s+)?others?\W*$"
+    )) {
+        return Some(Part::VisualHet);
+    }
+    is(pattern!(r"(?i)^\W*(?:(?:fe)?male\s+)?double\s+hets?\W*$")).then_some(Part::DoubleHet)
 }
 
 /// A number in figures or words.
