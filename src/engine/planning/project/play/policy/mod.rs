@@ -63,7 +63,7 @@ pub(super) struct Rules<'a> {
 
 impl<'a> Rules<'a> {
     pub(super) fn new(world: &'a World, merit: &'a Merit, project: &Played<'_>) -> Rules<'a> {
-        let rungs = rungs::rungs(world, merit, &project.on_the_way);
+        let rungs = rungs::rungs(world, merit, &project.on_the_way, project.kinship.is_some());
         Rules {
             few_are_alike: rungs.is_some() || project.kinship.is_some(),
             world,

@@ -8,18 +8,20 @@ use super::super::super::world::World;
 use crate::engine::inheritance::genotype::Genotype;
 use crate::engine::inheritance::locus::{LocusId, Sex};
 
-/// Up to so many kinds, all are hoped for: two recessives and a visible gene.
-const FEW_KINDS: u64 = 27;
-/// Kinds one gene better are added up to so many.
-const ENOUGH: usize = 16;
+/// Up to so many kinds, all are hoped for (two recessives and a visible gene); kinds one gene better are added up to so many.
+const FEW_KINDS: (u64, usize) = (27, 8);
+/// The same where each kind is told apart by its lines as well.
+const FEW_OF_LINES: (u64, usize) = (9, 4);
 
 /// The kinds that are hoped for, of both sexes; `None` if all are.
 pub(super) fn rungs(
     world: &World,
     merit: &Merit,
     on_the_way: &[Vec<(LocusId, Genotype)>],
+    has_lines: bool,
 ) -> Option<Arc<[(Sex, u64)]>> {
-    if world.kinds.count() <= FEW_KINDS {
+    let (few, enough) = if has_lines { FEW_OF_LINES } else { FEW_KINDS };
+    if world.kinds.count() <= few {
         return None;
     }
     let mut kinds: Vec<u64> = on_the_way.iter().filter_map(|genotypes| world.kinds.of_genotypes(genotypes)).collect();
@@ -27,7 +29,7 @@ pub(super) fn rungs(
     while let Some(kind) = kinds.get(next).copied() {
         next += 1;
         for better in one_better(world, merit, kind) {
-            if 2 * kinds.len() < ENOUGH && !kinds.contains(&better) {
+            if kinds.len() < enough && !kinds.contains(&better) {
                 kinds.push(better);
             }
         }
