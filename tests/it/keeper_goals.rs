@@ -291,7 +291,7 @@ async fn an_animal_to_buy_can_be_named_by_its_part() {
             &["Piebald, het Clown bought", "saves 6 seasons: 11 without it"],
         )
         .await;
-    maren.hears("plan a pastel clown", &["project towards Pastel, Clown"]).await;
+    maren.hears("plan a pastel clown from scratch", &["project towards Pastel, Clown"]).await;
     // There is no other.
     maren.hears("what if i buy a visual het for the other?", &["Buy what?"]).await;
 }
