@@ -6,7 +6,8 @@
 
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::Path;
-use std::time::Instant;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::time::{Duration, Instant};
 
 use anyhow::{Context as _, Result};
 use rustyline::config::Config;
@@ -16,7 +17,7 @@ use rustyline::{DefaultEditor, Editor, ExternalPrinter as _};
 use tracing::debug;
 
 use super::inline::Inline;
-use crate::conversation::{heard_nothing, terminal_keys, too_long};
+use crate::conversation::{heard_nothing, still_working, terminal_keys, too_long};
 use crate::lines;
 use crate::reply::{Kind, Page, Reply};
 
@@ -24,6 +25,8 @@ use crate::reply::{Kind, Page, Reply};
 pub const MOST_BYTES: usize = 8 * 1024;
 /// Lines that the history keeps.
 const MOST_HISTORY: usize = 1_000;
+/// After so long, and each time again, it is said that an answer is being worked out.
+const SAY_MORE: Duration = Duration::from_secs(2);
 /// Columns where there is no terminal to ask.
 const USUAL_WIDTH: usize = 80;
 
@@ -115,7 +118,7 @@ pub fn chat(
                 if said.is_empty() {
                     continue;
                 }
-                let reply = turn(from, said);
+                let reply = patiently(|| turn(from, said));
                 // The width is asked for again: windows change.
                 let form = Form::of_stdout();
                 if !form.say(&(form.write(reply.as_ref()) + "\n\n"))? {
@@ -189,7 +192,7 @@ pub fn lines(from: &mut impl Answers, form: Form, separator: Option<&str>) -> Re
 /// # Errors
 /// When the output fails; a closed pipe is no error.
 pub fn ask(from: &mut impl Answers, question: &str, form: Form, inline: Option<Inline>) -> Result<bool> {
-    let reply = turn(from, question);
+    let reply = patiently(|| turn(from, question));
     let text = form.write(reply.as_ref());
     if reply.is_none() && form != Form::Json {
         // Nothing was answered: standard output stays empty for whoever reads it.
@@ -212,6 +215,30 @@ fn show(reply: &Reply, inline: Option<Inline>) -> Result<bool> {
         Some(signs) => say(&signs),
         None => Ok(true),
     }
+}
+
+/// Does some work; while it takes long, somebody at a terminal is told that it goes on.
+fn patiently<T>(work: impl FnOnce() -> T) -> T {
+    if !io::stderr().is_terminal() {
+        return work();
+    }
+    let (done, waits) = mpsc::channel::<()>();
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            let (begun, mut told) = (Instant::now(), false);
+            while waits.recv_timeout(SAY_MORE) == Err(RecvTimeoutError::Timeout) {
+                // Over the line before: what is told is gone when the answer stands there.
+                eprint!("\r{}", still_working(begun.elapsed()));
+                told = true;
+            }
+            if told {
+                eprint!("\r\u{1b}[K");
+            }
+        });
+        let answer = work();
+        drop(done);
+        answer
+    })
 }
 
 /// One turn, with what every front adds: the limit, the keys, a trace without a word of the message.

@@ -18,7 +18,7 @@ mod sentences; // questions, assumptions and refusals in words
 pub(crate) use sentences::assumed;
 pub use sentences::keeping::reminders_told;
 pub use sentences::keeping::{no_such_file, no_such_form, too_large, written};
-pub use sentences::{heard_nothing, terminal_keys, too_long};
+pub use sentences::{heard_nothing, still_working, terminal_keys, too_long};
 
 use crate::reading::requests::{Animal, Assumed, Choice, Intent, Reading, Trial, Unclear};
 use crate::reading::vocabulary::FollowUp;

@@ -203,6 +203,12 @@ pub fn terminal_keys() -> String {
     "Here: quit (or Ctrl-D) leaves, Ctrl-C drops a line, a leading blank keeps a line out of the history.".to_owned()
 }
 
+/// An answer that is still being worked out after so long.
+#[must_use]
+pub fn still_working(so_far: std::time::Duration) -> String {
+    format!("Still working it out ({} s so far).", so_far.as_secs())
+}
+
 /// A message of more bytes than are read.
 #[must_use]
 pub fn too_long(most: usize) -> Reply {

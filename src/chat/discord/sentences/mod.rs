@@ -18,6 +18,7 @@ pub use keeping::{
     no_such_animal, not_erased, nothing_saved, only_privately, saved, saved_full, sent_privately,
 };
 
+use crate::conversation::still_working;
 use crate::reply::{Kind, Reply};
 
 /// Three questions to try, sent as they are.
@@ -161,7 +162,7 @@ pub fn help() -> Reply {
 /// Still at work, after so long.
 #[must_use]
 pub fn working(so_far: Duration) -> Reply {
-    Reply::sentence(format!("Still working it out ({} s so far).", so_far.as_secs()))
+    Reply::sentence(still_working(so_far))
 }
 
 /// It was given up because somebody pressed the button.
