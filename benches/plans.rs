@@ -9,7 +9,7 @@ use hatchward::engine::inheritance::locus::{AlleleId, Genetics, Locus, LocusId, 
 use hatchward::engine::odds::odds;
 use hatchward::engine::planning::project::fixed::{Entry, Fits, FixedPlan, Group, PlanStep, Simulation, forecast};
 use hatchward::engine::planning::project::play::{Played, Runs, play};
-use hatchward::engine::planning::route::{Keep, Problem, plan};
+use hatchward::engine::planning::route::{Problem, plan};
 use hatchward::engine::planning::{Animal, Maturity, Tell};
 
 fn pair(a: u8, b: u8) -> Genotype {
@@ -83,11 +83,7 @@ fn founders(recessives: u16, visibles: u16) -> Vec<Animal> {
 fn kept(genetics: &Genetics, recessives: u16, visibles: u16) -> Vec<Vec<(LocusId, Genotype)>> {
     let problem = problem(genetics, founders(recessives, visibles), goal(recessives, visibles));
     let route = plan(&problem, &mut || true).unwrap().pareto.into_iter().next().unwrap();
-    let kept = route.steps.into_iter().filter_map(|step| match step.keep {
-        Keep::Keeper { genotypes, .. } => Some(genotypes),
-        Keep::Goal => None,
-    });
-    kept.collect()
+    route.kept()
 }
 
 fn played(c: &mut Criterion) {

@@ -44,7 +44,7 @@ const FROM_SCRATCH: u64 = 2;
 const CONFIDENCE: (i64, i64) = (9, 10);
 
 /// Within what a plan is made, and from what.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(super) struct Frame<'a> {
     /// The animals are the keeper's own, by name.
     pub(super) saved: bool,
@@ -343,16 +343,7 @@ fn what_the_limit_costs(
     let seconds = played::second_founders(&laid.kinds, laid.n_own, &laid.route, frame);
     let seconds = seconds.into_iter().filter_map(|founder| laid.kinds.get(founder));
     let seconds: Vec<String> = seconds.map(|kind| labels::animal(species, &kind.animal(species))).collect();
-    let free = Frame {
-        kinship: None,
-        by_year: frame.by_year,
-        first_year: frame.first_year,
-        clutches: frame.clutches,
-        room: frame.room,
-        pair: frame.pair,
-        herd: frame.herd.clone(),
-        ..Frame::default()
-    };
+    let free = Frame { kinship: None, ..frame.clone() };
     let without = outlook(species, goal, laid, &free, Variation::default());
     Some(say::within_kinship(limit, &seconds, without.and_then(|ahead| when_done(&ahead, frame))))
 }

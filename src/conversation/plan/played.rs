@@ -10,11 +10,9 @@ use super::phases::Relations;
 use super::world::{SEED, World};
 use super::{Frame, Laid, stand_in};
 use crate::conversation::odds::wanted;
-use crate::engine::inheritance::genotype::Genotype;
-use crate::engine::inheritance::locus::LocusId;
 use crate::engine::odds::{Odds, half, none, to_f64};
 use crate::engine::planning::project::play::{Kinship, Played, Runs, Story, play};
-use crate::engine::planning::route::{Keep, Route};
+use crate::engine::planning::route::Route;
 use crate::engine::planning::{Animal as Bred, Tell};
 use crate::reading::requests::Target;
 use crate::species::Species;
@@ -116,7 +114,7 @@ pub(super) fn of_route(
         clutches: frame.clutches.map(u32::from),
         space: room,
         females_alike: variation.females,
-        on_the_way: kept(route),
+        on_the_way: route.kept(),
         kinship,
     };
     let left = world.until.saturating_duration_since(Instant::now());
@@ -155,15 +153,6 @@ pub(super) fn second_founders(kinds: &[Kind], n_own: usize, route: &Route, frame
     twice.dedup();
     twice.retain(|founder| stand_in(kinds, n_own, frame, *founder).is_none());
     twice
-}
-
-/// The kinds that a route keeps on its way.
-fn kept(route: &Route) -> Vec<Vec<(LocusId, Genotype)>> {
-    let keepers = route.steps.iter().filter_map(|step| match &step.keep {
-        Keep::Keeper { genotypes, .. } => Some(genotypes.clone()),
-        Keep::Goal => None,
-    });
-    keepers.collect()
 }
 
 /// Whom the project starts with: the keeper's animals as they are believed to be, and those that the route buys.

@@ -227,6 +227,11 @@ impl Kinds {
         }
     }
 
+    /// The share of a sex that the loci leave open: all where the sex-linked one decides it.
+    pub(super) fn open_share_of(&self, sex: Sex) -> f64 {
+        if self.unlinked_and_linked().1.is_some() { 1.0 } else { self.share_of(sex) }
+    }
+
     /// The kinds that an animal may be, with their chances, exact; one if its genotypes are certain.
     pub(super) fn of(
         &self,
@@ -297,8 +302,7 @@ impl Kinds {
     /// All kinds of young of two kinds with their shares of the eggs, by sex; lost eggs are left out.
     pub(super) fn young(&self, sire: u64, dam: u64, sex: Sex) -> Vec<Child> {
         let (unlinked, linked) = self.unlinked_and_linked();
-        let share = if linked.is_some() { 1.0 } else { self.share_of(sex) };
-        let mut young = vec![Child { code: 0, share }];
+        let mut young = vec![Child { code: 0, share: self.open_share_of(sex) }];
         for locus in unlinked.iter().chain(linked) {
             let [sire, dam] = [sire, dam].map(|code| u8::try_from(locus.number(code)).unwrap_or(0));
             let here = &locus.give(sire, dam, sex).keepers;

@@ -11,8 +11,8 @@ use std::sync::Arc;
 use rustc_hash::FxHashMap;
 
 use super::super::{Maturity, Tell};
+use super::lines::{Line, Lines};
 use super::merit::{Merit, NEVER};
-use super::play::lines::{Line, Lines};
 use super::world::World;
 use crate::engine::inheritance::locus::Sex;
 
@@ -277,7 +277,7 @@ impl<'a> Hoping<'a> {
     /// The young of two kinds, look by look, as far as some are at least as good as a kind.
     fn alike(&self, sire: u64, dam: u64, sex: Sex, kind: u64) -> Vec<Alike> {
         let kinds = &self.world.kinds;
-        let share = if kinds.unlinked_and_linked().1.is_some() { 1.0 } else { kinds.share_of(sex) };
+        let share = kinds.open_share_of(sex);
         let ends = if kinds.missing.is_empty() && self.world.is_sex_wanted(sex) { share } else { 0.0 };
         let mut alike = vec![Alike { all: share, good: share, ending: ends, good_ending: ends }];
         let mut here: Vec<(u64, Alike)> = Vec::new();

@@ -9,6 +9,7 @@ mod draws; // the same draws in every run
 pub mod fixed; // the forecast of a plan that decides nothing
 mod hidden; // exact decisions where only looks are seen
 pub(super) mod hope; // how hopeful animals are, without looking at states
+mod lines; // who is related to whom
 pub(super) mod merit; // which kinds are at least as good as which, and how far from the goal
 pub mod play; // a project under a policy, run after run
 mod rules; // husbandry, room, money, aim

@@ -68,18 +68,16 @@ impl World {
     }
 
     /// The share of the hatchlings of a pair that end the project.
-    pub(super) fn goal(&self, sire: u64, dam: u64) -> f64 {
+    pub(in crate::engine::planning) fn goal(&self, sire: u64, dam: u64) -> f64 {
         if !self.kinds.missing.is_empty() {
             return 0.0;
         }
-        let linked = self.kinds.unlinked_and_linked().1.is_some();
         let of_sex = |sex: Sex| {
-            let share = if linked { 1.0 } else { self.kinds.share_of(sex) };
             let wanted = self.kinds.loci().iter().map(|locus| {
                 let [sire, dam] = [sire, dam].map(|kind| u8::try_from(locus.number(kind)).unwrap_or(0));
                 locus.give(sire, dam, sex).wanted
             });
-            share * wanted.product::<f64>()
+            self.kinds.open_share_of(sex) * wanted.product::<f64>()
         };
         [Sex::Female, Sex::Male].into_iter().filter(|sex| self.is_sex_wanted(*sex)).map(of_sex).sum()
     }

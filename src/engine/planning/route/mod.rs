@@ -109,6 +109,18 @@ pub struct Route {
     pub steps: Vec<Step>,
 }
 
+impl Route {
+    /// The kinds that are kept on the way to the goal.
+    #[must_use]
+    pub fn kept(&self) -> Vec<Vec<(LocusId, Genotype)>> {
+        let keepers = self.steps.iter().filter_map(|step| match &step.keep {
+            Keep::Keeper { genotypes, .. } => Some(genotypes.clone()),
+            Keep::Goal => None,
+        });
+        keepers.collect()
+    }
+}
+
 /// One pairing, kept up until its keeper is there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {

@@ -214,8 +214,7 @@ impl<'a> Outlook<'a> {
         let mut brings = Brings { goal: 0.0, heads: vec![0.0; self.heads.len()] };
         for (a, p) in &self.beliefs[sire] {
             for (b, q) in &self.beliefs[dam] {
-                let litter = self.ground.world.litter(*a, *b);
-                brings.goal += p * q * self.ground.world.some(litter.goal);
+                brings.goal += p * q * self.ground.world.some(self.ground.world.goal(*a, *b));
                 for (chance, (sex, kind)) in brings.heads.iter_mut().zip(&self.heads) {
                     *chance += p * q * (1.0 - self.hoping.none(*a, *b, *sex, *kind));
                 }

@@ -37,7 +37,6 @@ impl<T: Clone> Decided<T> {
             part.clear();
         }
         part.insert(question, answer.clone());
-        drop(part);
         answer
     }
 

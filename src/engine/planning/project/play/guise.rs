@@ -9,6 +9,7 @@ use std::sync::Arc;
 use rustc_hash::FxHashMap;
 
 use super::super::super::kinds::{KindLocus, Kinds};
+use super::super::lines::mixed;
 use super::super::merit::Merit;
 use crate::engine::inheritance::locus::Sex;
 
@@ -199,12 +200,6 @@ impl<'a> Guises<'a> {
         }
         number
     }
-}
-
-/// A number with one more part in it.
-pub(super) fn mixed(number: u64, part: u64) -> u64 {
-    let mixed = (number ^ part).wrapping_add(1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    mixed ^ mixed >> 32
 }
 
 /// The chance of what was seen of all young of two genotypes at a locus.

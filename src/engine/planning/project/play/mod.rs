@@ -8,13 +8,13 @@
 
 mod decided; // answers that are known
 mod guise; // what is believed of an animal
-pub(super) mod lines; // who is related
 mod policy; // whom to pair, whom to hold
 mod run; // run after run
 
 use std::collections::BTreeSet;
 
 use super::super::{Animal, Maturity, Tell};
+pub use super::lines::Kinship;
 use super::merit::Merit;
 use super::world::World;
 use super::{MOST_SEASONS, ProjectError};
@@ -57,15 +57,6 @@ pub struct Played<'a> {
     pub on_the_way: Vec<Vec<(LocusId, Genotype)>>,
     /// Which relatives are not paired; anybody is where it is not said.
     pub kinship: Option<Kinship>,
-}
-
-/// Which relatives are not paired.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Kinship {
-    /// The closest kinship that is paired, between 0 and 1: 1/4 is that of full siblings.
-    pub limit: f64,
-    /// The kinship of any two of the animals, by their places; those left out are not related.
-    pub between: Vec<Vec<f64>>,
 }
 
 /// How often to play, and with what luck.

@@ -9,10 +9,10 @@ use rustc_hash::FxHashMap;
 
 use super::super::super::{Maturity, Tell};
 use super::super::hope::Hoping;
+use super::super::lines::{Line, Lines};
 use super::super::merit::Merit;
 use super::super::world::World;
 use super::guise::{GuiseId, Guises};
-use super::lines::{Line, Lines};
 use super::{Kinship, Played};
 use crate::engine::inheritance::locus::Sex;
 use taken::{Brings, Case, Drawn, Taken};

@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use super::super::super::hope::{AtHand, First, in_time};
+use super::super::super::lines::Line;
 use super::super::super::merit::NEVER;
 use super::super::guise::GuiseId;
-use super::super::lines::Line;
 use super::{Class, Policy};
 use crate::engine::inheritance::locus::Sex;
 

@@ -6,8 +6,14 @@
 
 use rustc_hash::FxHashMap;
 
-use super::Kinship;
-use super::guise::mixed;
+/// Which relatives are not paired.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kinship {
+    /// The closest kinship that is paired, between 0 and 1: 1/4 is that of full siblings.
+    pub limit: f64,
+    /// The kinship of any two of the animals, by their places; those left out are not related.
+    pub between: Vec<Vec<f64>>,
+}
 
 /// A line by its number, which follows from its parents alone. Where nobody watches, all animals are of line 0.
 pub(in crate::engine::planning) type Line = u64;
@@ -97,6 +103,12 @@ impl<'a> Lines<'a> {
         let between = known.and_then(|((watched, a), b)| watched.between.get(a)?.get(b).copied());
         between.unwrap_or(if a == b { 0.5 } else { 0.0 })
     }
+}
+
+/// A number with one more part in it.
+pub(super) fn mixed(number: u64, part: u64) -> u64 {
+    let mixed = (number ^ part).wrapping_add(1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    mixed ^ mixed >> 32
 }
 
 #[cfg(test)]
